@@ -1,0 +1,2 @@
+//! `cargo start`, `cargo verify` and `cargo pack`.
+fn main() {}

@@ -1,0 +1,1 @@
+//! Airflow physics, sizing and balancing of hot-air oven duct networks.

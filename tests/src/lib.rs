@@ -1,0 +1,1 @@
+//! Outside checks and browser tests of the built page.
