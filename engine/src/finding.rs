@@ -1,0 +1,105 @@
+//! Findings: diagnostics about a plan as data. They never stop a calculation.
+
+use crate::units::{self, Kind, UnitSystem};
+use serde::{Deserialize, Serialize};
+
+/// How much a finding matters.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Severity {
+    /// Good to know.
+    Note,
+    /// Works, but not as it should.
+    Caution,
+    /// Must be dealt with before metal is cut or heat is applied.
+    Problem,
+}
+
+/// A sentence with quantities in it, written out in the reader's units.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(transparent)]
+pub struct Message(Vec<Part>);
+
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(untagged)]
+enum Part {
+    Text(String),
+    Value { kind: Kind, si: f64 },
+}
+
+impl Message {
+    /// A sentence that begins with `text`.
+    pub fn new(text: impl Into<String>) -> Self {
+        Self(vec![Part::Text(text.into())])
+    }
+
+    /// Appends a quantity given in SI.
+    #[must_use]
+    pub fn value(mut self, kind: Kind, si: f64) -> Self {
+        self.0.push(Part::Value { kind, si });
+        self
+    }
+
+    /// Appends words.
+    #[must_use]
+    pub fn text(mut self, text: impl Into<String>) -> Self {
+        self.0.push(Part::Text(text.into()));
+        self
+    }
+
+    /// The sentence in `system`.
+    pub fn show(&self, system: UnitSystem) -> String {
+        self.0
+            .iter()
+            .map(|part| match part {
+                Part::Text(text) => text.clone(),
+                Part::Value { kind, si } => units::show(*si, *kind, system),
+            })
+            .collect()
+    }
+}
+
+/// One thing about a plan that somebody should know, with its place and what to do.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Finding {
+    /// A stable name of the rule.
+    pub id: String,
+    /// How much it matters.
+    pub severity: Severity,
+    /// The plan item it is about; none for the plan as a whole.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub item: Option<String>,
+    /// What is the case.
+    pub message: Message,
+    /// What to do about it.
+    pub remedy: Message,
+    /// Where the rule comes from.
+    pub basis: String,
+}
+
+impl Finding {
+    /// A finding of rule `id`.
+    pub fn new(
+        severity: Severity,
+        id: &str,
+        item: Option<&str>,
+        message: Message,
+        remedy: impl Into<Message>,
+        basis: &str,
+    ) -> Self {
+        Self {
+            id: id.to_owned(),
+            severity,
+            item: item.map(str::to_owned),
+            message,
+            remedy: remedy.into(),
+            basis: basis.to_owned(),
+        }
+    }
+}
+
+impl From<&str> for Message {
+    fn from(text: &str) -> Self {
+        Self::new(text)
+    }
+}

@@ -1,0 +1,12 @@
+//! What a person decides: the plan document.
+//!
+//! Plain data in SI with the unit in every name; nothing here is computed. A plan changes only by
+//! commands, and everything else (network, solution, findings, sheets) is derived from it.
+//! Fields this version does not know are kept in `extra` and written back, so a plan from a newer
+//! version survives an older one.
+
+pub mod file;
+pub mod geometry;
+mod items;
+
+pub use items::*;
