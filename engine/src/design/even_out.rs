@@ -38,7 +38,7 @@ pub fn even_out(plan: &Plan) -> Result<Designed, EngineError> {
     let steps = search.steps.clone();
     let designed = with_widths(plan, &built, &steps);
     let after = analyse(&designed)?;
-    accept(&before, &after)?;
+    accept(plan, &before, &after)?;
     Ok(Designed { plan: designed, before, after, findings })
 }
 
@@ -140,7 +140,7 @@ fn width_of(plan: &Plan, n: i64) -> f64 {
 }
 
 /// Refuses an answer that is no improvement or that cheats on the total.
-fn accept(before: &Analysis, after: &Analysis) -> Result<(), EngineError> {
+fn accept(plan: &Plan, before: &Analysis, after: &Analysis) -> Result<(), EngineError> {
     if after.status != "converged" {
         return Err(EngineError::new(
             "slots",
@@ -159,6 +159,24 @@ fn accept(before: &Analysis, after: &Analysis) -> Result<(), EngineError> {
                 "raise the fan speed (find speed), or allow wider or more slots"
             },
         ));
+    }
+    for slot in &after.slots {
+        let (low, high) = (plan.shop.min_discharge_m_s, plan.shop.max_discharge_m_s);
+        if !(low..=high).contains(&slot.velocity_m_s) {
+            let (bound, remedy) = if slot.velocity_m_s > high {
+                (high, "lower the fan speed, open the returns, or allow a faster discharge in the shop record")
+            } else {
+                (low, "raise the fan speed, or allow a slower discharge in the shop record")
+            };
+            return Err(EngineError::new(
+                &slot.run,
+                format!(
+                    "evened out, slot {} would discharge at {:.1} m/s; the shop record's limit is {bound:.1} m/s",
+                    slot.id, slot.velocity_m_s
+                ),
+                remedy,
+            ));
+        }
     }
     if after.fan.stall_margin_percent < 0.0 {
         return Err(EngineError::new(
