@@ -164,7 +164,10 @@ fn accept(plan: &Plan, before: &Analysis, after: &Analysis) -> Result<(), Engine
         let (low, high) = (plan.shop.min_discharge_m_s, plan.shop.max_discharge_m_s);
         if !(low..=high).contains(&slot.velocity_m_s) {
             let (bound, remedy) = if slot.velocity_m_s > high {
-                (high, "lower the fan speed, open the returns, or allow a faster discharge in the shop record")
+                (
+                    high,
+                    "lower the fan speed, open the returns, or allow a faster discharge in the shop record",
+                )
             } else {
                 (low, "raise the fan speed, or allow a slower discharge in the shop record")
             };
