@@ -338,7 +338,8 @@ fn bad_cases_name_the_item_and_the_remedy() {
             Err(error) => error.to_string(),
         }
     };
-    let cases: [(&dyn Fn(&mut serde_json::Value), [&str; 2]); 6] = [
+    type Change<'a> = &'a dyn Fn(&mut serde_json::Value);
+    let cases: [(Change, [&str; 2]); 6] = [
         (&|c| c["branches"][2]["law"]["width_m"] = (-1).into(), ["trunk0", "above 0"]),
         (&|c| c["branches"][2]["to"] = "nowhere".into(), ["trunk0", "nowhere"]),
         (&|c| c["branches"][2]["law"]["colour"] = "red".into(), ["branches[2].law", "colour"]),

@@ -29,6 +29,13 @@ pub fn even_out(plan: &Plan) -> Result<Designed, EngineError> {
             "add a slot row to a supply duct",
         ));
     }
+    if plan.returns.iter().all(|opening| opening.open_m <= 0.0) {
+        return Err(EngineError::new(
+            "returns",
+            "every return slide is shut",
+            "open a slide, or set returns first",
+        ));
+    }
     let widths = exact_widths(plan)?;
     let mut findings = Vec::new();
     let limited = limit(plan, &widths, &mut findings)?;
