@@ -1,10 +1,10 @@
 //! Airflow physics, sizing and balancing of hot-air oven duct networks.
-//!
-//! ```text
-//! Plan ──build──▶ Network ──solve──▶ Solution ──judge──▶ Findings
-//! ```
+pub mod air;
 pub mod analysis;
 pub mod error;
 pub mod finding;
+pub mod laws;
+pub mod network;
+pub mod numerics;
 pub mod plan;
 pub mod units;

@@ -1,0 +1,1 @@
+//! Builds a network from a plan.

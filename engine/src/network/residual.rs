@@ -1,0 +1,148 @@
+//! Residual of the whole network and the pattern of its Jacobian; nothing else.
+
+use super::problem::Network;
+use crate::laws::{Residual, Seen};
+
+/// Where each derivative goes in the compressed-column matrix.
+///
+/// Unknowns: all branch flows, then the pressures of the nodes that are not held.
+/// Rows: one law per branch, then one mass balance per such node.
+pub(super) struct Pattern {
+    pub column_starts: Vec<usize>,
+    pub rows: Vec<usize>,
+    /// Per branch: positions of ∂g/∂m, ∂g/∂m₁, ∂g/∂m₂, ∂g/∂p_from, ∂g/∂p_to; `usize::MAX` where none.
+    slots: Vec<[usize; 5]>,
+    /// Values that never change: ±1 of the mass balances.
+    constants: Vec<(usize, f64)>,
+    /// Unknown of each node's pressure.
+    pub pressure_unknown: Vec<Option<usize>>,
+    pub size: usize,
+}
+
+const NONE: usize = usize::MAX;
+
+impl Pattern {
+    pub fn new(network: &Network) -> Self {
+        let branches = network.branches.len();
+        let mut size = branches;
+        let pressure_unknown: Vec<Option<usize>> = network
+            .held_pa
+            .iter()
+            .map(|held| {
+                held.is_none().then(|| {
+                    size += 1;
+                    size - 1
+                })
+            })
+            .collect();
+        // (column, row, owner): owner < 5·branches marks a derivative, else a constant.
+        let mut entries: Vec<(usize, usize, usize)> = Vec::with_capacity(6 * branches);
+        let mut constant_values = Vec::new();
+        for (i, branch) in network.branches.iter().enumerate() {
+            entries.push((i, i, 5 * i));
+            for (k, read) in branch.reads.iter().enumerate() {
+                if let Some(read) = read {
+                    entries.push((*read, i, 5 * i + 1 + k));
+                }
+            }
+            for (k, (node, sign)) in [(branch.from, -1.0), (branch.to, 1.0)].into_iter().enumerate() {
+                if let Some(unknown) = pressure_unknown[node] {
+                    entries.push((unknown, i, 5 * i + 3 + k));
+                    entries.push((i, unknown, 5 * branches + constant_values.len()));
+                    constant_values.push(sign);
+                }
+            }
+        }
+        entries.sort_unstable();
+        let mut pattern = Self {
+            column_starts: vec![0; size + 1],
+            rows: Vec::with_capacity(entries.len()),
+            slots: vec![[NONE; 5]; branches],
+            constants: Vec::with_capacity(constant_values.len()),
+            pressure_unknown,
+            size,
+        };
+        let mut last = (NONE, NONE);
+        for (column, row, owner) in entries {
+            // A branch may read the same flow twice; both derivatives share one place.
+            if (column, row) != last {
+                pattern.rows.push(row);
+                pattern.column_starts[column + 1] += 1;
+                last = (column, row);
+            }
+            let position = pattern.rows.len() - 1;
+            if owner < 5 * branches {
+                pattern.slots[owner / 5][owner % 5] = position;
+            } else {
+                pattern.constants.push((position, constant_values[owner - 5 * branches]));
+            }
+        }
+        for column in 0..size {
+            pattern.column_starts[column + 1] += pattern.column_starts[column];
+        }
+        pattern
+    }
+
+    /// Fills `values` from the branch residuals.
+    pub fn assemble(&self, residuals: &[Residual], values: &mut Vec<f64>) {
+        values.clear();
+        values.resize(self.rows.len(), 0.0);
+        for &(position, value) in &self.constants {
+            values[position] = value;
+        }
+        for (slots, r) in self.slots.iter().zip(residuals) {
+            let derivatives = [r.d_m, r.d_others[0], r.d_others[1], r.d_p_from, r.d_p_to];
+            for (&position, derivative) in slots.iter().zip(derivatives) {
+                if position != NONE {
+                    values[position] += derivative;
+                }
+            }
+        }
+    }
+}
+
+/// A state of the network: flows and pressures of all nodes, held ones included.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct State {
+    pub flows: Vec<f64>,
+    pub pressures: Vec<f64>,
+}
+
+/// What branch `i` sees in `state`.
+pub(super) fn seen(network: &Network, state: &State, i: usize, coupling: f64) -> Seen {
+    let branch = &network.branches[i];
+    let read = |k: usize| branch.reads[k].map_or(0.0, |j| state.flows[j]);
+    Seen {
+        p_from: state.pressures[branch.from],
+        p_to: state.pressures[branch.to],
+        m: state.flows[i],
+        others: [read(0), read(1)],
+        density: branch.density_kg_m3,
+        viscosity: branch.viscosity_pa_s,
+        coupling,
+    }
+}
+
+/// All branch residuals.
+pub(super) fn branch_residuals(network: &Network, state: &State, coupling: f64, out: &mut Vec<Residual>) {
+    out.clear();
+    out.extend(
+        (0..network.branches.len())
+            .map(|i| network.branches[i].law.residual(&seen(network, state, i, coupling))),
+    );
+}
+
+/// Mass imbalance of every node, kg/s; zero at held nodes.
+pub(super) fn imbalances(network: &Network, flows: &[f64], out: &mut Vec<f64>) {
+    out.clear();
+    out.extend(network.nodes.iter().map(|node| node.inflow_kg_s));
+    for (branch, flow) in network.branches.iter().zip(flows) {
+        out[branch.from] -= flow;
+        out[branch.to] += flow;
+    }
+    for (imbalance, held) in out.iter_mut().zip(&network.held_pa) {
+        if held.is_some() {
+            *imbalance = 0.0;
+        }
+    }
+}
