@@ -34,7 +34,7 @@ async function start() {
   }
   try {
     const { default: init } = await import("./app.js");
-    await init();
+    await init({ module_or_path: new URL("app_bg.wasm", import.meta.url) });
   } catch (error) {
     console.error(error);
     explain(`The reason given: ${error}.`);
