@@ -9,6 +9,7 @@
 //! | [`offline`] | the service worker's list of files |
 //! | [`serve`] | the static server |
 //! | [`watch`] | rebuild on change |
+//! | [`verify`] | the list of checks, their tools, the size limit |
 
 pub mod cargo;
 pub mod html;
@@ -16,4 +17,5 @@ pub mod offline;
 pub mod page;
 pub mod policy;
 pub mod serve;
+pub mod verify;
 pub mod watch;

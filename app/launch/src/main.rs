@@ -6,6 +6,7 @@ use std::process::ExitCode;
 use anyhow::{Context, Result, bail};
 use launch::page::{Mode, build};
 use launch::serve::Server;
+use launch::verify::{Options, verify};
 use launch::{cargo, watch};
 use lexopt::prelude::*;
 
@@ -13,6 +14,9 @@ const HELP: &str = "\
 cargo start [--port N] [--watch]   build the page and serve it on localhost
                                    (port: --port, else EVENRISE_PORT, else 8080; 0 picks a free one)
 cargo pack [--out FOLDER]          write a folder that any web host can serve (default: pack)
+cargo verify [--quick] [--bless] [--only STAGE]...
+                                   run all checks; --quick leaves out the slow stages and names them,
+                                   --bless lets tests rewrite goldens and pictures
 ";
 
 fn main() -> ExitCode {
@@ -30,6 +34,7 @@ fn run() -> Result<ExitCode> {
     match args.next()? {
         Some(Value(command)) if command == "start" => start(args),
         Some(Value(command)) if command == "pack" => pack(args),
+        Some(Value(command)) if command == "verify" => check(args),
         Some(Short('h') | Long("help")) | None => {
             print!("{HELP}");
             Ok(ExitCode::SUCCESS)
@@ -82,4 +87,17 @@ fn pack(mut args: lexopt::Parser) -> Result<ExitCode> {
         "  Hosts that read a _headers file send the security headers in it; on others copy them from there.\n"
     );
     Ok(ExitCode::SUCCESS)
+}
+
+fn check(mut args: lexopt::Parser) -> Result<ExitCode> {
+    let mut options = Options::default();
+    while let Some(arg) = args.next()? {
+        match arg {
+            Long("quick") => options.quick = true,
+            Long("bless") => options.bless = true,
+            Long("only") => options.only.push(args.value()?.string()?),
+            other => bail!("{}\n\n{HELP}", other.unexpected()),
+        }
+    }
+    verify(&options)
 }
