@@ -1,11 +1,5 @@
-//! The page.
-use yew::prelude::*;
-
-#[component]
-fn App() -> Html {
-    html! { <h1>{ "Evenrise" }</h1> }
-}
+//! Runs when the module starts, in the page and again in its worker.
 
 fn main() {
-    yew::Renderer::<App>::new().render();
+    app::start();
 }

@@ -1,0 +1,21 @@
+//! `cargo start`, `cargo verify` and `cargo pack`: builds the page, serves it, checks everything.
+//!
+//! | module | says |
+//! |---|---|
+//! | [`cargo`] | where the workspace is, how cargo and rustup are called |
+//! | [`page`] | wasm build, bindings, `index.html` → one folder of files |
+//! | [`html`] | what happens to the bundler's link lines |
+//! | [`policy`] | content-security policy and the other headers |
+//! | [`offline`] | the service worker's list of files |
+//! | [`serve`] | the static server |
+//! | [`watch`] | rebuild on change |
+//! | [`verify`] | the list of checks, their tools, the size limit |
+
+pub mod cargo;
+pub mod html;
+pub mod offline;
+pub mod page;
+pub mod policy;
+pub mod serve;
+pub mod verify;
+pub mod watch;

@@ -1,0 +1,106 @@
+//! From sources to one folder of files.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::Stdio;
+use std::time::Instant;
+
+use anyhow::{Context, Result, ensure};
+use wasm_bindgen_cli_support::Bindgen;
+
+use crate::{cargo, html, offline, policy};
+
+/// What the folder is for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Mode {
+    /// Served from this machine.
+    Serve,
+    /// Served while it is being changed: no service worker, which would go on showing the last version.
+    Watch,
+    /// For a web host, which may not let headers be set.
+    Pack,
+}
+
+/// Builds the page into `out`, replacing what is there only once everything has been built.
+pub fn build(out: &Path, mode: Mode) -> Result<()> {
+    let started = Instant::now();
+    eprintln!("Building the page");
+    cargo::ensure_wasm_target()?;
+    let wasm = compile()?;
+
+    let root = cargo::workspace_root()?;
+    let next = out.with_extension("next");
+    clear(&next)?;
+    bind(&wasm, &next)?;
+    let index = fs::read_to_string(root.join("index.html")).context("cannot read index.html")?;
+    let page = html::page(&index, mode)?;
+    for folder in &page.copied_folders {
+        copy_files(&root.join(folder), &next)?;
+    }
+    fs::write(next.join("index.html"), page.html)?;
+    offline::write_service_worker(&next, mode)?;
+    if mode == Mode::Pack {
+        fs::write(next.join("_headers"), policy::headers_file())?;
+    }
+
+    clear(out)?;
+    fs::remove_dir(out)?;
+    fs::rename(&next, out).with_context(|| format!("cannot write {}", out.display()))?;
+    eprintln!("Page built in {:.1} s", started.elapsed().as_secs_f64());
+    Ok(())
+}
+
+/// Compiles the app and returns the wasm file.
+fn compile() -> Result<PathBuf> {
+    let messages = cargo::output(
+        cargo::cargo()?
+            .args(["build", "--package", "app", "--bin", "app", "--target", cargo::WASM, "--profile", "page"])
+            .arg("--message-format=json-render-diagnostics")
+            .env("CARGO_ENCODED_RUSTFLAGS", cargo::page_rustflags()?)
+            .stdin(Stdio::null()),
+    )?;
+    let executable = messages.lines().find_map(|line| {
+        let message: serde_json::Value = serde_json::from_str(line).ok()?;
+        Some(PathBuf::from(message["executable"].as_str()?))
+    });
+    executable.context("cargo built the app but named no wasm file")
+}
+
+/// Writes `app.js` and `app_bg.wasm`.
+fn bind(wasm: &Path, out: &Path) -> Result<()> {
+    let bound = Bindgen::new()
+        .input_path(wasm)
+        .out_name("app")
+        .web(true)?
+        .typescript(false)
+        .remove_name_section(true)
+        .remove_producers_section(true)
+        .generate(out);
+    bound.with_context(|| format!("cannot write the bindings of {}", wasm.display()))
+}
+
+/// Makes an empty folder.
+fn clear(folder: &Path) -> Result<()> {
+    if folder.exists() {
+        // A folder that somebody else filled is not ours to empty.
+        let ours = folder.join("app.js").exists() || fs::read_dir(folder)?.next().is_none();
+        ensure!(ours, "{} holds something other than the built page: name an empty folder", folder.display());
+        fs::remove_dir_all(folder).with_context(|| format!("cannot empty {}", folder.display()))?;
+    }
+    fs::create_dir_all(folder).with_context(|| format!("cannot make {}", folder.display()))
+}
+
+/// Copies the files of a folder and of the folders in it.
+fn copy_files(from: &Path, to: &Path) -> Result<()> {
+    for entry in fs::read_dir(from).with_context(|| format!("cannot read {}", from.display()))? {
+        let entry = entry?;
+        let target = to.join(entry.file_name());
+        if entry.file_type()?.is_dir() {
+            fs::create_dir_all(&target)?;
+            copy_files(&entry.path(), &target)?;
+        } else {
+            fs::copy(entry.path(), target)?;
+        }
+    }
+    Ok(())
+}

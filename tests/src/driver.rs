@@ -1,0 +1,120 @@
+//! ChromeDriver and one session of Chromium.
+
+use std::io::{BufRead, BufReader};
+use std::process::{Child, Command, Stdio};
+use std::time::Duration;
+
+use fantoccini::wd::{Capabilities, WebDriverCompatibleCommand};
+use fantoccini::{Client, ClientBuilder};
+use http::Method;
+use hyper_util::client::legacy::connect::HttpConnector;
+use launch::verify::find_browser;
+use serde_json::{Value, json};
+use tempfile::TempDir;
+use url::{ParseError, Url};
+
+/// A browser that cannot show itself hangs rather than say so.
+const START_LIMIT: Duration = Duration::from_secs(60);
+
+/// What keeps Chromium to the page under test.
+const FLAGS: [&str; 12] = [
+    "--headless=new",
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--disable-dev-shm-usage",
+    "--hide-scrollbars",
+    "--force-color-profile=srgb",
+    "--lang=en-US",
+];
+
+/// A running ChromeDriver; ended when dropped.
+#[derive(Debug)]
+pub struct Driver {
+    process: Child,
+    port: u16,
+    chromium: String,
+}
+
+impl Driver {
+    /// Starts it on a free port of its own choice.
+    ///
+    /// # Panics
+    /// When there is no browser or no driver; the message says what to do.
+    pub fn start() -> Self {
+        let browser = find_browser().unwrap_or_else(|missing| panic!("{missing}"));
+        let mut process = Command::new(&browser.driver)
+            .arg("--port=0")
+            .stdin(Stdio::null())
+            .stdout(Stdio::piped())
+            .stderr(Stdio::null())
+            .spawn()
+            .unwrap_or_else(|error| panic!("cannot run {}: {error}", browser.driver.display()));
+        let mut lines = BufReader::new(process.stdout.take().expect("stdout is piped")).lines();
+        let port = lines.by_ref().map_while(Result::ok).find_map(|line| {
+            let port = line.split_once("started successfully on port ")?.1;
+            port.trim_end_matches('.').parse().ok()
+        });
+        let Some(port) = port else {
+            let _ = process.kill();
+            panic!("{} ended without naming its port", browser.driver.display());
+        };
+        // A full pipe would stop it.
+        std::thread::spawn(move || lines.for_each(drop));
+        Self { process, port, chromium: browser.chromium.to_string_lossy().into_owned() }
+    }
+
+    /// Opens a browser with the profile in `profile` and a window of the size given.
+    pub async fn session(&self, profile: &TempDir, (width, height): (u32, u32)) -> Client {
+        let mut args: Vec<String> = FLAGS.map(String::from).into();
+        args.push(format!("--user-data-dir={}", profile.path().display()));
+        args.push(format!("--window-size={width},{height}"));
+        let Value::Object(capabilities) = json!({
+            "browserName": "chrome",
+            "goog:chromeOptions": { "binary": self.chromium, "args": args },
+            "goog:loggingPrefs": { "browser": "ALL", "performance": "ALL" },
+        }) else {
+            unreachable!("the capabilities are an object");
+        };
+        let address = format!("http://127.0.0.1:{}", self.port);
+        let mut builder = ClientBuilder::new(HttpConnector::new());
+        builder.capabilities(Capabilities::from(capabilities));
+        tokio::time::timeout(START_LIMIT, builder.connect(&address))
+            .await
+            .unwrap_or_else(|_| panic!("Chromium did not start within {} s", START_LIMIT.as_secs()))
+            .unwrap_or_else(|error| panic!("Chromium did not start: {error}"))
+    }
+}
+
+impl Drop for Driver {
+    fn drop(&mut self) {
+        // Fails only for a process that has already ended.
+        let _ = self.process.kill();
+        let _ = self.process.wait();
+    }
+}
+
+/// The entries that were added to one of the browser's logs since the last call.
+pub async fn log(client: &Client, kind: &'static str) -> Vec<Value> {
+    let entries =
+        client.issue_cmd(ReadLog(kind)).await.unwrap_or_else(|error| panic!("no {kind} log: {error}"));
+    entries.as_array().cloned().unwrap_or_default()
+}
+
+/// ChromeDriver's own command for its logs.
+#[derive(Debug)]
+struct ReadLog(&'static str);
+
+impl WebDriverCompatibleCommand for ReadLog {
+    fn endpoint(&self, base: &Url, session: Option<&str>) -> Result<Url, ParseError> {
+        base.join(&format!("session/{}/se/log", session.unwrap_or_default()))
+    }
+
+    fn method_and_body(&self, _: &Url) -> (Method, Option<String>) {
+        (Method::POST, Some(json!({ "type": self.0 }).to_string()))
+    }
+}

@@ -1,0 +1,5 @@
+//! The built page in a real browser.
+
+mod harness;
+mod offline;
+mod start;
