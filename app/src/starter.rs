@@ -1,7 +1,8 @@
 //! Plans to begin with: the demonstration and the empty one.
 
 use engine::plan::{
-    Enclosure, Extra, FORMAT, Fan, Heater, Models, Plan, Point, PressureBasis, ShopRecord, Site, VERSION, file,
+    Enclosure, Extra, FORMAT, Fan, Heater, Models, Plan, Point, PressureBasis, ShopRecord, Site, VERSION,
+    file,
 };
 
 /// The demonstration plan, as text.

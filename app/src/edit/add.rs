@@ -3,8 +3,8 @@
 use super::{CONVEYOR, ENCLOSURE, all_ids, floor, path};
 use engine::error::EngineError;
 use engine::plan::{
-    Column, Conveyor, Duct, DuctRole, Exhaust, Extra, FixedLoss, Opening, Plan, Point, ReturnOpening, Section,
-    SlotRow, Zone, geometry,
+    Column, Conveyor, Duct, DuctRole, Exhaust, Extra, FixedLoss, Opening, Plan, Point, ReturnOpening,
+    Section, SlotRow, Zone, geometry,
 };
 
 /// What can be added.
@@ -134,7 +134,13 @@ pub(super) fn add(plan: &mut Plan, item: &NewItem) -> Result<String, EngineError
             let (_, high) = floor::bounds(&zone.outline);
             let (zone, at) = (zone.id.clone(), Point::new(high.x_m - 0.5, high.y_m - 0.2));
             let id = fresh_id(plan, "exhaust");
-            plan.exhausts.push(Exhaust { id: id.clone(), zone, at, mass_flow_kg_s: 0.1, extra: Extra::new() });
+            plan.exhausts.push(Exhaust {
+                id: id.clone(),
+                zone,
+                at,
+                mass_flow_kg_s: 0.1,
+                extra: Extra::new(),
+            });
             Ok(id)
         }
     }
@@ -156,9 +162,10 @@ fn zone(plan: &mut Plan) -> Result<String, EngineError> {
 }
 
 fn opening(plan: &mut Plan) -> Result<String, EngineError> {
-    let zone = plan.zones.first().ok_or_else(|| {
-        needs("opening", "has no zone to open from", "add a zone in step Layout first")
-    })?;
+    let zone = plan
+        .zones
+        .first()
+        .ok_or_else(|| needs("opening", "has no zone to open from", "add a zone in step Layout first"))?;
     let (low, high) = floor::bounds(&zone.outline);
     let (zone, at) = (zone.id.clone(), Point::new(low.x_m, (low.y_m + high.y_m) / 2.0));
     let id = fresh_id(plan, "opening");
@@ -222,9 +229,11 @@ fn duct(plan: &mut Plan, role: DuctRole) -> Result<String, EngineError> {
 }
 
 fn branch(plan: &mut Plan, from: &str) -> Result<String, EngineError> {
-    let parent = plan.ducts.iter().find(|duct| duct.id == from).ok_or_else(|| {
-        needs("run", "has no duct to start on", "add a trunk first")
-    })?;
+    let parent = plan
+        .ducts
+        .iter()
+        .find(|duct| duct.id == from)
+        .ok_or_else(|| needs("run", "has no duct to start on", "add a trunk first"))?;
     let (role, length) = (parent.role, geometry::length_m(&parent.path));
     // Runs leave square to their trunk, in turn to the one and the other side, each further on.
     let on_parent = plan.ducts.iter().filter(|duct| {
@@ -253,9 +262,11 @@ fn branch(plan: &mut Plan, from: &str) -> Result<String, EngineError> {
 }
 
 fn slot_row(plan: &mut Plan, duct: &str) -> Result<String, EngineError> {
-    let found = plan.ducts.iter().find(|item| item.id == duct).ok_or_else(|| {
-        needs("slot row", "has no duct to be cut in", "add a run in step Layout first")
-    })?;
+    let found = plan
+        .ducts
+        .iter()
+        .find(|item| item.id == duct)
+        .ok_or_else(|| needs("slot row", "has no duct to be cut in", "add a run in step Layout first"))?;
     if found.role == DuctRole::Return {
         return Err(needs(
             "slot row",

@@ -2,7 +2,9 @@
 
 use super::path::{self, PathEdit};
 use engine::error::EngineError;
-use engine::plan::{BladeDamper, Blades, Duct, DuctRole, ElbowStyle, Extra, Point, Section, SizeStep, geometry};
+use engine::plan::{
+    BladeDamper, Blades, Duct, DuctRole, ElbowStyle, Extra, Point, Section, SizeStep, geometry,
+};
 
 /// A change of a duct.
 #[derive(Clone, Debug, PartialEq)]

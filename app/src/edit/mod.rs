@@ -155,7 +155,12 @@ pub fn broken_references(plan: &Plan) -> Vec<String> {
             broken.push(format!("slot row {} is cut in duct {}, which is not in the plan", row.id, row.duct));
         }
         if row.widths_m.len() != 1 && row.widths_m.len() != row.count as usize {
-            broken.push(format!("slot row {} has {} widths for {} slots", row.id, row.widths_m.len(), row.count));
+            broken.push(format!(
+                "slot row {} has {} widths for {} slots",
+                row.id,
+                row.widths_m.len(),
+                row.count
+            ));
         }
     }
     for opening in &plan.returns {
@@ -174,7 +179,10 @@ pub fn broken_references(plan: &Plan) -> Vec<String> {
     }
     for exhaust in &plan.exhausts {
         if !zone(&exhaust.zone) {
-            broken.push(format!("exhaust {} draws from zone {}, which is not in the plan", exhaust.id, exhaust.zone));
+            broken.push(format!(
+                "exhaust {} draws from zone {}, which is not in the plan",
+                exhaust.id, exhaust.zone
+            ));
         }
     }
     broken

@@ -29,9 +29,7 @@ pub fn apply(path: &mut Vec<Point>, edit: PathEdit, least: usize, closed: bool) 
             let here = *path.get(point).ok_or_else(missing)?;
             let next = if closed { path.get((point + 1) % count) } else { path.get(point + 1) };
             let new = match (next, point.checked_sub(1).and_then(|before| path.get(before))) {
-                (Some(next), _) => {
-                    Point::new((here.x_m + next.x_m) / 2.0, (here.y_m + next.y_m) / 2.0)
-                }
+                (Some(next), _) => Point::new((here.x_m + next.x_m) / 2.0, (here.y_m + next.y_m) / 2.0),
                 (None, Some(before)) => onward(*before, here),
                 (None, None) => Point::new(here.x_m + 1.0, here.y_m),
             };
