@@ -3,11 +3,11 @@
 //! One request is in flight at a time. While it is, only the newest state of the plan waits; an answer
 //! carries the generation of the plan it belongs to, so a late one can be told from a current one.
 
-use crate::command::{Command, DesignDone};
+use crate::command::Command;
 use crate::session::Task;
 use engine::analysis::Analysis;
+use engine::design::Designed;
 use engine::error::EngineError;
-use engine::finding::Finding;
 use engine::plan::Plan;
 use serde::{Deserialize, Serialize};
 use std::rc::Rc;
@@ -62,16 +62,7 @@ pub enum Outcome {
     /// The analysis.
     Analysed(Box<Analysis>),
     /// A changed plan.
-    Designed {
-        /// The plan as it became.
-        plan: Box<Plan>,
-        /// As it was.
-        before: Box<Analysis>,
-        /// As it became.
-        after: Box<Analysis>,
-        /// What the method has to say.
-        findings: Vec<Finding>,
-    },
+    Designed(Box<Designed>),
     /// Nothing, and why.
     Refused(EngineError),
 }
@@ -83,15 +74,13 @@ impl Answer {
         match (job, outcome) {
             (Job::Analyse, Outcome::Analysed(analysis)) => Command::Analysed { generation, outcome: Ok(analysis) },
             (Job::Analyse, Outcome::Refused(error)) => Command::Analysed { generation, outcome: Err(error) },
-            (Job::Design(task), Outcome::Designed { plan, before, after, findings }) => Command::TaskDone {
-                task,
-                generation,
-                outcome: Ok(Box::new(DesignDone { plan: *plan, before: *before, after: *after, findings })),
-            },
+            (Job::Design(task), Outcome::Designed(done)) => {
+                Command::TaskDone { task, generation, outcome: Ok(done) }
+            }
             (Job::Design(task), Outcome::Refused(error)) => {
                 Command::TaskDone { task, generation, outcome: Err(error) }
             }
-            (Job::Analyse, Outcome::Designed { .. }) | (Job::Design(_), Outcome::Analysed(_)) => {
+            (Job::Analyse, Outcome::Designed(_)) | (Job::Design(_), Outcome::Analysed(_)) => {
                 Command::WorkerRestarted { reason: "The calculation answered another question; try again".into() }
             }
         }
@@ -113,12 +102,7 @@ pub fn answer(request: &Request) -> Answer {
                 Task::FindSpeed => engine::design::find_speed(plan),
             };
             match designed {
-                Ok(designed) => Outcome::Designed {
-                    plan: Box::new(designed.plan),
-                    before: Box::new(designed.before),
-                    after: Box::new(designed.after),
-                    findings: designed.findings,
-                },
+                Ok(designed) => Outcome::Designed(Box::new(designed)),
                 Err(error) => Outcome::Refused(error),
             }
         }
