@@ -8,6 +8,8 @@
 use js_sys::global;
 use wasm_bindgen::JsCast;
 
+pub mod board;
+pub mod charts;
 pub mod command;
 pub mod edit;
 pub mod history;
