@@ -1,1 +1,54 @@
-//! Commands that design.
+//! Commands that design: even out, set returns, find speed.
+//!
+//! Each takes a plan and gives a plan. All flows the plan asks for are known before sizing begins, so
+//! sizing solves the network with those flows set, reads the pressures left for each opening, and takes
+//! the opening from its law in one step; only the rounding to what a shop can cut or set needs search.
+
+mod even_out;
+mod find_speed;
+mod set_returns;
+
+pub use even_out::even_out;
+pub use find_speed::find_speed;
+pub use set_returns::set_returns;
+
+use crate::analysis::{Analysis, return_shares, slot_targets};
+use crate::error::EngineError;
+use crate::finding::Finding;
+use crate::laws::Law;
+use crate::network::from_plan::Built;
+use crate::plan::Plan;
+
+/// A plan after a command, with the figures before and after.
+#[derive(Clone, Debug, PartialEq, serde::Serialize, serde::Deserialize)]
+pub struct Designed {
+    /// The plan with the command applied.
+    pub plan: Plan,
+    /// The plan as it was.
+    pub before: Analysis,
+    /// The plan as it is.
+    pub after: Analysis,
+    /// What the command could not reach, and why.
+    pub findings: Vec<Finding>,
+}
+
+/// Sets every slot to its target flow.
+fn prescribe_slots(plan: &Plan, built: &mut Built) -> Result<(), EngineError> {
+    let targets = slot_targets(plan, built);
+    for (site, target) in built.slots.iter().zip(targets) {
+        built.network.set_law(site.branch, Law::Prescribed { mass_flow_kg_s: target })?;
+    }
+    Ok(())
+}
+
+/// Sets every return but `index` to its share of the required flow.
+fn prescribe_returns_but(plan: &Plan, built: &mut Built, index: usize) -> Result<(), EngineError> {
+    let shares = return_shares(plan);
+    for (i, (site, share)) in built.returns.iter().zip(shares).enumerate() {
+        if i != index {
+            let mass_flow_kg_s = share * plan.required_flow_kg_s;
+            built.network.set_law(site.branch, Law::Prescribed { mass_flow_kg_s })?;
+        }
+    }
+    Ok(())
+}

@@ -26,10 +26,11 @@ impl Orifice {
     }
 }
 
-/// A return opening from a space (from) into a header (to) that air passes.
+/// A return opening from a space (from) into a header that air passes (to: the header before it).
 ///
-/// ṁ = C·a·√(2ρ(p_space − p_static)), p_static = p_to − ρV²/2 with V the mean of the header's velocities
-/// before and after. Source: collecting-manifold equations as in Bajura & Jones 1976.
+/// ṁ = C·a·√(2ρ(p_space − p_s)), p_s the mean of the header's static pressures before (1) and after (2):
+/// p_s = p_t1 − (1 − θ/2)·ρV₁²/2 − (θ/2)·ρV₂²/2, with the static fall θ·(ρ/2)(V₂² − V₁²) of [`Mixing`].
+/// Source: collecting-manifold equations as in Bajura & Jones 1976.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Inlet {
     /// Discharge coefficient.
@@ -38,31 +39,37 @@ pub struct Inlet {
     pub area_m2: f64,
     /// Header area, m².
     pub header_area_m2: f64,
+    /// θ.
+    pub theta: f64,
 }
 
 impl Inlet {
-    /// Pressure difference that drives the flow, Pa, and its derivative by the mean header flow.
-    pub(crate) fn drive(&self, seen: &Seen) -> (f64, f64) {
-        let mean = 0.5 * (seen.others[0] + seen.others[1]);
+    /// Pressure difference that drives the flow, Pa, and its derivatives by the flows before and after.
+    pub(crate) fn drive(&self, seen: &Seen) -> (f64, [f64; 2]) {
         let c = seen.coupling / (2.0 * seen.density * self.header_area_m2 * self.header_area_m2);
-        (seen.p_from - seen.p_to + c * mean * mean, 2.0 * c * mean)
+        let [before, after] = seen.others;
+        let (share_before, share_after) = (c * (1.0 - 0.5 * self.theta), c * 0.5 * self.theta);
+        (
+            seen.p_from - seen.p_to + share_before * before * before + share_after * after * after,
+            [2.0 * share_before * before, 2.0 * share_after * after],
+        )
     }
 
     pub(crate) fn residual(&self, seen: &Seen) -> Residual {
         let scale = self.coefficient * self.area_m2 * (2.0 * seen.density).sqrt();
-        let (drive, by_mean) = self.drive(seen);
+        let (drive, by_others) = self.drive(seen);
         let (root, slope) = signed_sqrt(drive, REST_PA);
         let mut residual = Residual::flow_form(seen, scale * root, scale * slope);
-        residual.d_others = [-scale * slope * by_mean * 0.5; 2];
+        residual.d_others = by_others.map(|by| -scale * slope * by);
         residual
     }
 }
 
-/// Total-pressure change of a header across a side inflow or outflow.
+/// Total-pressure fall of a header where air joins from the side.
 ///
-/// With static change p₁ − p₂ = θ·(ρ/2)(V₂² − V₁²) the total falls by (θ − 1)·(ρ/2)(V₂² − V₁²),
-/// 1 before and 2 after: θ = 2 for inflow square to the axis (momentum balance), 2.66 measured-type
-/// value (from memory). The branch's own flow is V₂, the one it reads V₁.
+/// With the static fall p₁ − p₂ = θ·(ρ/2)(V₂² − V₁²) the total falls by (θ − 1)·(ρ/2)(V₂² − V₁²),
+/// 1 before and 2 after: θ = 2 for inflow square to the axis (momentum balance), 2.66 a measured-type
+/// value (from memory). The branch's own flow is that after, the one it reads that before.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Mixing {
     /// θ.
@@ -75,9 +82,9 @@ impl Mixing {
     pub(crate) fn residual(&self, seen: &Seen) -> Residual {
         let c = seen.coupling * (self.theta - 1.0) / (2.0 * seen.density * self.area_m2 * self.area_m2);
         let before = seen.others[0];
-        let dp = c * (seen.m * seen.m.abs() - before * before.abs());
-        let mut residual = Residual::pressure_form(seen, dp, 2.0 * c * seen.m.abs());
-        residual.d_others = [2.0 * c * before.abs(), 0.0];
+        let mut residual =
+            Residual::pressure_form(seen, c * (seen.m * seen.m - before * before), 2.0 * c * seen.m);
+        residual.d_others = [2.0 * c * before, 0.0];
         residual
     }
 }

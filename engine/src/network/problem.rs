@@ -1,5 +1,5 @@
 use crate::error::EngineError;
-use crate::laws::Law;
+use crate::laws::{Law, Seen};
 
 /// A place with one total pressure.
 #[derive(Clone, Debug, PartialEq)]
@@ -103,6 +103,20 @@ impl Network {
     /// The branches.
     pub fn branches(&self) -> &[Branch] {
         &self.branches
+    }
+
+    /// What branch `i` sees at a solution.
+    pub(crate) fn seen(&self, solution: &super::Solution, i: usize) -> Seen {
+        let branch = &self.branches[i];
+        Seen {
+            p_from: solution.pressures_pa[branch.from],
+            p_to: solution.pressures_pa[branch.to],
+            m: solution.flows_kg_s[i],
+            others: branch.reads.map(|read| read.map_or(0.0, |j| solution.flows_kg_s[j])),
+            density: branch.density_kg_m3,
+            viscosity: branch.viscosity_pa_s,
+            coupling: 1.0,
+        }
     }
 
     /// Nodes held at 0 Pa because their piece of the network has no set pressure.

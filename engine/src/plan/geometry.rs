@@ -219,5 +219,52 @@ pub fn joints(plan: &Plan) -> Vec<Joint> {
             }
         }
     }
-    joints
+    one_joint_where_two_ends_meet(plan, joints)
+}
+
+/// Two ends that meet see each other; one joint is enough: the earlier duct is the host.
+fn one_joint_where_two_ends_meet(plan: &Plan, joints: Vec<Joint>) -> Vec<Joint> {
+    let meets_end = |joint: &Joint| match joint.onto {
+        Onto::Duct { duct, station_m } if station_m <= SNAP_M => Some((duct, false)),
+        Onto::Duct { duct, station_m } if station_m >= length_m(&plan.ducts[duct].path) - SNAP_M => {
+            Some((duct, true))
+        }
+        _ => None,
+    };
+    let kept = |joint: &Joint| {
+        let Some((host, end)) = meets_end(joint) else { return true };
+        let mirrored = joints.iter().any(|other| {
+            other.duct == host && other.last == end && meets_end(other) == Some((joint.duct, joint.last))
+        });
+        !(mirrored && joint.duct < host)
+    };
+    joints.iter().filter(|joint| kept(joint)).copied().collect()
+}
+
+/// Turn of a path at each inner corner: (station m, angle in degrees, 0 straight on).
+pub fn corners(path: &[Point]) -> Vec<(f64, f64)> {
+    let mut station = 0.0;
+    path.windows(3)
+        .map(|corner| {
+            station += distance_m(corner[0], corner[1]);
+            (station, turn_deg(direction(corner[0], corner[1]), direction(corner[1], corner[2])))
+        })
+        .collect()
+}
+
+/// Unit direction from `a` to `b`.
+pub fn direction(a: Point, b: Point) -> (f64, f64) {
+    let d = distance_m(a, b);
+    if d == 0.0 { (1.0, 0.0) } else { ((b.x_m - a.x_m) / d, (b.y_m - a.y_m) / d) }
+}
+
+/// Angle between two unit directions, degrees.
+pub fn turn_deg(a: (f64, f64), b: (f64, f64)) -> f64 {
+    crate::numerics::acos((a.0 * b.0 + a.1 * b.1).clamp(-1.0, 1.0)).to_degrees()
+}
+
+/// Direction in which air leaves a joint into `duct` through its first or `last` end.
+pub fn leaving_direction(duct: &Duct, last: bool) -> (f64, f64) {
+    let n = duct.path.len();
+    if last { direction(duct.path[n - 1], duct.path[n - 2]) } else { direction(duct.path[0], duct.path[1]) }
 }

@@ -1,0 +1,88 @@
+//! Find speed: the fan speed at which all slots together pass the required flow.
+
+use super::Designed;
+use crate::analysis::{Analysis, analyse};
+use crate::error::EngineError;
+use crate::finding::{Finding, Message, Severity};
+use crate::plan::Plan;
+use crate::units::Kind;
+
+/// The speed found brings the total within this share of the required flow.
+const CLOSE_ENOUGH: f64 = 1e-6;
+
+/// Sets the fan speed so that the slots as they are pass the required flow.
+///
+/// Total flow rises almost in proportion to speed (fan laws), so speed is corrected by the ratio of
+/// flows, secured by a bracket. A speed above the maker's maximum is refused.
+pub fn find_speed(plan: &Plan) -> Result<Designed, EngineError> {
+    let before = analyse(plan)?;
+    if before.slots.iter().all(|slot| slot.area_m2 <= 0.0) {
+        return Err(EngineError::new(
+            "slots",
+            "no slot is open, so no speed gives the wanted air",
+            "even out first",
+        ));
+    }
+    let fan = &plan.heater.fan;
+    let required = plan.required_flow_kg_s;
+    let mut trial = plan.clone();
+    let mut speed = if fan.speed_rpm > 0.0 { fan.speed_rpm } else { fan.curve_speed_rpm };
+    let (mut low, mut high) = (0.0, f64::INFINITY);
+    let mut found: Option<Analysis> = None;
+    for _ in 0..60 {
+        trial.heater.fan.speed_rpm = speed;
+        let analysis = analyse(&trial)?;
+        let ratio = analysis.total_flow_kg_s / required;
+        if analysis.status == "converged" && (ratio - 1.0).abs() <= CLOSE_ENOUGH {
+            found = Some(analysis);
+            break;
+        }
+        if ratio < 1.0 {
+            low = speed
+        } else {
+            high = speed
+        }
+        if speed > 20.0 * fan.curve_speed_rpm {
+            break;
+        }
+        let proportional = if ratio > 0.05 { speed / ratio } else { 2.0 * speed };
+        speed = if proportional > low && proportional < high {
+            proportional
+        } else {
+            0.5 * (low + high.min(2.0 * low.max(1.0)))
+        };
+    }
+    let after = found.ok_or_else(|| {
+        EngineError::new(
+            &plan.heater.id,
+            "no fan speed gives the required flow",
+            "open slots and returns, or choose another fan",
+        )
+    })?;
+    if let Some(max) = fan.max_speed_rpm
+        && trial.heater.fan.speed_rpm > max
+    {
+        return Err(EngineError::new(
+            &plan.heater.id,
+            format!(
+                "the required flow needs {:.0} rpm, the maker allows {max:.0} rpm cold and less when hot",
+                trial.heater.fan.speed_rpm
+            ),
+            "open slots and returns, use larger ducts, or choose another fan",
+        ));
+    }
+    let mut findings = Vec::new();
+    if after.fan.stall_margin_percent < 10.0 {
+        findings.push(Finding::new(
+            Severity::Caution,
+            "stall",
+            Some(&plan.heater.id),
+            Message::new("At this speed the fan works ")
+                .value(Kind::Percent, after.fan.stall_margin_percent)
+                .text(" right of its pressure peak."),
+            "Choose a smaller fan at higher speed, or open slots and slides.",
+            "common practice, no published source",
+        ));
+    }
+    Ok(Designed { plan: trial, before, after, findings })
+}

@@ -1,0 +1,323 @@
+//! What must hold before a plan can be calculated: sizes above zero, names unique, references that exist.
+
+use super::{Plan, Section, geometry};
+use crate::error::EngineError;
+use std::collections::HashSet;
+
+type Checked = Result<(), EngineError>;
+
+/// The first thing that makes a calculation impossible, with its place and remedy.
+pub fn check(plan: &Plan) -> Checked {
+    unique_ids(plan)?;
+    site_and_box(plan)?;
+    heater(plan)?;
+    ducts(plan)?;
+    slots(plan)?;
+    returns_and_openings(plan)
+}
+
+fn wrong(place: &str, problem: impl Into<String>, remedy: &str) -> EngineError {
+    EngineError::new(place, problem, remedy)
+}
+
+/// `value` finite and above zero.
+fn above_zero(place: &str, name: &str, value: f64) -> Checked {
+    if value.is_finite() && value > 0.0 {
+        Ok(())
+    } else {
+        Err(wrong(place, format!("{name} is {value}"), "enter a number above zero"))
+    }
+}
+
+/// `value` finite and within `low..=high`.
+fn within(place: &str, name: &str, value: f64, low: f64, high: f64) -> Checked {
+    if value.is_finite() && (low..=high).contains(&value) {
+        Ok(())
+    } else {
+        Err(EngineError::new(
+            place,
+            format!("{name} is {value}"),
+            format!("enter a number from {low} to {high}"),
+        ))
+    }
+}
+
+fn unique_ids(plan: &Plan) -> Checked {
+    let mut seen = HashSet::new();
+    for id in plan.item_ids() {
+        if id.trim().is_empty() {
+            return Err(wrong("plan", "an item has no id", "give every item a name of its own"));
+        }
+        if !seen.insert(id) {
+            return Err(wrong(id, "two items have this id", "rename one of them"));
+        }
+    }
+    Ok(())
+}
+
+fn site_and_box(plan: &Plan) -> Checked {
+    above_zero("plan", "required_flow_kg_s", plan.required_flow_kg_s)?;
+    within("site", "altitude_m", plan.site.altitude_m, -500.0, 4_000.0)?;
+    within("site", "ambient_c", plan.site.ambient_c, -40.0, 60.0)?;
+    within("site", "oven_humidity_ratio", plan.site.oven_humidity_ratio, 0.0, 1.0)?;
+    if let Some(barometer) = plan.site.barometer_pa {
+        within("site", "barometer_pa", barometer, 50_000.0, 110_000.0)?;
+    }
+    above_zero("enclosure", "height_m", plan.enclosure.height_m)?;
+    if plan.enclosure.outline.len() < 3 {
+        return Err(wrong(
+            "enclosure",
+            "the outline has fewer than three corners",
+            "draw the outline of the box",
+        ));
+    }
+    if plan.zones.is_empty() {
+        return Err(wrong("zones", "the plan has no zone", "add a zone with its set temperature"));
+    }
+    for zone in &plan.zones {
+        within(&zone.id, "set_temperature_c", zone.set_temperature_c, 0.0, 450.0)?;
+        if zone.outline.len() < 3 {
+            return Err(wrong(
+                &zone.id,
+                "the outline has fewer than three corners",
+                "draw the outline of the zone",
+            ));
+        }
+    }
+    Ok(())
+}
+
+fn heater(plan: &Plan) -> Checked {
+    let heater = &plan.heater;
+    within(&heater.id, "supply_temperature_c", heater.supply_temperature_c, 0.0, 450.0)?;
+    let fan = &heater.fan;
+    above_zero(&heater.id, "fan curve_density_kg_m3", fan.curve_density_kg_m3)?;
+    above_zero(&heater.id, "fan curve_speed_rpm", fan.curve_speed_rpm)?;
+    above_zero(&heater.id, "fan outlet_area_m2", fan.outlet_area_m2)?;
+    within(&heater.id, "fan speed_rpm", fan.speed_rpm, 0.0, 20_000.0)?;
+    within(&heater.id, "fan efficiency_percent", fan.efficiency_percent, 1.0, 100.0)?;
+    let rising = fan.points.windows(2).all(|pair| pair[0].flow_m3_s < pair[1].flow_m3_s);
+    if fan.points.len() < 2 || !rising {
+        return Err(wrong(
+            &heater.id,
+            "the fan curve needs two or more points by rising flow",
+            "enter points of the maker's curve, smallest flow first",
+        ));
+    }
+    for point in &fan.points {
+        within(&heater.id, "fan flow_m3_s", point.flow_m3_s, 0.0, 1e4)?;
+        within(&heater.id, "fan pressure_pa", point.pressure_pa, -1e5, 1e5)?;
+    }
+    for loss in &heater.fixed_losses {
+        above_zero(&loss.id, "flow_m3_s", loss.flow_m3_s)?;
+        above_zero(&loss.id, "density_kg_m3", loss.density_kg_m3)?;
+        within(&loss.id, "drop_pa", loss.drop_pa, 0.0, 1e5)?;
+    }
+    Ok(())
+}
+
+fn section(place: &str, section: Section) -> Checked {
+    match section {
+        Section::Rectangular { width_m, height_m } => {
+            above_zero(place, "width_m", width_m)?;
+            above_zero(place, "height_m", height_m)
+        }
+        Section::Round { diameter_m } => above_zero(place, "diameter_m", diameter_m),
+    }
+}
+
+fn ducts(plan: &Plan) -> Checked {
+    for duct in &plan.ducts {
+        section(&duct.id, duct.section)?;
+        let bad_corner = duct.path.iter().any(|p| !(p.x_m.is_finite() && p.y_m.is_finite()));
+        if duct.path.len() < 2 || bad_corner || geometry::length_m(&duct.path) < 0.01 {
+            return Err(wrong(&duct.id, "the duct has no length", "draw it from one point to another"));
+        }
+        within(&duct.id, "roughness_m", duct.roughness_m, 0.0, 0.01)?;
+        for step in &duct.steps {
+            section(&duct.id, step.section)?;
+            within(&duct.id, "a step's station_m", step.station_m, 0.0, geometry::length_m(&duct.path))?;
+        }
+        if let Some(damper) = &duct.damper {
+            within(&duct.id, "damper open_percent", damper.open_percent, 0.0, 100.0)?;
+            within(&duct.id, "damper leakage_percent", damper.leakage_percent, 0.0, 100.0)?;
+        }
+    }
+    Ok(())
+}
+
+fn slots(plan: &Plan) -> Checked {
+    let shop = &plan.shop;
+    above_zero("shop", "width_increment_m", shop.width_increment_m)?;
+    above_zero("shop", "slide_increment_m", shop.slide_increment_m)?;
+    above_zero("shop", "min_width_m", shop.min_width_m)?;
+    within("shop", "max_width_m", shop.max_width_m, shop.min_width_m, 10.0)?;
+    within("shop", "index_opening_percent", shop.index_opening_percent, 1.0, 100.0)?;
+    within("shop", "min_discharge_m_s", shop.min_discharge_m_s, 0.0, 200.0)?;
+    within("shop", "max_discharge_m_s", shop.max_discharge_m_s, shop.min_discharge_m_s, 200.0)?;
+    for row in &plan.slot_rows {
+        let Some(duct) = plan.ducts.iter().find(|duct| duct.id == row.duct) else {
+            return Err(EngineError::new(
+                &row.id,
+                format!("there is no duct called \"{}\"", row.duct),
+                "name an existing supply duct",
+            ));
+        };
+        if duct.role == super::DuctRole::Return {
+            return Err(wrong(&row.id, "slots cannot be cut in a return duct", "name a supply duct"));
+        }
+        within(&row.id, "count", f64::from(row.count), 1.0, 5_000.0)?;
+        above_zero(&row.id, "length_m", row.length_m)?;
+        above_zero(&row.id, "weight", row.weight)?;
+        if row.count > 1 {
+            above_zero(&row.id, "pitch_m", row.pitch_m)?;
+        }
+        let last = row.first_station_m + row.pitch_m * f64::from(row.count - 1);
+        if row.first_station_m < 0.0 || last > geometry::length_m(&duct.path) + 1e-9 || !last.is_finite() {
+            return Err(EngineError::new(
+                &row.id,
+                format!("the slots reach from {:.2} to {last:.2} m, beyond the duct", row.first_station_m),
+                "shorten the row, or lengthen the duct",
+            ));
+        }
+        if row.widths_m.len() != 1 && row.widths_m.len() != row.count as usize {
+            return Err(EngineError::new(
+                &row.id,
+                format!("{} widths for {} slots", row.widths_m.len(), row.count),
+                "give one width for all slots, or one for each",
+            ));
+        }
+        for &width in &row.widths_m {
+            within(&row.id, "a slot width_m", width, 0.0, 10.0)?;
+        }
+    }
+    Ok(())
+}
+
+fn returns_and_openings(plan: &Plan) -> Checked {
+    for opening in &plan.returns {
+        above_zero(&opening.id, "width_m", opening.width_m)?;
+        above_zero(&opening.id, "height_m", opening.height_m)?;
+        above_zero(&opening.id, "weight", opening.weight)?;
+        within(&opening.id, "open_m", opening.open_m, 0.0, opening.height_m)?;
+        match &opening.duct {
+            Some(id) => match plan.ducts.iter().find(|duct| &duct.id == id) {
+                Some(duct) if duct.role == super::DuctRole::Return => {
+                    let length = geometry::length_m(&duct.path);
+                    within(&opening.id, "station_m", opening.station_m, 0.0, length)?;
+                }
+                Some(_) => {
+                    return Err(wrong(
+                        &opening.id,
+                        "opens into a supply duct",
+                        "name a duct whose role is return",
+                    ));
+                }
+                None => {
+                    return Err(EngineError::new(
+                        &opening.id,
+                        format!("there is no duct called \"{id}\""),
+                        "name an existing return duct",
+                    ));
+                }
+            },
+            None if opening.at.is_none() => {
+                return Err(wrong(
+                    &opening.id,
+                    "has neither a duct nor a place",
+                    "give duct and station_m, or at",
+                ));
+            }
+            None => {}
+        }
+    }
+    let zone_exists = |id: &str| plan.zones.iter().any(|zone| zone.id == id);
+    for opening in &plan.openings {
+        above_zero(&opening.id, "width_m", opening.width_m)?;
+        above_zero(&opening.id, "height_m", opening.height_m)?;
+        within(&opening.id, "discharge_coefficient", opening.discharge_coefficient, 0.05, 1.0)?;
+        for zone in [Some(&opening.zone), opening.to_zone.as_ref()].into_iter().flatten() {
+            if !zone_exists(zone) {
+                return Err(EngineError::new(
+                    &opening.id,
+                    format!("there is no zone called \"{zone}\""),
+                    "name an existing zone",
+                ));
+            }
+        }
+        if opening.to_zone.as_ref() == Some(&opening.zone) {
+            return Err(wrong(
+                &opening.id,
+                "leads from a zone into itself",
+                "name another zone, or leave to_zone out",
+            ));
+        }
+    }
+    for exhaust in &plan.exhausts {
+        within(&exhaust.id, "mass_flow_kg_s", exhaust.mass_flow_kg_s, 0.0, 1e3)?;
+        if !zone_exists(&exhaust.zone) {
+            return Err(EngineError::new(
+                &exhaust.id,
+                format!("there is no zone called \"{}\"", exhaust.zone),
+                "name an existing zone",
+            ));
+        }
+    }
+    if let Some(conveyor) = &plan.conveyor {
+        within("conveyor", "speed_m_s", conveyor.speed_m_s, 0.0, 5.0)?;
+    }
+    Ok(())
+}
+
+impl Plan {
+    /// Ids of all items, in plan order.
+    pub fn item_ids(&self) -> impl Iterator<Item = &str> {
+        let columns = self.enclosure.columns.iter().map(|item| item.id.as_str());
+        let zones = self.zones.iter().map(|item| item.id.as_str());
+        let openings = self.openings.iter().map(|item| item.id.as_str());
+        let losses = self.heater.fixed_losses.iter().map(|item| item.id.as_str());
+        let ducts = self.ducts.iter().map(|item| item.id.as_str());
+        let rows = self.slot_rows.iter().map(|item| item.id.as_str());
+        let returns = self.returns.iter().map(|item| item.id.as_str());
+        let exhausts = self.exhausts.iter().map(|item| item.id.as_str());
+        columns
+            .chain(zones)
+            .chain(openings)
+            .chain(core::iter::once(self.heater.id.as_str()))
+            .chain(losses)
+            .chain(ducts)
+            .chain(rows)
+            .chain(returns)
+            .chain(exhausts)
+    }
+
+    /// Paths of fields this version does not know.
+    pub fn unknown_fields(&self) -> Vec<String> {
+        let mut found = Vec::new();
+        let mut add = |place: &str, extra: &super::Extra| {
+            found.extend(
+                extra.keys().map(|key| if place.is_empty() { key.clone() } else { format!("{place}.{key}") }),
+            );
+        };
+        add("", &self.extra);
+        add("site", &self.site.extra);
+        add("enclosure", &self.enclosure.extra);
+        self.enclosure.columns.iter().for_each(|item| add(&item.id, &item.extra));
+        self.zones.iter().for_each(|item| add(&item.id, &item.extra));
+        self.openings.iter().for_each(|item| add(&item.id, &item.extra));
+        self.conveyor.iter().for_each(|item| add("conveyor", &item.extra));
+        add(&self.heater.id, &self.heater.extra);
+        add(&format!("{}.fan", self.heater.id), &self.heater.fan.extra);
+        self.heater.fixed_losses.iter().for_each(|item| add(&item.id, &item.extra));
+        for duct in &self.ducts {
+            add(&duct.id, &duct.extra);
+            duct.damper.iter().for_each(|damper| add(&format!("{}.damper", duct.id), &damper.extra));
+        }
+        self.slot_rows.iter().for_each(|item| add(&item.id, &item.extra));
+        self.returns.iter().for_each(|item| add(&item.id, &item.extra));
+        self.exhausts.iter().for_each(|item| add(&item.id, &item.extra));
+        add("shop", &self.shop.extra);
+        add("models", &self.models.extra);
+        found
+    }
+}
