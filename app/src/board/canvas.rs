@@ -274,11 +274,16 @@ fn act(inner: &Rc<RefCell<Inner>>, event: &Event, gesture: Gesture) {
 fn listeners(canvas: &HtmlCanvasElement, inner: &Rc<RefCell<Inner>>) -> Vec<EventListener> {
     let on = |name: &'static str, gesture: fn(&HtmlCanvasElement, &Event) -> Option<Gesture>| {
         let (inner, canvas_) = (Rc::clone(inner), canvas.clone());
-        EventListener::new_with_options(canvas, name, EventListenerOptions::enable_prevent_default(), move |event| {
-            if let Some(gesture) = gesture(&canvas_, event) {
-                act(&inner, event, gesture);
-            }
-        })
+        EventListener::new_with_options(
+            canvas,
+            name,
+            EventListenerOptions::enable_prevent_default(),
+            move |event| {
+                if let Some(gesture) = gesture(&canvas_, event) {
+                    act(&inner, event, gesture);
+                }
+            },
+        )
     };
     vec![
         on("pointerdown", |canvas, event| {

@@ -1,6 +1,6 @@
 //! Finds room for labels: each takes the first of its places that is free of ducts and other labels.
 
-use super::scene::{Align, Text, text_width_px};
+use super::scene::{Align, Ground, Text, Tone, text_width_px};
 use engine::plan::Point;
 
 /// An upright rectangle in pixels, from the plan's origin, y down.
@@ -31,8 +31,8 @@ pub struct Spot {
     pub shift_px: (f64, f64),
     /// Which part of the text stands there.
     pub align: Align,
-    /// Whether it may lie on its own duct.
-    pub inside: bool,
+    /// On its own duct, of this colour, rather than beside it.
+    pub on: Option<Tone>,
 }
 
 /// The space taken so far, at one scale.
@@ -86,13 +86,14 @@ impl Room {
         for text in wordings {
             for spot in spots {
                 let frame = self.frame(text, like.size_px, spot);
-                if self.is_free(&frame, spot.inside) {
+                if self.is_free(&frame, spot.on.is_some()) {
                     self.taken.push(frame);
                     return Some(Text {
                         text: text.clone(),
                         at: spot.at,
                         shift_px: spot.shift_px,
                         align: spot.align,
+                        ground: spot.on.map_or(like.ground, Ground::Plate),
                         ..like.clone()
                     });
                 }
@@ -105,7 +106,6 @@ impl Room {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::board::scene::Tone;
 
     fn like() -> Text {
         Text {
@@ -116,13 +116,14 @@ mod tests {
             align: Align::Middle,
             bold: false,
             tone: Tone::Ink,
-            halo: None,
+            ground: Ground::None,
             upwards: false,
         }
     }
 
     fn spot(x: f64, inside: bool) -> Spot {
-        Spot { at: Point::new(x, 0.0), shift_px: (0.0, 0.0), align: Align::Middle, inside }
+        let on = inside.then_some(Tone::Duct);
+        Spot { at: Point::new(x, 0.0), shift_px: (0.0, 0.0), align: Align::Middle, on }
     }
 
     #[test]

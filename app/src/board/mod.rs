@@ -76,8 +76,7 @@ impl Component for Board {
         }
         if let Some(canvas) = self.canvas.cast::<HtmlCanvasElement>() {
             let props = ctx.props();
-            self.board =
-                Some(canvas::Board::new(canvas, Rc::clone(&props.session), props.dispatch.clone()));
+            self.board = Some(canvas::Board::new(canvas, Rc::clone(&props.session), props.dispatch.clone()));
         }
     }
 

@@ -93,6 +93,18 @@ pub enum Align {
     End,
 }
 
+/// What lies under letters.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub enum Ground {
+    /// Nothing.
+    #[default]
+    None,
+    /// An edge around each letter.
+    Halo(Tone),
+    /// A plate.
+    Plate(Tone),
+}
+
 /// Words at a place of the floor; their size is in screen pixels.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Text {
@@ -110,8 +122,8 @@ pub struct Text {
     pub bold: bool,
     /// Colour.
     pub tone: Tone,
-    /// Drawn over an edge of this colour, to be read over lines.
-    pub halo: Option<Tone>,
+    /// What lies under the letters, so that they can be read over lines.
+    pub ground: Ground,
     /// Turned a quarter to read upwards.
     pub upwards: bool,
 }

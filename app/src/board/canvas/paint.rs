@@ -1,7 +1,7 @@
 //! Paints shapes on a 2-D context. The only place of the board that does.
 
 use crate::board::camera::{Bounds, Look, ScreenPoint};
-use crate::board::scene::{Align, Dash, Fill, Form, Shape, Stroke, Text, Tone};
+use crate::board::scene::{Align, Dash, Fill, Form, Ground, Shape, Stroke, Text, Tone};
 use crate::charts::palette::{Colour, Palette};
 use crate::charts::surface::{Size, context};
 use engine::plan::Point;
@@ -32,7 +32,15 @@ impl<'a> Painter<'a> {
         context.fill_rect(0.0, 0.0, size.width, size.height);
         context.set_line_join("round");
         context.set_line_cap("butt");
-        Self { context, palette, look, size, hatches: HashMap::new(), fill: String::new(), stroke: String::new() }
+        Self {
+            context,
+            palette,
+            look,
+            size,
+            hatches: HashMap::new(),
+            fill: String::new(),
+            stroke: String::new(),
+        }
     }
 
     pub(super) fn set_fill(&mut self, colour: Colour, alpha: f32) {
@@ -148,7 +156,9 @@ impl<'a> Painter<'a> {
         let pattern = match self.hatches.get(&[r, g, b]) {
             Some(pattern) => pattern.clone(),
             None => {
-                let Some(pattern) = hatch_pattern(self.context, Colour(r, g, b), self.size.dpr) else { return };
+                let Some(pattern) = hatch_pattern(self.context, Colour(r, g, b), self.size.dpr) else {
+                    return;
+                };
                 self.hatches.insert([r, g, b], pattern.clone());
                 pattern
             }
@@ -181,14 +191,32 @@ impl<'a> Painter<'a> {
         if text.upwards {
             let _ = self.context.rotate(-core::f64::consts::FRAC_PI_2);
         }
-        if let Some(tone) = text.halo {
-            self.context.set_stroke_style_str(&self.palette.tone(tone).css(0.85));
-            self.context.set_line_width(3.0);
-            let _ = self.context.stroke_text(&text.text, 0.0, 0.0);
+        match text.ground {
+            Ground::None => {}
+            Ground::Halo(tone) => {
+                self.context.set_stroke_style_str(&self.palette.tone(tone).css(0.85));
+                self.context.set_line_width(3.0);
+                let _ = self.context.stroke_text(&text.text, 0.0, 0.0);
+            }
+            Ground::Plate(tone) => self.plate(text, tone),
         }
         self.context.set_fill_style_str(&self.palette.tone(text.tone).css(1.0));
         let _ = self.context.fill_text(&text.text, 0.0, 0.0);
         self.context.restore();
+    }
+}
+
+impl Painter<'_> {
+    fn plate(&self, text: &Text, tone: Tone) {
+        let Ok(measured) = self.context.measure_text(&text.text) else { return };
+        let (w, h) = (measured.width() + 8.0, text.size_px * 1.1);
+        let x = match text.align {
+            Align::Start => -4.0,
+            Align::Middle => -w / 2.0,
+            Align::End => 4.0 - w,
+        };
+        self.context.set_fill_style_str(&self.palette.tone(tone).css(1.0));
+        self.context.fill_rect(x, -h / 2.0, w, h);
     }
 }
 

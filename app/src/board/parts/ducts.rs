@@ -25,14 +25,14 @@ impl Drawing<'_> {
             let id: ItemId = duct.id.as_str().into();
             self.body(index, &id);
             self.vanes(duct);
-            for collar in collars.iter().filter(|c| c.duct == index) {
-                // The flange stands a little proud of the sheet.
-                let n = left(collar.into);
-                let reach = collar.width_m / 2.0 + 2.5 / self.scale;
-                let path = vec![moved(collar.at, n, reach), moved(collar.at, n, -reach)];
-                self.line(None, path, Stroke::solid(Tone::Ink, 2.2));
-            }
             self.arrows(duct);
+        }
+        for collar in &collars {
+            // The flange stands a little proud of the sheet.
+            let n = left(collar.into);
+            let reach = collar.width_m / 2.0 + 2.5 / self.scale;
+            let path = vec![moved(collar.at, n, reach), moved(collar.at, n, -reach)];
+            self.line(None, path, Stroke::solid(Tone::Ink, 2.0));
         }
         // After all bodies: what is cut into or set upon sheet is never hidden by another duct.
         self.slots();
@@ -186,7 +186,7 @@ impl Drawing<'_> {
                 (true, true) => Align::Start,
                 (true, false) => Align::End,
             },
-            inside: false,
+            on: None,
         });
         let like = Text { bold: true, tone: Tone::Accent, ..text(at, "") };
         self.label(&words, &like, &spots);
@@ -238,7 +238,9 @@ impl Drawing<'_> {
         let name = called(&duct.name, &duct.id).to_owned();
         let mut size = section_text(duct.section, self.units);
         for step in &duct.steps {
-            size = format!("{size} → {}", section_text(step.section, self.units));
+            // The unit stands once, at the end.
+            let before = size.rsplit_once('\u{a0}').map_or(size.as_str(), |(numbers, _)| numbers);
+            size = format!("{before} → {}", section_text(step.section, self.units));
         }
         let mut words = Vec::new();
         if let Some((low, high)) = self.analysis.and_then(|a| slot_range(a, duct)) {
@@ -269,21 +271,26 @@ impl Drawing<'_> {
             let at = Point::new(a.x_m + (b.x_m - a.x_m) * f, a.y_m + (b.y_m - a.y_m) * f);
             let half_px = half_width(section_at(duct, station(at))) * self.scale;
             if !upright && half_px >= 8.0 && !self.has_slots(duct) {
-                spots.push(Spot { at, shift_px: (0.0, 0.0), align: Align::Middle, inside: true });
+                spots.push(Spot {
+                    at,
+                    shift_px: (0.0, 0.0),
+                    align: Align::Middle,
+                    on: Some(if duct.role == DuctRole::Return { Tone::DuctReturn } else { Tone::Duct }),
+                });
             }
             for side in [-1.0, 1.0] {
                 let reach = side * (half_px + 9.0);
                 spots.push(if upright {
                     let align = if side > 0.0 { Align::Start } else { Align::End };
-                    Spot { at, shift_px: (reach, 0.0), align, inside: false }
+                    Spot { at, shift_px: (reach, 0.0), align, on: None }
                 } else {
-                    Spot { at, shift_px: (0.0, reach), align: Align::Middle, inside: false }
+                    Spot { at, shift_px: (0.0, reach), align: Align::Middle, on: None }
                 });
             }
         }
         if let Some(&end) = duct.path.last().filter(|_| !upright) {
             let align = if d.0 > 0.0 { Align::Start } else { Align::End };
-            spots.push(Spot { at: end, shift_px: (8.0 * d.0.signum(), 0.0), align, inside: false });
+            spots.push(Spot { at: end, shift_px: (8.0 * d.0.signum(), 0.0), align, on: None });
         }
         spots
     }

@@ -5,7 +5,7 @@ use crate::board::camera::Bounds;
 use crate::board::labels::Spot;
 use crate::board::outline::{Vector, direction, left, moved, rectangle};
 use crate::board::scene::{Align, Dash, Item, Text};
-use engine::plan::geometry::{along, distance_m, length_m, nearest, zone_at};
+use engine::plan::geometry::{along, distance_m, inside, length_m, nearest};
 use engine::plan::{Exhaust, Heater, Opening, Point};
 use engine::units::{Kind, show};
 
@@ -44,6 +44,9 @@ impl Drawing<'_> {
             band.extend(inner);
             self.polygon(None, band.clone(), Fill::Solid(Tone::Paper, 1.0), None);
             self.polygon(None, band, Fill::Hatch(Tone::Line), None);
+            for i in 0..ring.len() {
+                self.room.keep_clear(&[ring[i], ring[(i + 1) % ring.len()]], false);
+            }
             self.scene.push(None, Form::Polygon(outer), None, Some(Stroke::solid(Tone::Ink, 1.0)));
             self.scene.push(None, Form::Polygon(ring.clone()), None, Some(Stroke::solid(Tone::Ink, 1.5)));
         }
@@ -260,13 +263,13 @@ impl Drawing<'_> {
             at: Point::new(middle.x_m + x, middle.y_m + half_y),
             shift_px: (8.0 * x.signum(), 8.0),
             align,
-            inside: false,
+            on: None,
         };
         let top = Spot {
             at: Point::new(middle.x_m, middle.y_m + half_y),
             shift_px: (0.0, -9.0),
             align: Align::Middle,
-            inside: false,
+            on: None,
         };
         let spots = [side(half_x, Align::Start), top, side(-half_x, Align::End)];
         let speed = show(heater.fan.speed_rpm, Kind::Rotation, self.units);
@@ -283,7 +286,7 @@ impl Drawing<'_> {
             let name = called(&zone.name, &zone.id);
             let found = self.analysis.and_then(|a| a.zones.iter().find(|z| z.id == zone.id));
             let mut words = Vec::new();
-            if let Some(found) = found {
+            if let Some(found) = found.filter(|z| z.pressure_pa.abs() >= 0.05) {
                 let pressure = show(found.pressure_pa, Kind::Pressure, self.units);
                 words.push(format!("{name} · set {set} · {pressure}"));
             }
@@ -292,7 +295,7 @@ impl Drawing<'_> {
                 at: Point::new(x, y),
                 shift_px: (if right { -10.0 } else { 10.0 }, up),
                 align: if right { Align::End } else { Align::Start },
-                inside: false,
+                on: None,
             };
             let spots = [
                 corner(b.min.x_m, b.min.y_m, false, -12.0),
@@ -315,12 +318,7 @@ impl Drawing<'_> {
                 .into_iter()
                 .flat_map(|f| {
                     let at = along(&conveyor.path, f * total).0;
-                    [-11.0, 11.0].map(|dy| Spot {
-                        at,
-                        shift_px: (0.0, dy),
-                        align: Align::Middle,
-                        inside: false,
-                    })
+                    [-11.0, 11.0].map(|dy| Spot { at, shift_px: (0.0, dy), align: Align::Middle, on: None })
                 })
                 .collect();
             self.label(&words, &Text { tone: Tone::InkSoft, ..text(conveyor.path[0], "") }, &spots);
@@ -332,21 +330,33 @@ impl Drawing<'_> {
                 at: exhaust.at,
                 shift_px: (dx, 0.0),
                 align,
-                inside: false,
+                on: None,
             });
             self.label(&words, &Text { tone: Tone::InkSoft, ..text(exhaust.at, "") }, &spots);
         }
         for opening in &self.plan.openings {
-            let inside_zone = zone_at(self.plan, opening.at).is_some();
             let like = Text { tone: Tone::InkSoft, size_px: 10.0, ..text(opening.at, "") };
-            let reach = opening.width_m / 2.0 * self.scale + 9.0;
-            let spots = [(0.0, -reach), (0.0, reach)].map(|(dx, dy)| Spot {
-                at: opening.at,
-                shift_px: (dx, dy),
-                align: Align::Middle,
-                inside: inside_zone,
-            });
-            if self.scale >= 24.0 {
+            let n = left(self.wall_direction(opening.at));
+            let beside = opening.width_m / 2.0 * self.scale + 9.0;
+            let clear = (outline::WALL_M + 0.1) * self.scale + 5.0;
+            // In front of the wall, clear of the conveyor: first on the side away from its zone.
+            let zone = self.plan.zones.iter().find(|z| z.id == opening.zone);
+            let inward = zone.is_some_and(|z| inside(&z.outline, moved(opening.at, n, 0.5)));
+            let out = if inward { -1.0 } else { 1.0 };
+            let level = n.0.abs() > n.1.abs();
+            let spots: Vec<Spot> = [(out, 1.0), (out, -1.0), (-out, 1.0), (-out, -1.0)]
+                .into_iter()
+                .map(|(front, side)| {
+                    let (dx, dy) = (n.0 * front * clear, -n.1 * front * clear);
+                    let (shift_px, align) = if level {
+                        ((dx, side * beside), if dx > 0.0 { Align::Start } else { Align::End })
+                    } else {
+                        ((side * beside, dy), if side > 0.0 { Align::Start } else { Align::End })
+                    };
+                    Spot { at: opening.at, shift_px, align, on: None }
+                })
+                .collect();
+            if self.scale >= 20.0 {
                 self.label(std::slice::from_ref(&opening.id), &like, &spots);
             }
         }

@@ -55,22 +55,22 @@ pub struct Marks<'a> {
 /// The shapes over the picture: outlines of what is selected and hovered, handles, the drag's note.
 pub fn overlay(scene: &Scene, plan: &Plan, marks: &Marks) -> Vec<Shape> {
     let mut over = Scene::default();
-    let mut outlines = |id: &str, stroke: Stroke, fill: Option<Fill>| {
-        for shape in scene.shapes.iter().filter(|s| s.item.as_deref() == Some(id)) {
-            match &shape.form {
-                // Bodies only: the small strokes of a symbol need no second outline.
-                Form::Polygon(outline) if !shape.backdrop || fill.is_none() => {
-                    over.push(None, Form::Polygon(outline.clone()), fill, Some(stroke));
-                }
-                _ => {}
-            }
+    // The body only, which is drawn first: the small parts of a symbol need no second outline.
+    let mut outline = |id: &str, stroke: Stroke| {
+        let body =
+            scene.shapes.iter().filter(|s| s.item.as_deref() == Some(id)).find_map(|s| match &s.form {
+                Form::Polygon(_) | Form::Disc { .. } => Some(s.form.clone()),
+                _ => None,
+            });
+        if let Some(form) = body {
+            over.push(None, form, None, Some(stroke));
         }
     };
     if let Some(id) = marks.hovered.filter(|id| marks.selected != Some(id)) {
-        outlines(id, Stroke::solid(Tone::Accent, 1.5), None);
+        outline(id, Stroke::solid(Tone::Accent, 1.5));
     }
     if let Some(id) = marks.selected {
-        outlines(id, Stroke::solid(Tone::Accent, 2.5), None);
+        outline(id, Stroke::solid(Tone::Accent, 2.5));
     }
     for handle in handles(plan, marks.selected) {
         let active = marks.active_point == Some(handle.point);

@@ -10,7 +10,7 @@ pub use handles::{Handle, Marks, handle_under, handles, overlay};
 
 use super::labels::{Room, Spot};
 use super::outline;
-use super::scene::{Align, Fill, Form, ItemId, Scene, Stroke, Text, Tone};
+use super::scene::{Align, Fill, Form, Ground, ItemId, Scene, Stroke, Text, Tone};
 use crate::charts::display::{Display, short};
 use engine::analysis::{Analysis, ReturnResult, RunProfile, SlotResult};
 use engine::plan::geometry::{Joint, joints};
@@ -128,7 +128,7 @@ fn text(at: Point, words: impl Into<String>) -> Text {
         align: Align::Middle,
         bold: false,
         tone: Tone::Ink,
-        halo: Some(Tone::Paper),
+        ground: Ground::Halo(Tone::Paper),
         upwards: false,
     }
 }

@@ -2,7 +2,7 @@
 
 use super::{Drawing, Fill, ItemId, SINGLE_PX, Stroke, Tone, deviation, text};
 use crate::board::outline::{Vector, left, moved, rectangle};
-use crate::board::scene::{Item, Text};
+use crate::board::scene::{Ground, Item, Text};
 use crate::charts::display::{Display, short, signed_percent};
 use engine::plan::geometry::{SlotPlace, along, section_at, slot_places};
 use engine::plan::{Face, Point, SlotRow};
@@ -112,7 +112,8 @@ impl Drawing<'_> {
             (d * (forward + gap / 2.0 - 2.0).min(forward + 16.0), 0.0)
         };
         let shift = if row.face == Face::Top { shift } else { (shift.0, shift.1 + 12.0) };
-        let label = Text { halo: None, shift_px: shift, size_px, bold: miss.abs() >= 0.05, ..label };
+        let label =
+            Text { ground: Ground::None, shift_px: shift, size_px, bold: miss.abs() >= 0.05, ..label };
         self.write(label);
     }
 
