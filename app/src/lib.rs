@@ -22,7 +22,7 @@ pub mod session;
 pub mod shell;
 pub mod solve;
 pub mod starter;
-pub mod strip;
+mod standin;
 pub mod tables;
 mod worker;
 

@@ -2,7 +2,7 @@
 
 use super::findings::Findings;
 use crate::cards::{ViewProps, duct_options, floor, heater, slots};
-use crate::charts::FanChart;
+use crate::standin::FanChart;
 use crate::command::Command;
 use crate::edit::{Edit, NewItem};
 use crate::fields::{Form, stacked};
