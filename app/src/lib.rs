@@ -22,7 +22,7 @@ pub mod session;
 pub mod shell;
 pub mod solve;
 pub mod starter;
-mod standin;
+pub mod strip;
 pub mod tables;
 mod worker;
 

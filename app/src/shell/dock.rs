@@ -3,7 +3,7 @@
 use crate::cards::ViewProps;
 use crate::command::Command;
 use crate::session::Dock as Shown;
-use crate::standin::Strip;
+use crate::strip::Strip;
 use crate::tables::Tables;
 use yew::prelude::*;
 

@@ -2,7 +2,7 @@
 
 use super::findings::Findings;
 use crate::cards::{ViewProps, duct_options, floor, heater, slots};
-use crate::standin::FanChart;
+use crate::charts::FanChart;
 use crate::command::Command;
 use crate::edit::{Edit, NewItem};
 use crate::fields::{Form, stacked};
@@ -134,7 +134,7 @@ fn notes(form: &Form) -> Html {
         let text = event.target_dyn_into::<web_sys::HtmlTextAreaElement>().map(|area| area.value());
         Command::Edit(Edit::Notes(text.unwrap_or_default()))
     });
-    html! { <textarea aria-label="Notes" rows="4" data-testid="notes" value={form.plan().notes.clone()} {onchange}></textarea> }
+    html! { <textarea aria-label="Notes" rows="4" data-testid="notes" value={form.plan().notes.clone()} {onchange} /> }
 }
 
 fn layout(form: &Form) -> Html {

@@ -55,10 +55,10 @@ pub fn TopBar(props: &TopBarProps) -> Html {
                 data-testid="plan-name" value={session.plan.name.clone()} onchange={rename} />
             { chip(session, &props.take_over) }
             <span class="spring"></span>
-            <button type="button" class="icon" data-testid="undo" disabled={undo.is_none()} onclick={press(Command::Undo)}
-                aria-label={undo.clone().unwrap_or_else(|| "Undo".into())} title={undo.unwrap_or_else(|| "Nothing to undo".into())}>{ "↶" }</button>
-            <button type="button" class="icon" data-testid="redo" disabled={redo.is_none()} onclick={press(Command::Redo)}
-                aria-label={redo.clone().unwrap_or_else(|| "Redo".into())} title={redo.unwrap_or_else(|| "Nothing to do again".into())}>{ "↷" }</button>
+            <button type="button" class="icon" data-testid="undo" disabled={session.history.undo_label().is_none()} onclick={press(Command::Undo)}
+                aria-label={undo.clone().unwrap_or_else(|| "Undo".into())} title={undo.clone().unwrap_or_else(|| "Nothing to undo".into())}>{ "↶" }</button>
+            <button type="button" class="icon" data-testid="redo" disabled={session.history.redo_label().is_none()} onclick={press(Command::Redo)}
+                aria-label={redo.clone().unwrap_or_else(|| "Redo".into())} title={redo.clone().unwrap_or_else(|| "Nothing to do again".into())}>{ "↷" }</button>
             <button type="button" data-testid="units" onclick={press(Command::SetUnits(other))}
                 aria-label={format!("Units: {units}. Switch")} title="Switch between SI and inch-pound units; nothing stored changes">{ units }</button>
             <button type="button" class="icon" data-testid="theme" onclick={press(Command::SetTheme(next_theme))}
