@@ -16,6 +16,7 @@ pub mod history;
 mod page;
 pub mod session;
 pub mod starter;
+pub mod strip;
 mod worker;
 
 /// Starts the page where there is a window, and answers messages where there is none.
