@@ -3,6 +3,7 @@
 use crate::edit::Edit;
 use crate::session::{Camera, Dock, Notice, SaveState, Step, Task, Theme};
 use engine::analysis::Analysis;
+use engine::design::Designed;
 use engine::error::EngineError;
 use engine::plan::{Plan, Point, Section};
 use engine::units::UnitSystem;
@@ -95,7 +96,7 @@ pub enum Command {
         /// Generation of the plan it started from.
         generation: u64,
         /// The new plan with before and after.
-        outcome: Result<Box<DesignDone>, EngineError>,
+        outcome: Result<Box<Designed>, EngineError>,
     },
     /// The worker stopped and was started again.
     WorkerRestarted {
@@ -109,19 +110,6 @@ pub enum Command {
     Tell(Notice),
     /// Put the message away.
     Dismiss,
-}
-
-/// A plan changed by the engine, with the analyses before and after.
-#[derive(Clone, Debug)]
-pub struct DesignDone {
-    /// The new plan.
-    pub plan: Plan,
-    /// As it was.
-    pub before: Analysis,
-    /// As it is.
-    pub after: Analysis,
-    /// What the method itself has to say.
-    pub findings: Vec<engine::finding::Finding>,
 }
 
 impl From<Edit> for Command {

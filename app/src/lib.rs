@@ -9,14 +9,21 @@ use js_sys::global;
 use wasm_bindgen::JsCast;
 
 pub mod board;
+pub mod cards;
 pub mod charts;
 pub mod command;
 pub mod edit;
+pub mod fields;
 pub mod history;
 mod page;
+pub mod platform;
+pub mod quantity_input;
 pub mod session;
+pub mod shell;
+pub mod solve;
 pub mod starter;
 pub mod strip;
+pub mod tables;
 mod worker;
 
 /// Starts the page where there is a window, and answers messages where there is none.

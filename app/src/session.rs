@@ -1,9 +1,10 @@
 //! The one owner of state: plan, history, selection, view, latest analysis.
 
-use crate::command::{Command, DesignDone};
+use crate::command::Command;
 use crate::edit::{self, Edit};
 use crate::history::History;
 use engine::analysis::Analysis;
+use engine::design::Designed;
 use engine::error::EngineError;
 use engine::finding::Finding;
 use engine::plan::{Plan, Point};
@@ -110,6 +111,8 @@ pub enum SaveState {
     InFile(u64),
     /// Nowhere but in this page, and why.
     NotKept(String),
+    /// Nowhere but in this page: another tab has the draft.
+    OtherTab,
 }
 
 /// A message to the user.
@@ -163,6 +166,10 @@ pub struct Session {
     pub analysis_generation: u64,
     /// Rises by one with every change of the plan.
     pub generation: u64,
+    /// Rises by one whenever another document takes the place of this one.
+    pub document: u64,
+    /// The document that gave way last.
+    pub gave_way: Option<Rc<Plan>>,
     /// Why the plan as it stands cannot be calculated, and of which generation.
     pub solve_error: Option<EngineError>,
     /// The computation under way.
@@ -195,6 +202,8 @@ impl Session {
             analysis: None,
             analysis_generation: 0,
             generation: 1,
+            document: 0,
+            gave_way: None,
             solve_error: None,
             running: None,
             report: None,
@@ -313,6 +322,8 @@ impl Session {
     fn replace(&mut self, plan: Plan, label: String, saved: SaveState) {
         self.history.commit(&self.plan);
         self.history.record(label, self.plan.clone());
+        self.gave_way = Some(self.plan.clone());
+        self.document += 1;
         self.set_plan(Rc::new(plan));
         self.selection = None;
         self.view.camera = None;
@@ -322,7 +333,7 @@ impl Session {
         self.saved = match saved {
             SaveState::Kept(_) => SaveState::Kept(self.generation),
             SaveState::InFile(_) => SaveState::InFile(self.generation),
-            not_kept @ SaveState::NotKept(_) => not_kept,
+            not_kept => not_kept,
         };
     }
 
@@ -343,7 +354,7 @@ impl Session {
         }
     }
 
-    fn take_design(&mut self, task: Task, generation: u64, outcome: Result<Box<DesignDone>, EngineError>) {
+    fn take_design(&mut self, task: Task, generation: u64, outcome: Result<Box<Designed>, EngineError>) {
         if self.running == Some(task) {
             self.running = None;
         }
@@ -356,7 +367,7 @@ impl Session {
         }
         match outcome {
             Ok(done) => {
-                let DesignDone { plan, before, after, findings } = *done;
+                let Designed { plan, before, after, findings } = *done;
                 self.history.commit(&self.plan);
                 if plan != *self.plan {
                     self.history.record(task.label(), self.plan.clone());

@@ -118,7 +118,7 @@ fn an_answer_for_an_older_plan_is_shown_but_a_changed_plan_is_not_taken_over() {
     apply(&mut session, Command::TaskStarted(Task::EvenOut));
     apply(&mut session, Edit::RequiredFlow(5.0).into());
     let after_edit = session.plan.clone();
-    let done = app::command::DesignDone {
+    let done = engine::design::Designed {
         plan: starter::empty(),
         before: engine::analysis::Analysis::default(),
         after: engine::analysis::Analysis::default(),

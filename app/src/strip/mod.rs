@@ -8,15 +8,13 @@ mod table;
 
 use crate::charts::plot::{Drawing, Plot};
 use crate::command::Command;
-use crate::session::{Session, Theme};
+use crate::session::Session;
 use data::{Cells, StripData, duct_of, duct_to_show};
-use engine::plan::geometry::length_m;
 use engine::units::{Kind, show};
 use hand::Hand;
 use layout::Layout;
 use std::rc::Rc;
 use table::StripTable;
-use wasm_bindgen::JsCast;
 use web_sys::{Element, HtmlCanvasElement};
 use yew::prelude::*;
 
