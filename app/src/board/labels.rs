@@ -33,6 +33,8 @@ pub struct Spot {
     pub align: Align,
     /// On its own duct, of this colour, rather than beside it.
     pub on: Option<Tone>,
+    /// Longest text that may stand here, px.
+    pub most_px: f64,
 }
 
 /// The space taken so far, at one scale.
@@ -64,13 +66,14 @@ impl Room {
     }
 
     fn frame(&self, text: &str, size_px: f64, spot: &Spot) -> Frame {
-        let (w, h) = (text_width_px(text, size_px) + 4.0, size_px * 1.15);
+        // Fonts differ: leave some air for wider letters.
+        let (w, h) = (text_width_px(text, size_px) * 1.06 + 8.0, size_px * 1.3);
         let x = spot.at.x_m * self.px_per_m + spot.shift_px.0;
         let y = -spot.at.y_m * self.px_per_m + spot.shift_px.1;
         let x0 = match spot.align {
-            Align::Start => x - 2.0,
+            Align::Start => x - 4.0,
             Align::Middle => x - w / 2.0,
-            Align::End => x - w + 2.0,
+            Align::End => x - w + 4.0,
         };
         Frame { x0, y0: y - h / 2.0, x1: x0 + w, y1: y + h / 2.0 }
     }
@@ -86,7 +89,7 @@ impl Room {
         for text in wordings {
             for spot in spots {
                 let frame = self.frame(text, like.size_px, spot);
-                if self.is_free(&frame, spot.on.is_some()) {
+                if frame.x1 - frame.x0 <= spot.most_px && self.is_free(&frame, spot.on.is_some()) {
                     self.taken.push(frame);
                     return Some(Text {
                         text: text.clone(),
@@ -123,7 +126,13 @@ mod tests {
 
     fn spot(x: f64, inside: bool) -> Spot {
         let on = inside.then_some(Tone::Duct);
-        Spot { at: Point::new(x, 0.0), shift_px: (0.0, 0.0), align: Align::Middle, on }
+        Spot {
+            at: Point::new(x, 0.0),
+            shift_px: (0.0, 0.0),
+            align: Align::Middle,
+            on,
+            most_px: f64::INFINITY,
+        }
     }
 
     #[test]

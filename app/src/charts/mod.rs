@@ -3,6 +3,7 @@
 pub mod axis;
 pub mod display;
 pub mod fan;
+pub mod fan_view;
 pub mod ink;
 #[cfg(test)]
 pub(crate) mod mock;

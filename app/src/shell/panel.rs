@@ -2,7 +2,7 @@
 
 use super::findings::Findings;
 use crate::cards::{ViewProps, duct_options, floor, heater, slots};
-use crate::charts::FanChart;
+use crate::charts::fan_view::FanView as FanChart;
 use crate::command::Command;
 use crate::edit::{Edit, NewItem};
 use crate::fields::{Form, stacked};
@@ -25,7 +25,10 @@ pub fn Panel(props: &ViewProps) -> Html {
         Step::Fan => fan(&form, props),
         Step::Findings => html! { <Findings session={session.clone()} dispatch={props.dispatch.clone()} /> },
     };
-    let title = super::steps::STEPS.iter().find(|(step, ..)| *step == session.view.step).map_or("", |(_, name, _)| name);
+    let title = super::steps::STEPS
+        .iter()
+        .find(|(step, ..)| *step == session.view.step)
+        .map_or("", |(_, name, _)| name);
     html! {
         <section class="panel" key={title} aria-label={title} data-testid="panel">
             <h2>{ title }</h2>
@@ -52,21 +55,37 @@ fn still_to_do(plan: &Plan) -> Vec<(Step, &'static str, NewItemOrGo)> {
         list.push((Step::Fan, "the fan's curve", Fan));
     }
     let Some(trunk) = plan.ducts.iter().find(|duct| duct.role == DuctRole::Supply) else {
-        list.push((Step::Layout, "a trunk from the heater's discharge", Add(NewItem::Duct(DuctRole::Supply))));
+        list.push((
+            Step::Layout,
+            "a trunk from the heater's discharge",
+            Add(NewItem::Duct(DuctRole::Supply)),
+        ));
         return list;
     };
     if plan.ducts.iter().filter(|duct| duct.role == DuctRole::Supply).count() < 2 {
-        list.push((Step::Layout, "runs that leave the trunk", Add(NewItem::Branch { from: trunk.id.clone() })));
+        list.push((
+            Step::Layout,
+            "runs that leave the trunk",
+            Add(NewItem::Branch { from: trunk.id.clone() }),
+        ));
     } else if plan.slot_rows.is_empty() {
         let run = plan.ducts.iter().rfind(|duct| duct.role == DuctRole::Supply).unwrap_or(trunk);
         list.push((Step::Slots, "slots along the runs", Add(NewItem::SlotRow { duct: run.id.clone() })));
     }
     let return_duct = plan.ducts.iter().find(|duct| duct.role == DuctRole::Return);
     if !has(DuctRole::Return) && plan.returns.is_empty() {
-        list.push((Step::Layout, "a return duct to the heater's intake", Add(NewItem::Duct(DuctRole::Return))));
+        list.push((
+            Step::Layout,
+            "a return duct to the heater's intake",
+            Add(NewItem::Duct(DuctRole::Return)),
+        ));
     } else if plan.returns.is_empty() {
         let duct = return_duct.map(|duct| duct.id.clone());
-        list.push((Step::Returns, "a return opening, so that the air finds its way back", Add(NewItem::Return { duct })));
+        list.push((
+            Step::Returns,
+            "a return opening, so that the air finds its way back",
+            Add(NewItem::Return { duct }),
+        ));
     }
     list
 }
@@ -140,9 +159,8 @@ fn notes(form: &Form) -> Html {
 fn layout(form: &Form) -> Html {
     let plan = form.plan();
     let add = |item: NewItem, name: &str| form.button(format!("Add {}", item.word()), name, Edit::Add(item));
-    let from = selected_duct(&form.session).or_else(|| {
-        plan.ducts.iter().find(|duct| duct.role == DuctRole::Supply).map(|duct| duct.id.clone())
-    });
+    let from = selected_duct(&form.session)
+        .or_else(|| plan.ducts.iter().find(|duct| duct.role == DuctRole::Supply).map(|duct| duct.id.clone()));
     html! {
         <>
             <p class="teach">
@@ -190,7 +208,12 @@ fn slots_panel(form: &Form) -> Html {
         .into_iter()
         .filter(|(id, _)| !plan.slot_rows.iter().any(|row| &row.duct == id))
         .collect();
-    let ratio = form.session.analysis.as_ref().map(|analysis| analysis.evenness.area_ratio).filter(|ratio| *ratio > 0.0);
+    let ratio = form
+        .session
+        .analysis
+        .as_ref()
+        .map(|analysis| analysis.evenness.area_ratio)
+        .filter(|ratio| *ratio > 0.0);
     html! {
         <>
             <p class="teach">
@@ -235,7 +258,7 @@ fn returns(form: &Form) -> Html {
 fn fan(form: &Form, props: &ViewProps) -> Html {
     html! {
         <>
-            <FanChart session={props.session.clone()} dispatch={props.dispatch.clone()} />
+            <FanChart session={props.session.clone()} />
             <p class="teach">
                 { "The fan runs where its curve meets what the ducts need. Cold air is denser: a cold start takes more power at the same speed, so the motor is chosen by the cold figure." }
             </p>

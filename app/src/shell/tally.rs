@@ -17,7 +17,12 @@ pub fn Tally(props: &ViewProps) -> Html {
     let units = session.view.units;
     let analysis = session.analysis.as_ref();
     let stale = analysis.is_none() || !session.analysis_is_current();
-    let figure = |label: &str, testid: &str, value: Option<f64>, kind: Kind, note: Html, class: &'static str| {
+    let figure = |label: &str,
+                  testid: &str,
+                  value: Option<f64>,
+                  kind: Kind,
+                  note: Html,
+                  class: &'static str| {
         html! {
             <div class={classes!("tally-item", class)} key={testid}>
                 <span class="label">{ label }</span>

@@ -72,18 +72,25 @@ pub fn TopBar(props: &TopBarProps) -> Html {
 fn chip(session: &Session, take_over: &Callback<()>) -> Html {
     let here = session.generation;
     let (class, text, title) = match &session.saved {
-        SaveState::InFile(generation) if *generation == here => {
-            ("kept", "saved to file".to_owned(), "The file holds this plan, and so does this browser".to_owned())
+        SaveState::InFile(generation) if *generation == here => (
+            "kept",
+            "saved to file".to_owned(),
+            "The file holds this plan, and so does this browser".to_owned(),
+        ),
+        SaveState::Kept(generation) | SaveState::InFile(generation) if *generation >= here => (
+            "kept",
+            "kept in this browser".to_owned(),
+            "It is here again when you come back; save a file to hand it on".to_owned(),
+        ),
+        SaveState::Kept(_) | SaveState::InFile(_) => {
+            ("keeping", "keeping …".to_owned(), "Being written".to_owned())
         }
-        SaveState::Kept(generation) | SaveState::InFile(generation) if *generation >= here => {
-            ("kept", "kept in this browser".to_owned(), "It is here again when you come back; save a file to hand it on".to_owned())
-        }
-        SaveState::Kept(_) | SaveState::InFile(_) => ("keeping", "keeping …".to_owned(), "Being written".to_owned()),
         SaveState::NotKept(reason) => ("not-kept", format!("not kept: {reason}"), reason.clone()),
         SaveState::OtherTab => (
             "not-kept",
             "open in another tab, not kept here".to_owned(),
-            "The other tab keeps its own state of the plan; what you change here is kept once you take over".to_owned(),
+            "The other tab keeps its own state of the plan; what you change here is kept once you take over"
+                .to_owned(),
         ),
     };
     let take_over = take_over.reform(|_: MouseEvent| ());

@@ -187,6 +187,7 @@ impl Drawing<'_> {
                 (true, false) => Align::End,
             },
             on: None,
+            most_px: f64::INFINITY,
         });
         let like = Text { bold: true, tone: Tone::Accent, ..text(at, "") };
         self.label(&words, &like, &spots);
@@ -270,27 +271,42 @@ impl Drawing<'_> {
         for f in [0.5, 0.35, 0.65, 0.2, 0.8, 0.9, 0.1] {
             let at = Point::new(a.x_m + (b.x_m - a.x_m) * f, a.y_m + (b.y_m - a.y_m) * f);
             let half_px = half_width(section_at(duct, station(at))) * self.scale;
+            // Inside, clear of both ends and of what joins or bends there.
+            let inside_px = 2.0 * (f.min(1.0 - f) * distance_m(a, b) * self.scale - half_px);
             if !upright && half_px >= 8.0 && !self.has_slots(duct) {
                 spots.push(Spot {
                     at,
                     shift_px: (0.0, 0.0),
                     align: Align::Middle,
                     on: Some(if duct.role == DuctRole::Return { Tone::DuctReturn } else { Tone::Duct }),
+                    most_px: inside_px,
                 });
             }
             for side in [-1.0, 1.0] {
                 let reach = side * (half_px + 9.0);
                 spots.push(if upright {
                     let align = if side > 0.0 { Align::Start } else { Align::End };
-                    Spot { at, shift_px: (reach, 0.0), align, on: None }
+                    Spot { at, shift_px: (reach, 0.0), align, on: None, most_px: f64::INFINITY }
                 } else {
-                    Spot { at, shift_px: (0.0, reach), align: Align::Middle, on: None }
+                    Spot {
+                        at,
+                        shift_px: (0.0, reach),
+                        align: Align::Middle,
+                        on: None,
+                        most_px: f64::INFINITY,
+                    }
                 });
             }
         }
         if let Some(&end) = duct.path.last().filter(|_| !upright) {
             let align = if d.0 > 0.0 { Align::Start } else { Align::End };
-            spots.push(Spot { at: end, shift_px: (8.0 * d.0.signum(), 0.0), align, on: None });
+            spots.push(Spot {
+                at: end,
+                shift_px: (8.0 * d.0.signum(), 0.0),
+                align,
+                on: None,
+                most_px: f64::INFINITY,
+            });
         }
         spots
     }

@@ -109,7 +109,13 @@ impl Drawing<'_> {
                 (true, true) => Align::Start,
                 (true, false) => Align::End,
             };
-            let spots = [reach, reach + 12.0].map(|by| Spot { at, shift_px: out(by), align, on: None });
+            let spots = [reach, reach + 12.0].map(|by| Spot {
+                at,
+                shift_px: out(by),
+                align,
+                on: None,
+                most_px: f64::INFINITY,
+            });
             let like = Text { size_px: 10.0, ..text(at, "") };
             self.label(&words, &like, &spots);
         }
