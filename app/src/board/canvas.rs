@@ -147,7 +147,7 @@ impl Inner {
         let plan = &self.session.plan;
         // Room for walls and labels around the floor, and for the rulers.
         let bounds = Bounds::of_plan(plan).grown(0.7);
-        let mut fit = Look::fit(bounds, width - RULER_PX, height - RULER_PX, 8.0);
+        let mut fit = Look::fit(bounds, width - RULER_PX, height - RULER_PX, 10.0);
         (fit.width, fit.height) = (width, height);
         let fit = fit.panned(RULER_PX / 2.0, RULER_PX / 2.0);
         self.fit = Some((fit, plan.enclosure.outline.clone()));

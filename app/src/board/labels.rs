@@ -67,7 +67,7 @@ impl Room {
 
     fn frame(&self, text: &str, size_px: f64, spot: &Spot) -> Frame {
         // Fonts differ: leave some air for wider letters.
-        let (w, h) = (text_width_px(text, size_px) * 1.06 + 8.0, size_px * 1.3);
+        let (w, h) = (text_width_px(text, size_px) * 1.06 + 8.0, size_px * 1.5);
         let x = spot.at.x_m * self.px_per_m + spot.shift_px.0;
         let y = -spot.at.y_m * self.px_per_m + spot.shift_px.1;
         let x0 = match spot.align {
@@ -126,7 +126,13 @@ mod tests {
 
     fn spot(x: f64, inside: bool) -> Spot {
         let on = inside.then_some(Tone::Duct);
-        Spot { at: Point::new(x, 0.0), shift_px: (0.0, 0.0), align: Align::Middle, on, most_px: f64::INFINITY }
+        Spot {
+            at: Point::new(x, 0.0),
+            shift_px: (0.0, 0.0),
+            align: Align::Middle,
+            on,
+            most_px: f64::INFINITY,
+        }
     }
 
     #[test]

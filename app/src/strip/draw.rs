@@ -1,7 +1,8 @@
 //! Draws the strip: pressures above, the duct to scale below them, discharge against target at the foot.
 
-use super::data::{Cell, Cells, StripData};
+use super::data::{Branch, Cell, Cells, StripData};
 use super::layout::Layout;
+use crate::board::scene::text_width_px;
 use crate::charts::axis::{Ticks, finite, guarded};
 use crate::charts::display::{Display, short, signed_percent};
 use crate::charts::ink::{Anchor, Drawn, Surface, Words, dashed, fill, level_grid, pen, rgb, upright_grid};
@@ -84,15 +85,14 @@ impl<DB: DrawingBackend> Sheet<'_, DB> {
         let y = guarded(values.chain([0.0]), 0.06, 1.0);
         let mut chart = ChartBuilder::on(&panel).build_cartesian_2d(self.layout.stations(), y.clone())?;
         let display = Display::of(Kind::Pressure, self.data.units);
-        let room = ((self.layout.pressures.1 - self.layout.pressures.0) / 26.0) as usize;
-        let ticks = Ticks::new(&y, display, room.clamp(2, 7));
+        let room = ((self.layout.pressures.1 - self.layout.pressures.0) / 20.0) as usize;
+        let ticks = Ticks::new(&y, display, room.clamp(3, 7));
         level_grid(self.area, &mut chart, &ticks, self.palette.grid, self.soft(), self.scale)?;
         let along = Ticks::new(&self.stations_in_sight(), self.length_display(), self.marks_along());
         upright_grid(self.area, &mut chart, &along, self.palette.grid, None, self.scale)?;
 
-        let line = |of: fn(&engine::analysis::Station) -> f64| {
-            finite(stations.iter().map(|s| (s.station_m, of(s))))
-        };
+        let line =
+            |of: fn(&engine::analysis::Station) -> f64| finite(stations.iter().map(|s| (s.station_m, of(s))));
         let (total, stat, velocity) = (line(|s| s.total_pa), line(|s| s.static_pa), line(|s| s.velocity_pa));
         if !total.is_empty() {
             // The band between total and static is the velocity pressure.
@@ -189,8 +189,9 @@ impl<DB: DrawingBackend> Sheet<'_, DB> {
             self.area.draw(&PathElement::new(path, pen(self.palette.ink_soft, 1.0, self.scale)))?;
         }
         for branch in &self.data.branches {
-            self.branch(branch.station_m, branch.width_m, &branch.name, middle, half(branch.station_m))?;
+            self.branch(branch, middle, half(branch.station_m))?;
         }
+        self.branch_names()?;
         for cell in &self.data.cells {
             self.cell(cell, middle, across)?;
         }
@@ -207,19 +208,45 @@ impl<DB: DrawingBackend> Sheet<'_, DB> {
         name.write(self.area, words, at, Anchor::Left, self.scale)
     }
 
-    fn branch(&self, station: f64, width: f64, name: &str, middle: f64, half: f64) -> Drawn<DB> {
-        let reach = (width / 2.0 * self.layout.px_per_m()).max(3.0);
-        let x = self.layout.x_of(station.clamp(0.0, self.data.length_m));
-        let y = middle + half;
-        let corners = [(self.px(x - reach), self.px(y - 3.0)), (self.px(x + reach), self.px(y + 4.0))];
-        self.area.draw(&Rectangle::new(corners, fill(self.palette.ink_soft, 1.0)))?;
-        // A name needs room before the next branch.
-        let after = self.data.branches.iter().map(|b| b.station_m).filter(|s| *s > station + 1e-9);
-        let next = after.fold(f64::INFINITY, f64::min);
-        let room = (next - station) * self.layout.px_per_m();
-        if room > crate::board::scene::text_width_px(name, 10.0) {
-            let at = (self.px(x - reach), self.px(self.layout.duct.1 + 9.0));
-            Words::new(10.0, self.palette.ink_soft).write(self.area, name, at, Anchor::Left, self.scale)?;
+    /// A collar on the side where the branch leaves.
+    fn branch(&self, branch: &Branch, middle: f64, half: f64) -> Drawn<DB> {
+        let reach = (branch.width_m / 2.0 * self.layout.px_per_m()).max(3.0);
+        let x = self.layout.x_of(branch.station_m.clamp(0.0, self.data.length_m));
+        let (x0, x1) = ((x - reach).max(self.layout.x.0), (x + reach).min(self.layout.x.1));
+        let (y0, y1) = if branch.left {
+            (middle - half - 4.0, middle - half)
+        } else {
+            (middle + half, middle + half + 4.0)
+        };
+        let corners = [(self.px(x0), self.px(y0)), (self.px(x1), self.px(y1))];
+        self.area.draw(&Rectangle::new(corners, fill(self.palette.ink_soft, 1.0)))
+    }
+
+    /// Names of branches over and under the duct, from the left; those without room are left out.
+    fn branch_names(&self) -> Drawn<DB> {
+        for left in [true, false] {
+            let mut branches: Vec<&Branch> = self.data.branches.iter().filter(|b| b.left == left).collect();
+            branches.sort_by(|a, b| a.station_m.total_cmp(&b.station_m));
+            let mut free_from = self.layout.x.0 - 10.0;
+            let right = self.layout.x.1 + 88.0;
+            for branch in branches {
+                let width = text_width_px(&branch.name, 10.5);
+                let x = self.layout.x_of(branch.station_m.clamp(0.0, self.data.length_m));
+                let middle = x.min(right - width / 2.0);
+                if middle - width / 2.0 < free_from {
+                    continue;
+                }
+                free_from = middle + width / 2.0 + 10.0;
+                let y = if left { self.layout.duct.0 - 7.0 } else { self.layout.duct.1 + 9.0 };
+                let style = Words::new(10.0, self.palette.ink_soft);
+                style.write(
+                    self.area,
+                    &branch.name,
+                    (self.px(middle), self.px(y)),
+                    Anchor::Centre,
+                    self.scale,
+                )?;
+            }
         }
         Ok(())
     }
@@ -237,7 +264,10 @@ impl<DB: DrawingBackend> Sheet<'_, DB> {
             (self.px(x + half_x), self.px(middle + half_y)),
         ];
         let colour = cell.miss.map_or(self.palette.paper, |miss| self.palette.deviation(miss));
-        self.area.draw(&Rectangle::new(corners, fill(colour, 1.0)))?;
+        // What a slide covers stays bare.
+        let covered = corners[1].1 - ((corners[1].1 - corners[0].1) as f64 * cell.free).round() as i32;
+        self.area.draw(&Rectangle::new(corners, fill(self.palette.paper, 1.0)))?;
+        self.area.draw(&Rectangle::new([(corners[0].0, covered), corners[1]], fill(colour, 1.0)))?;
         let selected = self.data.selected.as_ref() == Some(&cell.id);
         let edge = if selected {
             pen(self.palette.accent, 2.0, self.scale)
@@ -311,8 +341,8 @@ impl<DB: DrawingBackend> Sheet<'_, DB> {
         let band = Rectangle::new([(s.start, -BAND), (s.end, BAND)], fill(self.palette.band, 1.0));
         chart.draw_series(std::iter::once(band))?;
         let percent = Display { factor: 0.01, offset: 0.0, symbol: "%" };
-        let room = ((self.layout.bars.1 - self.layout.bars.0) / 24.0) as usize;
-        let ticks = Ticks::new(&y, percent, room.clamp(2, 6));
+        let room = ((self.layout.bars.1 - self.layout.bars.0) / 15.0) as usize;
+        let ticks = Ticks::new(&y, percent, room.clamp(3, 6));
         level_grid(self.area, &mut chart, &ticks, self.palette.grid, self.soft(), self.scale)?;
         let along = Ticks::new(&self.stations_in_sight(), self.length_display(), self.marks_along());
         upright_grid(self.area, &mut chart, &along, self.palette.grid, Some(self.soft()), self.scale)?;
@@ -328,7 +358,8 @@ impl<DB: DrawingBackend> Sheet<'_, DB> {
             let edge = pen(self.palette.ink, 1.0, self.scale);
             chart.draw_series(std::iter::once(Rectangle::new(corners, edge)))?;
         }
-        let target = PathElement::new(vec![(s.start, 0.0), (s.end, 0.0)], pen(self.palette.ink, 1.4, self.scale));
+        let target =
+            PathElement::new(vec![(s.start, 0.0), (s.end, 0.0)], pen(self.palette.ink, 1.4, self.scale));
         chart.draw_series(std::iter::once(target))?;
         let digits = usize::from(spacing >= 40.0);
         let widest = if digits == 1 { 36.0 } else { 26.0 };
@@ -336,8 +367,11 @@ impl<DB: DrawingBackend> Sheet<'_, DB> {
             let cell = &self.data.cells[i];
             let Some(miss) = cell.miss else { continue };
             let (x, y) = chart.backend_coord(&(cell.station_m, miss.clamp(-reach, reach)));
-            let (y, anchor) =
-                if miss < 0.0 { (y + self.px(2.0), Anchor::Below) } else { (y - self.px(2.0), Anchor::Above) };
+            let (y, anchor) = if miss < 0.0 {
+                (y + self.px(2.0), Anchor::Below)
+            } else {
+                (y - self.px(2.0), Anchor::Above)
+            };
             let style = Words::new(10.0, self.palette.ink);
             let style = if miss.abs() > BAND { style.bold() } else { style };
             style.write(self.area, &signed_percent(miss, digits), (x, y), anchor, self.scale)?;
@@ -360,8 +394,8 @@ impl<DB: DrawingBackend> Sheet<'_, DB> {
         let panel = self.panel(self.layout.bars);
         let mut chart = ChartBuilder::on(&panel).build_cartesian_2d(self.layout.stations(), y.clone())?;
         let display = Display::of(Kind::Velocity, self.data.units);
-        let room = ((self.layout.bars.1 - self.layout.bars.0) / 24.0) as usize;
-        let ticks = Ticks::new(&y, display, room.clamp(2, 6));
+        let room = ((self.layout.bars.1 - self.layout.bars.0) / 15.0) as usize;
+        let ticks = Ticks::new(&y, display, room.clamp(3, 6));
         level_grid(self.area, &mut chart, &ticks, self.palette.grid, self.soft(), self.scale)?;
         let along = Ticks::new(&self.stations_in_sight(), self.length_display(), self.marks_along());
         upright_grid(self.area, &mut chart, &along, self.palette.grid, Some(self.soft()), self.scale)?;
@@ -403,7 +437,9 @@ mod tests {
                     let data = strip(&duct.id, units);
                     let (w, h) = ((1200.0 * scale) as u32, (300.0 * scale) as u32);
                     let seen = Recorder::record(w, h, |area| draw(area, &data, &Palette::DARK, scale));
-                    let inside = |p: &(i32, i32)| (-2..=w as i32 + 2).contains(&p.0) && (-2..=h as i32 + 2).contains(&p.1);
+                    let inside = |p: &(i32, i32)| {
+                        (-2..=w as i32 + 2).contains(&p.0) && (-2..=h as i32 + 2).contains(&p.1)
+                    };
                     assert!(!seen.is_empty() && seen.iter().all(inside), "{}", duct.id);
                 }
             }

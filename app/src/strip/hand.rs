@@ -65,7 +65,9 @@ impl Hand {
     /// A pointer moves.
     pub fn drag(&mut self, pointer: i32, y: f64, data: &StripData) -> Vec<Command> {
         match &mut self.state {
-            State::Pressed { pointer: p, y: start, cell } if *p == pointer && (y - *start).abs() > SLOP_PX => {
+            State::Pressed { pointer: p, y: start, cell }
+                if *p == pointer && (y - *start).abs() > SLOP_PX =>
+            {
                 let Some(cell) = data.cells.get(*cell) else { return Vec::new() };
                 let Some((row, slot)) = cell.slot.clone() else { return Vec::new() };
                 let (start, from_m) = (*start, cell.set_m);

@@ -5,13 +5,13 @@ use super::data::{Cells, StripData};
 /// Room for numbers on the left, px.
 const LEFT: f64 = 62.0;
 /// Room for the names of lines on the right, px.
-const RIGHT: f64 = 74.0;
+const RIGHT: f64 = 92.0;
 /// Above the pressures, px.
 const TOP: f64 = 10.0;
 /// Under the lowest panel: numbers and title of the axis, px.
 const BOTTOM: f64 = 36.0;
 /// Between panels, px.
-const GAP: f64 = 12.0;
+const GAP: f64 = 14.0;
 /// Under the duct: sizes of slots, px.
 const SIZES: f64 = 18.0;
 /// Bare duct beyond both ends, of its length.

@@ -186,7 +186,8 @@ impl Drawing<'_> {
                 (true, true) => Align::Start,
                 (true, false) => Align::End,
             },
-            on: None, most_px: f64::INFINITY,
+            on: None,
+            most_px: f64::INFINITY,
         });
         let like = Text { bold: true, tone: Tone::Accent, ..text(at, "") };
         self.label(&words, &like, &spots);
@@ -277,7 +278,8 @@ impl Drawing<'_> {
                     at,
                     shift_px: (0.0, 0.0),
                     align: Align::Middle,
-                    on: Some(if duct.role == DuctRole::Return { Tone::DuctReturn } else { Tone::Duct }), most_px: inside_px,
+                    on: Some(if duct.role == DuctRole::Return { Tone::DuctReturn } else { Tone::Duct }),
+                    most_px: inside_px,
                 });
             }
             for side in [-1.0, 1.0] {
@@ -286,13 +288,25 @@ impl Drawing<'_> {
                     let align = if side > 0.0 { Align::Start } else { Align::End };
                     Spot { at, shift_px: (reach, 0.0), align, on: None, most_px: f64::INFINITY }
                 } else {
-                    Spot { at, shift_px: (0.0, reach), align: Align::Middle, on: None, most_px: f64::INFINITY }
+                    Spot {
+                        at,
+                        shift_px: (0.0, reach),
+                        align: Align::Middle,
+                        on: None,
+                        most_px: f64::INFINITY,
+                    }
                 });
             }
         }
         if let Some(&end) = duct.path.last().filter(|_| !upright) {
             let align = if d.0 > 0.0 { Align::Start } else { Align::End };
-            spots.push(Spot { at: end, shift_px: (8.0 * d.0.signum(), 0.0), align, on: None, most_px: f64::INFINITY });
+            spots.push(Spot {
+                at: end,
+                shift_px: (8.0 * d.0.signum(), 0.0),
+                align,
+                on: None,
+                most_px: f64::INFINITY,
+            });
         }
         spots
     }

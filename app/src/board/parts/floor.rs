@@ -263,13 +263,15 @@ impl Drawing<'_> {
             at: Point::new(middle.x_m + x, middle.y_m + half_y),
             shift_px: (8.0 * x.signum(), 8.0),
             align,
-            on: None, most_px: f64::INFINITY,
+            on: None,
+            most_px: f64::INFINITY,
         };
         let top = Spot {
             at: Point::new(middle.x_m, middle.y_m + half_y),
             shift_px: (0.0, -9.0),
             align: Align::Middle,
-            on: None, most_px: f64::INFINITY,
+            on: None,
+            most_px: f64::INFINITY,
         };
         let spots = [side(half_x, Align::Start), top, side(-half_x, Align::End)];
         let speed = show(heater.fan.speed_rpm, Kind::Rotation, self.units);
@@ -295,7 +297,8 @@ impl Drawing<'_> {
                 at: Point::new(x, y),
                 shift_px: (if right { -10.0 } else { 10.0 }, up),
                 align: if right { Align::End } else { Align::Start },
-                on: None, most_px: f64::INFINITY,
+                on: None,
+                most_px: f64::INFINITY,
             };
             let spots = [
                 corner(b.min.x_m, b.min.y_m, false, -12.0),
@@ -318,7 +321,13 @@ impl Drawing<'_> {
                 .into_iter()
                 .flat_map(|f| {
                     let at = along(&conveyor.path, f * total).0;
-                    [-11.0, 11.0].map(|dy| Spot { at, shift_px: (0.0, dy), align: Align::Middle, on: None, most_px: f64::INFINITY })
+                    [-11.0, 11.0].map(|dy| Spot {
+                        at,
+                        shift_px: (0.0, dy),
+                        align: Align::Middle,
+                        on: None,
+                        most_px: f64::INFINITY,
+                    })
                 })
                 .collect();
             self.label(&words, &Text { tone: Tone::InkSoft, ..text(conveyor.path[0], "") }, &spots);
@@ -330,7 +339,8 @@ impl Drawing<'_> {
                 at: exhaust.at,
                 shift_px: (dx, 0.0),
                 align,
-                on: None, most_px: f64::INFINITY,
+                on: None,
+                most_px: f64::INFINITY,
             });
             self.label(&words, &Text { tone: Tone::InkSoft, ..text(exhaust.at, "") }, &spots);
         }

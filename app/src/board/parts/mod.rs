@@ -7,6 +7,7 @@ mod openings;
 mod slots;
 
 pub use handles::{Handle, Marks, handle_under, handles, overlay};
+pub use openings::free_fraction;
 
 use super::labels::{Room, Spot};
 use super::outline;

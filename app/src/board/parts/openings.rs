@@ -51,6 +51,7 @@ impl Drawing<'_> {
             }
             // Air going in.
             let mouth = moved(at, face, depth / 2.0 + 9.0 / self.scale);
+            self.room.keep_clear(&rectangle(mouth, d, 12.0 / self.scale, 10.0 / self.scale), false);
             self.chevron(mouth, (-face.0, -face.1), 3.5 / self.scale, Stroke::solid(Tone::InkSoft, 1.4));
             let spoken = self.return_spoken(opening, miss);
             self.scene.items.push(Item { id, spoken, at });
@@ -109,7 +110,13 @@ impl Drawing<'_> {
                 (true, true) => Align::Start,
                 (true, false) => Align::End,
             };
-            let spots = [reach, reach + 12.0].map(|by| Spot { at, shift_px: out(by), align, on: None, most_px: f64::INFINITY });
+            let spots = [reach, reach + 12.0].map(|by| Spot {
+                at,
+                shift_px: out(by),
+                align,
+                on: None,
+                most_px: f64::INFINITY,
+            });
             let like = Text { size_px: 10.0, ..text(at, "") };
             self.label(&words, &like, &spots);
         }
