@@ -45,7 +45,12 @@ pub struct Form {
 impl Form {
     /// A form for a card.
     pub fn card(session: &Rc<Session>, dispatch: &Callback<Command>) -> Self {
-        Self { session: session.clone(), dispatch: dispatch.clone(), prefix: "card".into(), of: String::new() }
+        Self {
+            session: session.clone(),
+            dispatch: dispatch.clone(),
+            prefix: "card".into(),
+            of: String::new(),
+        }
     }
 
     /// A form for a row of a table.
@@ -157,7 +162,13 @@ impl Form {
     }
 
     /// A line of text.
-    pub fn text(&self, label: &'static str, name: &str, value: &str, edit: impl Fn(String) -> Edit + 'static) -> Field {
+    pub fn text(
+        &self,
+        label: &'static str,
+        name: &str,
+        value: &str,
+        edit: impl Fn(String) -> Edit + 'static,
+    ) -> Field {
         let onchange = self.callback(edit).reform(|event: Event| {
             event.target_dyn_into::<HtmlInputElement>().map(|input| input.value()).unwrap_or_default()
         });
@@ -203,7 +214,13 @@ impl Form {
     }
 
     /// A place on the floor.
-    pub fn place(&self, label: &'static str, name: &str, at: Point, edit: impl Fn(Point) -> Edit + 'static) -> Field {
+    pub fn place(
+        &self,
+        label: &'static str,
+        name: &str,
+        at: Point,
+        edit: impl Fn(Point) -> Edit + 'static,
+    ) -> Field {
         Field { label, control: self.point(label, name, at, edit), column: true }
     }
 
@@ -223,7 +240,13 @@ impl Form {
     }
 
     /// An inside size: rectangular or round.
-    pub fn section(&self, label: &'static str, name: &str, section: Section, edit: impl Fn(Section) -> Edit + 'static) -> Field {
+    pub fn section(
+        &self,
+        label: &'static str,
+        name: &str,
+        section: Section,
+        edit: impl Fn(Section) -> Edit + 'static,
+    ) -> Field {
         let edit = Rc::new(edit);
         let range = 0.02..=10.0;
         let round = matches!(section, Section::Round { .. });
@@ -231,8 +254,12 @@ impl Form {
             let edit = edit.clone();
             // Changing the shape keeps the size as near as a round number of the other shape can.
             let other = match section {
-                Section::Rectangular { width_m, height_m } => Section::Round { diameter_m: width_m.max(height_m) },
-                Section::Round { diameter_m } => Section::Rectangular { width_m: diameter_m, height_m: diameter_m },
+                Section::Rectangular { width_m, height_m } => {
+                    Section::Round { diameter_m: width_m.max(height_m) }
+                }
+                Section::Round { diameter_m } => {
+                    Section::Rectangular { width_m: diameter_m, height_m: diameter_m }
+                }
             };
             self.choice(
                 "Shape",

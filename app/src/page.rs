@@ -3,11 +3,11 @@
 use crate::board::Board;
 use crate::cards::ItemCard;
 use crate::command::Command;
+use crate::platform::crash;
 use crate::platform::preferences::{self, Preferences};
 use crate::platform::solver::Solver;
 use crate::platform::storage::Store;
 use crate::platform::tabs::Tabs;
-use crate::platform::crash;
 use crate::session::{Notice, SaveState, Session, Task, Theme};
 use crate::shell::dock::Dock;
 use crate::shell::keys::{self, Asked};
@@ -56,7 +56,9 @@ pub fn main() {
     };
     let late = {
         let mount = mount.clone();
-        Timeout::new(STORAGE_PATIENCE_MS, move || mount(Err("this browser's storage does not answer: save the plan to a file".to_owned())))
+        Timeout::new(STORAGE_PATIENCE_MS, move || {
+            mount(Err("this browser's storage does not answer: save the plan to a file".to_owned()))
+        })
     };
     spawn_local(async move {
         let loaded = store.load().await;
@@ -300,7 +302,11 @@ fn use_looks(session: &Session) {
     });
     let name = session.plan.name.clone();
     use_effect_with(name, |name| {
-        gloo::utils::document().set_title(&if name.is_empty() { "Evenrise".to_owned() } else { format!("{name} · Evenrise") });
+        gloo::utils::document().set_title(&if name.is_empty() {
+            "Evenrise".to_owned()
+        } else {
+            format!("{name} · Evenrise")
+        });
     });
 }
 
@@ -341,13 +347,15 @@ fn use_file_drop(dispatch: &Callback<Command>) {
         let options = EventListenerOptions::enable_prevent_default();
         let document = gloo::utils::document();
         let reader = Rc::new(RefCell::new(None));
-        let over = EventListener::new_with_options(&document, "dragover", options, |event| event.prevent_default());
+        let over =
+            EventListener::new_with_options(&document, "dragover", options, |event| event.prevent_default());
         let drop_file = EventListener::new_with_options(&document, "drop", options, move |event| {
             event.prevent_default();
             let transfer = event.dyn_ref::<DragEvent>().and_then(DragEvent::data_transfer);
             match transfer.and_then(|transfer| transfer.files()).and_then(|files| files.get(0)) {
                 Some(file) => menu::read_into(File::from(file), &dispatch, &reader),
-                None => dispatch.emit(Command::Tell(Notice::alert("What was dropped is no file; drop a plan file."))),
+                None => dispatch
+                    .emit(Command::Tell(Notice::alert("What was dropped is no file; drop a plan file."))),
             }
         });
         move || drop((over, drop_file))

@@ -174,6 +174,8 @@ mod tests {
         assert_eq!(refused, "2\u{a0}in is too large: at most 1.574803\u{a0}in");
         assert_eq!(accept("14", Kind::ShopLength, UnitSystem::Si, bounds), Ok(0.014));
         assert!(accept("2.5", Kind::Number, UnitSystem::Si, (1.0, 9.0, true)).is_err());
-        assert!(accept("1,234", Kind::Pressure, UnitSystem::Si, (0.0, 1e9, false)).unwrap_err().contains("1.234"));
+        assert!(
+            accept("1,234", Kind::Pressure, UnitSystem::Si, (0.0, 1e9, false)).unwrap_err().contains("1.234")
+        );
     }
 }

@@ -43,7 +43,6 @@ pub struct Request {
     pub plan: Rc<Plan>,
 }
 
-
 /// The worker's answer.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Answer {
@@ -72,7 +71,9 @@ impl Answer {
     pub fn into_command(self) -> Command {
         let Self { generation, job, outcome } = self;
         match (job, outcome) {
-            (Job::Analyse, Outcome::Analysed(analysis)) => Command::Analysed { generation, outcome: Ok(analysis) },
+            (Job::Analyse, Outcome::Analysed(analysis)) => {
+                Command::Analysed { generation, outcome: Ok(analysis) }
+            }
             (Job::Analyse, Outcome::Refused(error)) => Command::Analysed { generation, outcome: Err(error) },
             (Job::Design(task), Outcome::Designed(done)) => {
                 Command::TaskDone { task, generation, outcome: Ok(done) }
@@ -81,7 +82,9 @@ impl Answer {
                 Command::TaskDone { task, generation, outcome: Err(error) }
             }
             (Job::Analyse, Outcome::Designed(_)) | (Job::Design(_), Outcome::Analysed(_)) => {
-                Command::WorkerRestarted { reason: "The calculation answered another question; try again".into() }
+                Command::WorkerRestarted {
+                    reason: "The calculation answered another question; try again".into(),
+                }
             }
         }
     }
@@ -188,7 +191,8 @@ mod tests {
 
     #[test]
     fn a_request_arrives_as_it_was_sent() {
-        let request = Request { generation: 7, job: Job::Design(Task::SetReturns), plan: Rc::new(starter::demo()) };
+        let request =
+            Request { generation: 7, job: Job::Design(Task::SetReturns), plan: Rc::new(starter::demo()) };
         let text = serde_json::to_string(&request).expect("a request is JSON");
         assert_eq!(serde_json::from_str::<Request>(&text).expect("and can be read"), request);
     }

@@ -32,8 +32,15 @@ pub fn fields(form: &Form, duct: &Duct) -> Vec<Field> {
         form.section("Inside size", "", duct.section, edit(id, DuctEdit::Section)),
         form.shown("Length", "length", show(length, Kind::Length, form.units()), Some(length)),
         form.choice("Elbows", "elbows", &duct.elbows, elbows, edit(id, DuctEdit::Elbows)),
-        form.quantity("Roughness", "roughness", Kind::ShopLength, duct.roughness_m, 0.0..=0.01, edit(id, DuctEdit::Roughness))
-            .on_card_only(),
+        form.quantity(
+            "Roughness",
+            "roughness",
+            Kind::ShopLength,
+            duct.roughness_m,
+            0.0..=0.01,
+            edit(id, DuctEdit::Roughness),
+        )
+        .on_card_only(),
     ]
 }
 
@@ -45,11 +52,13 @@ pub fn card(form: &Form, id: &str) -> Html {
         move |path| Edit::Duct { id: id.clone(), edit: DuctEdit::Path(path) }
     };
     let on_it = [
-        (duct.role != DuctRole::Return)
-            .then(|| form.button("Add slot row", "add-slot-row", Edit::Add(NewItem::SlotRow { duct: id.to_owned() }))),
+        (duct.role != DuctRole::Return).then(|| {
+            form.button("Add slot row", "add-slot-row", Edit::Add(NewItem::SlotRow { duct: id.to_owned() }))
+        }),
         Some(form.button("Add branch", "add-branch", Edit::Add(NewItem::Branch { from: id.to_owned() }))),
-        (duct.role == DuctRole::Return)
-            .then(|| form.button("Add return", "add-return", Edit::Add(NewItem::Return { duct: Some(id.to_owned()) }))),
+        (duct.role == DuctRole::Return).then(|| {
+            form.button("Add return", "add-return", Edit::Add(NewItem::Return { duct: Some(id.to_owned()) }))
+        }),
     ];
     html! {
         <>
@@ -99,9 +108,12 @@ fn steps(form: &Form, duct: &Duct) -> Html {
             0.0..=length,
             edit(id, move |station_m| DuctEdit::StepStation { step: i, station_m }),
         );
-        let size = form.section("Size from there", &format!("step-{i}-"), step.section, edit(id, move |section| {
-            DuctEdit::StepSection { step: i, section }
-        }));
+        let size = form.section(
+            "Size from there",
+            &format!("step-{i}-"),
+            step.section,
+            edit(id, move |section| DuctEdit::StepSection { step: i, section }),
+        );
         let remove = Edit::Duct { id: id.clone(), edit: DuctEdit::RemoveStep(i) };
         html! {
             <li key={i}>

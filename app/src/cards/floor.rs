@@ -16,11 +16,30 @@ pub fn site_fields(form: &Form) -> Vec<Field> {
     let site = &form.plan().site;
     let at = |edit: fn(f64) -> SiteEdit| move |v| Edit::Site(edit(v));
     vec![
-        form.quantity("Altitude", "altitude", Kind::Length, site.altitude_m, -500.0..=4000.0, at(SiteEdit::Altitude)),
-        form.optional("Barometer", "barometer", Kind::Pressure, site.barometer_pa, 50_000.0..=110_000.0, |v| {
-            Edit::Site(SiteEdit::Barometer(v))
-        }),
-        form.quantity("Plant air", "ambient", Kind::Temperature, site.ambient_c, -40.0..=60.0, at(SiteEdit::Ambient)),
+        form.quantity(
+            "Altitude",
+            "altitude",
+            Kind::Length,
+            site.altitude_m,
+            -500.0..=4000.0,
+            at(SiteEdit::Altitude),
+        ),
+        form.optional(
+            "Barometer",
+            "barometer",
+            Kind::Pressure,
+            site.barometer_pa,
+            50_000.0..=110_000.0,
+            |v| Edit::Site(SiteEdit::Barometer(v)),
+        ),
+        form.quantity(
+            "Plant air",
+            "ambient",
+            Kind::Temperature,
+            site.ambient_c,
+            -40.0..=60.0,
+            at(SiteEdit::Ambient),
+        ),
         form.quantity(
             "Water in oven air, kg per kg dry",
             "humidity",
@@ -40,7 +59,11 @@ fn as_rectangle(outline: &[Point]) -> Option<(Point, f64, f64)> {
 }
 
 /// Place and size of a rectangular outline; for others the corners on the card are the only way.
-fn rectangle(form: &Form, outline: &[Point], edit: impl Fn(Point, f64, f64) -> Edit + Clone + 'static) -> Vec<Field> {
+fn rectangle(
+    form: &Form,
+    outline: &[Point],
+    edit: impl Fn(Point, f64, f64) -> Edit + Clone + 'static,
+) -> Vec<Field> {
     let Some((corner, length, depth)) = as_rectangle(outline) else { return Vec::new() };
     let (place, along, across) = (edit.clone(), edit.clone(), edit);
     vec![
@@ -56,9 +79,14 @@ pub fn enclosure_fields(form: &Form) -> Vec<Field> {
     let mut fields = rectangle(form, &enclosure.outline, |corner, length_m, depth_m| {
         Edit::Enclosure(EnclosureEdit::Rectangle { corner, length_m, depth_m })
     });
-    fields.push(form.quantity("Inside height", "height", Kind::Length, enclosure.height_m, 0.1..=50.0, |v| {
-        Edit::Enclosure(EnclosureEdit::Height(v))
-    }));
+    fields.push(form.quantity(
+        "Inside height",
+        "height",
+        Kind::Length,
+        enclosure.height_m,
+        0.1..=50.0,
+        |v| Edit::Enclosure(EnclosureEdit::Height(v)),
+    ));
     fields
 }
 
@@ -97,7 +125,10 @@ pub fn column_fields(form: &Form, column: &Column) -> Vec<Field> {
     };
     let id = column.id.clone();
     vec![
-        form.place("Middle", "at", column.at, move |at| Edit::Column { id: id.clone(), edit: ColumnEdit::At(at) }),
+        form.place("Middle", "at", column.at, move |at| Edit::Column {
+            id: id.clone(),
+            edit: ColumnEdit::At(at),
+        }),
         form.quantity("Along x", "width", Kind::Length, column.width_m, SIZE, edit(ColumnEdit::Width)),
         form.quantity("Along y", "depth", Kind::Length, column.depth_m, SIZE, edit(ColumnEdit::Depth)),
     ]
@@ -105,7 +136,9 @@ pub fn column_fields(form: &Form, column: &Column) -> Vec<Field> {
 
 /// The card of a column.
 pub fn column_card(form: &Form, id: &str) -> Html {
-    let Some(column) = form.plan().enclosure.columns.iter().find(|item| item.id == id) else { return gone(id) };
+    let Some(column) = form.plan().enclosure.columns.iter().find(|item| item.id == id) else {
+        return gone(id);
+    };
     html! { <>{ stacked(column_fields(form, column)) }{ findings_of(form, id) }</> }
 }
 
@@ -113,10 +146,18 @@ pub fn column_card(form: &Form, id: &str) -> Html {
 pub fn zone_fields(form: &Form, zone: &Zone) -> Vec<Field> {
     let (a, b, c) = (zone.id.clone(), zone.id.clone(), zone.id.clone());
     let mut fields = vec![
-        form.text("Called", "name", &zone.name, move |v| Edit::Zone { id: a.clone(), edit: ZoneEdit::Name(v) }),
-        form.quantity("Set temperature", "temperature", Kind::Temperature, zone.set_temperature_c, 0.0..=450.0, move |v| {
-            Edit::Zone { id: b.clone(), edit: ZoneEdit::SetTemperature(v) }
+        form.text("Called", "name", &zone.name, move |v| Edit::Zone {
+            id: a.clone(),
+            edit: ZoneEdit::Name(v),
         }),
+        form.quantity(
+            "Set temperature",
+            "temperature",
+            Kind::Temperature,
+            zone.set_temperature_c,
+            0.0..=450.0,
+            move |v| Edit::Zone { id: b.clone(), edit: ZoneEdit::SetTemperature(v) },
+        ),
     ];
     fields.extend(rectangle(form, &zone.outline, move |corner, length_m, depth_m| Edit::Zone {
         id: c.clone(),
@@ -127,7 +168,8 @@ pub fn zone_fields(form: &Form, zone: &Zone) -> Vec<Field> {
 
 /// What the last solve found for a zone.
 pub fn zone_results(form: &Form, id: &str) -> Vec<Field> {
-    let Some(found) = form.session.analysis.as_ref().and_then(|a| a.zones.iter().find(|zone| zone.id == id)) else {
+    let Some(found) = form.session.analysis.as_ref().and_then(|a| a.zones.iter().find(|zone| zone.id == id))
+    else {
         return Vec::new();
     };
     let units = form.units();
@@ -135,7 +177,12 @@ pub fn zone_results(form: &Form, id: &str) -> Vec<Field> {
     vec![
         form.shown("Supply air", "supply", show(found.supply_kg_s, Kind::MassFlow), Some(found.supply_kg_s)),
         form.shown("Return air", "return", show(found.return_kg_s, Kind::MassFlow), Some(found.return_kg_s)),
-        form.shown("Pressure to outside", "pressure", show(found.pressure_pa, Kind::Pressure), Some(found.pressure_pa)),
+        form.shown(
+            "Pressure to outside",
+            "pressure",
+            show(found.pressure_pa, Kind::Pressure),
+            Some(found.pressure_pa),
+        ),
     ]
 }
 
@@ -176,9 +223,19 @@ pub fn opening_fields(form: &Form, opening: &Opening) -> Vec<Field> {
             id: b.clone(),
             edit: OpeningEdit::ToZone(zone),
         }),
-        form.place("Middle", "at", opening.at, move |at| Edit::Opening { id: c.clone(), edit: OpeningEdit::At(at) }),
+        form.place("Middle", "at", opening.at, move |at| Edit::Opening {
+            id: c.clone(),
+            edit: OpeningEdit::At(at),
+        }),
         form.quantity("Clear width", "width", Kind::Length, opening.width_m, SIZE, edit(OpeningEdit::Width)),
-        form.quantity("Clear height", "height", Kind::Length, opening.height_m, SIZE, edit(OpeningEdit::Height)),
+        form.quantity(
+            "Clear height",
+            "height",
+            Kind::Length,
+            opening.height_m,
+            SIZE,
+            edit(OpeningEdit::Height),
+        ),
         form.quantity("Sill", "sill", Kind::Length, opening.sill_m, 0.0..=50.0, edit(OpeningEdit::Sill)),
         form.quantity(
             "Discharge coefficient",
@@ -228,7 +285,10 @@ pub fn exhaust_fields(form: &Form, exhaust: &Exhaust) -> Vec<Field> {
         form.quantity("Mass flow", "flow", Kind::MassFlow, exhaust.mass_flow_kg_s, 0.0..=1000.0, move |v| {
             Edit::Exhaust { id: b.clone(), edit: ExhaustEdit::Flow(v) }
         }),
-        form.place("Leaves at", "at", exhaust.at, move |at| Edit::Exhaust { id: c.clone(), edit: ExhaustEdit::At(at) }),
+        form.place("Leaves at", "at", exhaust.at, move |at| Edit::Exhaust {
+            id: c.clone(),
+            edit: ExhaustEdit::At(at),
+        }),
     ]
 }
 

@@ -14,13 +14,20 @@ pub const TOP_SPEED_RPM: f64 = 10_000.0;
 pub fn heater_fields(form: &Form) -> Vec<Field> {
     let heater = &form.plan().heater;
     vec![
-        form.quantity("Supply air", "supply-temperature", Kind::Temperature, heater.supply_temperature_c, 0.0..=450.0, |v| {
-            Edit::Heater(HeaterEdit::SupplyTemperature(v))
-        }),
+        form.quantity(
+            "Supply air",
+            "supply-temperature",
+            Kind::Temperature,
+            heater.supply_temperature_c,
+            0.0..=450.0,
+            |v| Edit::Heater(HeaterEdit::SupplyTemperature(v)),
+        ),
         form.place("Discharge: the trunk begins", "discharge", heater.discharge, |at| {
             Edit::Heater(HeaterEdit::Discharge(at))
         }),
-        form.place("Intake: return ducts end", "intake", heater.intake, |at| Edit::Heater(HeaterEdit::Intake(at))),
+        form.place("Intake: return ducts end", "intake", heater.intake, |at| {
+            Edit::Heater(HeaterEdit::Intake(at))
+        }),
     ]
 }
 
@@ -28,19 +35,61 @@ pub fn heater_fields(form: &Form) -> Vec<Field> {
 pub fn fan_fields(form: &Form) -> Vec<Field> {
     let fan = &form.plan().heater.fan;
     let edit = |make: fn(f64) -> FanEdit| move |v| Edit::Fan(make(v));
-    let basis =
-        vec![(PressureBasis::Total, "fan total".to_owned()), (PressureBasis::Static, "fan static".to_owned())];
+    let basis = vec![
+        (PressureBasis::Total, "fan total".to_owned()),
+        (PressureBasis::Static, "fan static".to_owned()),
+    ];
     vec![
         form.text("Fan", "fan-name", &fan.name, |v| Edit::Fan(FanEdit::Name(v))),
-        form.quantity("Runs at", "fan-runs-at", Kind::Rotation, fan.speed_rpm, 0.0..=fan.max_speed_rpm.unwrap_or(TOP_SPEED_RPM), edit(FanEdit::Speed)),
-        form.optional("Highest speed, cold", "fan-max-speed", Kind::Rotation, fan.max_speed_rpm, 1.0..=20_000.0, |v| {
-            Edit::Fan(FanEdit::MaxSpeed(v))
-        }),
-        form.quantity("Curve drawn at", "curve-speed", Kind::Rotation, fan.curve_speed_rpm, 1.0..=20_000.0, edit(FanEdit::CurveSpeed)),
-        form.quantity("Curve density", "curve-density", Kind::Density, fan.curve_density_kg_m3, 0.1..=5.0, edit(FanEdit::CurveDensity)),
+        form.quantity(
+            "Runs at",
+            "fan-runs-at",
+            Kind::Rotation,
+            fan.speed_rpm,
+            0.0..=fan.max_speed_rpm.unwrap_or(TOP_SPEED_RPM),
+            edit(FanEdit::Speed),
+        ),
+        form.optional(
+            "Highest speed, cold",
+            "fan-max-speed",
+            Kind::Rotation,
+            fan.max_speed_rpm,
+            1.0..=20_000.0,
+            |v| Edit::Fan(FanEdit::MaxSpeed(v)),
+        ),
+        form.quantity(
+            "Curve drawn at",
+            "curve-speed",
+            Kind::Rotation,
+            fan.curve_speed_rpm,
+            1.0..=20_000.0,
+            edit(FanEdit::CurveSpeed),
+        ),
+        form.quantity(
+            "Curve density",
+            "curve-density",
+            Kind::Density,
+            fan.curve_density_kg_m3,
+            0.1..=5.0,
+            edit(FanEdit::CurveDensity),
+        ),
         form.choice("Curve gives", "curve-basis", &fan.basis, basis, |v| Edit::Fan(FanEdit::Basis(v))),
-        form.quantity("Outlet area", "outlet-area", Kind::Area, fan.outlet_area_m2, 0.001..=50.0, edit(FanEdit::OutletArea)),
-        form.quantity("Efficiency where no power is given", "efficiency", Kind::Percent, fan.efficiency_percent, 1.0..=100.0, edit(FanEdit::Efficiency)),
+        form.quantity(
+            "Outlet area",
+            "outlet-area",
+            Kind::Area,
+            fan.outlet_area_m2,
+            0.001..=50.0,
+            edit(FanEdit::OutletArea),
+        ),
+        form.quantity(
+            "Efficiency where no power is given",
+            "efficiency",
+            Kind::Percent,
+            fan.efficiency_percent,
+            1.0..=100.0,
+            edit(FanEdit::Efficiency),
+        ),
     ]
 }
 
@@ -99,9 +148,30 @@ pub fn fixed_loss_fields(form: &Form, loss: &FixedLoss) -> Vec<Field> {
             id: id.clone(),
             edit: FixedLossEdit::Name(v),
         }),
-        form.quantity("Known at", "flow", Kind::VolumeFlow, loss.flow_m3_s, 0.001..=10_000.0, edit(FixedLossEdit::Flow)),
-        form.quantity("Drop there", "drop", Kind::Pressure, loss.drop_pa, 0.0..=100_000.0, edit(FixedLossEdit::Drop)),
-        form.quantity("In air of", "density", Kind::Density, loss.density_kg_m3, 0.1..=5.0, edit(FixedLossEdit::Density)),
+        form.quantity(
+            "Known at",
+            "flow",
+            Kind::VolumeFlow,
+            loss.flow_m3_s,
+            0.001..=10_000.0,
+            edit(FixedLossEdit::Flow),
+        ),
+        form.quantity(
+            "Drop there",
+            "drop",
+            Kind::Pressure,
+            loss.drop_pa,
+            0.0..=100_000.0,
+            edit(FixedLossEdit::Drop),
+        ),
+        form.quantity(
+            "In air of",
+            "density",
+            Kind::Density,
+            loss.density_kg_m3,
+            0.1..=5.0,
+            edit(FixedLossEdit::Density),
+        ),
     ]
 }
 
@@ -122,6 +192,8 @@ pub fn heater_card(form: &Form) -> Html {
 
 /// The card of a loss.
 pub fn fixed_loss_card(form: &Form, id: &str) -> Html {
-    let Some(loss) = form.plan().heater.fixed_losses.iter().find(|item| item.id == id) else { return gone(id) };
+    let Some(loss) = form.plan().heater.fixed_losses.iter().find(|item| item.id == id) else {
+        return gone(id);
+    };
     html! { <>{ stacked(fixed_loss_fields(form, loss)) }{ findings_of(form, id) }</> }
 }

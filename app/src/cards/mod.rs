@@ -69,11 +69,13 @@ pub fn ItemCard(props: &ViewProps) -> Html {
         ItemKind::Exhaust => floor::exhaust_card(&form, &id),
     };
     // A slot has no name of its own; enclosure, conveyor and heater are one of a kind.
-    let has_name = !matches!(
-        kind,
-        ItemKind::Slot(_) | ItemKind::Enclosure | ItemKind::Conveyor | ItemKind::Heater
-    );
-    let name = if has_name { id_field(&form, &id) } else { html! { <h2 class="card-id">{ &id }</h2> } };
+    let has_name =
+        !matches!(kind, ItemKind::Slot(_) | ItemKind::Enclosure | ItemKind::Conveyor | ItemKind::Heater);
+    let name = if has_name {
+        id_field(&form, &id)
+    } else {
+        html! { <h2 class="card-id">{ &id }</h2> }
+    };
     let can_go = !matches!(kind, ItemKind::Heater | ItemKind::Slot(_));
     let close = props.dispatch.reform(|_: MouseEvent| Command::Select(None));
     html! {
@@ -129,7 +131,8 @@ pub fn titled(id: &str, name: &str) -> String {
 /// The findings about an item, with what to do.
 pub fn findings_of(form: &Form, id: &str) -> Html {
     let Some(analysis) = &form.session.analysis else { return html! {} };
-    let about: Vec<_> = analysis.findings.iter().filter(|finding| finding.item.as_deref() == Some(id)).collect();
+    let about: Vec<_> =
+        analysis.findings.iter().filter(|finding| finding.item.as_deref() == Some(id)).collect();
     if about.is_empty() {
         return html! {};
     }

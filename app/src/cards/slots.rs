@@ -24,7 +24,14 @@ pub fn fields(form: &Form, row: &SlotRow) -> Vec<Field> {
     let ducts = duct_options(form, |role| role != DuctRole::Return);
     let shop = &form.plan().shop;
     let widths = match row.widths_m.as_slice() {
-        [all] => form.quantity("Slot width, all", "width", Kind::ShopLength, *all, 0.0..=1.0, edit(id, SlotRowEdit::AllWidths)),
+        [all] => form.quantity(
+            "Slot width, all",
+            "width",
+            Kind::ShopLength,
+            *all,
+            0.0..=1.0,
+            edit(id, SlotRowEdit::AllWidths),
+        ),
         each => {
             let (low, high) = each.iter().fold((f64::INFINITY, 0.0_f64), |(l, h), &w| (l.min(w), h.max(w)));
             let low_text = show(low, Kind::ShopLength, form.units());
@@ -35,12 +42,40 @@ pub fn fields(form: &Form, row: &SlotRow) -> Vec<Field> {
     vec![
         form.choice("Cut in", "duct", &row.duct, ducts, edit(id, SlotRowEdit::Duct)),
         form.choice("Face", "face", &row.face, faces, edit(id, SlotRowEdit::Face)),
-        form.quantity("First slot at", "first", Kind::Length, row.first_station_m, 0.0..=1000.0, edit(id, SlotRowEdit::FirstStation)),
-        form.quantity("Pitch", "pitch", Kind::ShopLength, row.pitch_m, 0.001..=100.0, edit(id, SlotRowEdit::Pitch)),
+        form.quantity(
+            "First slot at",
+            "first",
+            Kind::Length,
+            row.first_station_m,
+            0.0..=1000.0,
+            edit(id, SlotRowEdit::FirstStation),
+        ),
+        form.quantity(
+            "Pitch",
+            "pitch",
+            Kind::ShopLength,
+            row.pitch_m,
+            0.001..=100.0,
+            edit(id, SlotRowEdit::Pitch),
+        ),
         form.count("Slots", "count", row.count, 1..=5000, edit(id, SlotRowEdit::Count)),
-        form.quantity("Slot length", "length", Kind::ShopLength, row.length_m, 0.001..=10.0, edit(id, SlotRowEdit::Length)),
+        form.quantity(
+            "Slot length",
+            "length",
+            Kind::ShopLength,
+            row.length_m,
+            0.001..=10.0,
+            edit(id, SlotRowEdit::Length),
+        ),
         widths,
-        form.quantity("Weight", "weight", Kind::Number, row.weight, 0.001..=1000.0, edit(id, SlotRowEdit::Weight)),
+        form.quantity(
+            "Weight",
+            "weight",
+            Kind::Number,
+            row.weight,
+            0.001..=1000.0,
+            edit(id, SlotRowEdit::Weight),
+        ),
         form.shown(
             "Shop cuts",
             "shop",
@@ -96,13 +131,43 @@ fn slot_fields(form: &Form, row: &SlotRow, slot: usize) -> Html {
         let units = form.units();
         let off = deviation(found.mass_flow_kg_s, found.target_kg_s);
         fields.extend([
-            form.shown("Discharge", "slot-flow", show(found.mass_flow_kg_s, Kind::MassFlow, units), Some(found.mass_flow_kg_s)),
-            form.shown("Wanted", "slot-target", show(found.target_kg_s, Kind::MassFlow, units), Some(found.target_kg_s)),
+            form.shown(
+                "Discharge",
+                "slot-flow",
+                show(found.mass_flow_kg_s, Kind::MassFlow, units),
+                Some(found.mass_flow_kg_s),
+            ),
+            form.shown(
+                "Wanted",
+                "slot-target",
+                show(found.target_kg_s, Kind::MassFlow, units),
+                Some(found.target_kg_s),
+            ),
             form.shown("Off target", "slot-deviation", signed_percent(off), Some(off)),
-            form.shown("Jet velocity", "slot-velocity", show(found.velocity_m_s, Kind::Velocity, units), Some(found.velocity_m_s)),
-            form.shown("Leans with the flow", "slot-lean", show(found.lean_deg, Kind::Angle, units), Some(found.lean_deg)),
-            form.shown("Total pressure behind it", "slot-pressure", show(found.total_pressure_pa, Kind::Pressure, units), Some(found.total_pressure_pa)),
-            form.shown("Discharge coefficient", "slot-cd", show(found.discharge_coefficient, Kind::Number, units), Some(found.discharge_coefficient)),
+            form.shown(
+                "Jet velocity",
+                "slot-velocity",
+                show(found.velocity_m_s, Kind::Velocity, units),
+                Some(found.velocity_m_s),
+            ),
+            form.shown(
+                "Leans with the flow",
+                "slot-lean",
+                show(found.lean_deg, Kind::Angle, units),
+                Some(found.lean_deg),
+            ),
+            form.shown(
+                "Total pressure behind it",
+                "slot-pressure",
+                show(found.total_pressure_pa, Kind::Pressure, units),
+                Some(found.total_pressure_pa),
+            ),
+            form.shown(
+                "Discharge coefficient",
+                "slot-cd",
+                show(found.discharge_coefficient, Kind::Number, units),
+                Some(found.discharge_coefficient),
+            ),
         ]);
     }
     stacked(fields)
@@ -171,13 +236,62 @@ pub fn shop_fields(form: &Form) -> Vec<Field> {
     let shop = &form.plan().shop;
     let edit = |make: fn(f64) -> ShopEdit| move |v| Edit::Shop(make(v));
     vec![
-        form.quantity("Width step", "width-step", Kind::ShopLength, shop.width_increment_m, 0.000_01..=0.1, edit(ShopEdit::WidthIncrement)),
-        form.quantity("Narrowest slot", "min-width", Kind::ShopLength, shop.min_width_m, 0.0001..=shop.max_width_m, edit(ShopEdit::MinWidth)),
-        form.quantity("Widest slot", "max-width", Kind::ShopLength, shop.max_width_m, shop.min_width_m..=1.0, edit(ShopEdit::MaxWidth)),
-        form.quantity("Slowest jet", "min-discharge", Kind::Velocity, shop.min_discharge_m_s, 0.0..=shop.max_discharge_m_s, edit(ShopEdit::MinDischarge)),
-        form.quantity("Fastest jet", "max-discharge", Kind::Velocity, shop.max_discharge_m_s, shop.min_discharge_m_s..=200.0, edit(ShopEdit::MaxDischarge)),
-        form.quantity("Slide step", "slide-step", Kind::ShopLength, shop.slide_increment_m, 0.000_1..=0.5, edit(ShopEdit::SlideIncrement)),
-        form.quantity("Slide that needs most stands at", "index-opening", Kind::Percent, shop.index_opening_percent, 1.0..=100.0, edit(ShopEdit::IndexOpening)),
+        form.quantity(
+            "Width step",
+            "width-step",
+            Kind::ShopLength,
+            shop.width_increment_m,
+            0.000_01..=0.1,
+            edit(ShopEdit::WidthIncrement),
+        ),
+        form.quantity(
+            "Narrowest slot",
+            "min-width",
+            Kind::ShopLength,
+            shop.min_width_m,
+            0.0001..=shop.max_width_m,
+            edit(ShopEdit::MinWidth),
+        ),
+        form.quantity(
+            "Widest slot",
+            "max-width",
+            Kind::ShopLength,
+            shop.max_width_m,
+            shop.min_width_m..=1.0,
+            edit(ShopEdit::MaxWidth),
+        ),
+        form.quantity(
+            "Slowest jet",
+            "min-discharge",
+            Kind::Velocity,
+            shop.min_discharge_m_s,
+            0.0..=shop.max_discharge_m_s,
+            edit(ShopEdit::MinDischarge),
+        ),
+        form.quantity(
+            "Fastest jet",
+            "max-discharge",
+            Kind::Velocity,
+            shop.max_discharge_m_s,
+            shop.min_discharge_m_s..=200.0,
+            edit(ShopEdit::MaxDischarge),
+        ),
+        form.quantity(
+            "Slide step",
+            "slide-step",
+            Kind::ShopLength,
+            shop.slide_increment_m,
+            0.000_1..=0.5,
+            edit(ShopEdit::SlideIncrement),
+        ),
+        form.quantity(
+            "Slide that needs most stands at",
+            "index-opening",
+            Kind::Percent,
+            shop.index_opening_percent,
+            1.0..=100.0,
+            edit(ShopEdit::IndexOpening),
+        ),
     ]
 }
 
@@ -201,15 +315,21 @@ pub fn model_fields(form: &Form) -> Vec<Field> {
     ];
     let mut fields = vec![
         form.choice("Slot law", "law", &models.slot, laws, |law| Edit::Models(ModelsEdit::Slot(law))),
-        form.choice("Duct velocity it sees", "seen", &models.slot_velocity, seen, |v| Edit::Models(ModelsEdit::Velocity(v))),
+        form.choice("Duct velocity it sees", "seen", &models.slot_velocity, seen, |v| {
+            Edit::Models(ModelsEdit::Velocity(v))
+        }),
     ];
     match models.slot {
-        SlotModel::ConstantTotal { .. } => fields.push(form.quantity("Coefficient", "cd", Kind::Number, cd, 0.05..=1.0, |cd| {
-            Edit::Models(ModelsEdit::Slot(SlotModel::ConstantTotal { cd }))
-        })),
-        SlotModel::ConstantStatic { .. } => fields.push(form.quantity("Coefficient", "cd", Kind::Number, cd, 0.05..=1.0, |cd| {
-            Edit::Models(ModelsEdit::Slot(SlotModel::ConstantStatic { cd }))
-        })),
+        SlotModel::ConstantTotal { .. } => {
+            fields.push(form.quantity("Coefficient", "cd", Kind::Number, cd, 0.05..=1.0, |cd| {
+                Edit::Models(ModelsEdit::Slot(SlotModel::ConstantTotal { cd }))
+            }))
+        }
+        SlotModel::ConstantStatic { .. } => {
+            fields.push(form.quantity("Coefficient", "cd", Kind::Number, cd, 0.05..=1.0, |cd| {
+                Edit::Models(ModelsEdit::Slot(SlotModel::ConstantStatic { cd }))
+            }))
+        }
         _ => {}
     }
     fields

@@ -51,7 +51,8 @@ fn show(what: &str) -> Result<(), JsValue> {
     child("p", "Your plan is kept. Save it to a file to be on the safe side, then load the page again.")?;
     let plan = LAST.with(|last| last.try_borrow().ok().and_then(|plan| plan.clone()));
     if let Some(plan) = plan {
-        let url = ObjectUrl::from(Blob::new_with_options(file::write(&plan).as_str(), Some("application/json")));
+        let url =
+            ObjectUrl::from(Blob::new_with_options(file::write(&plan).as_str(), Some("application/json")));
         let link: HtmlAnchorElement = child("a", "Save the plan")?.unchecked_into();
         link.set_class_name("button primary");
         link.set_href(&url);

@@ -28,8 +28,9 @@ pub fn read(file: &File, done: impl FnOnce(String, Result<Plan, String>) + 'stat
 
 /// The plan in the bytes of a file.
 pub fn plan_from_bytes(bytes: &[u8]) -> Result<Plan, String> {
-    let text = std::str::from_utf8(bytes)
-        .map_err(|_| "the file is not text in UTF-8, so it is no plan; choose a file that ends in .evenrise.json")?;
+    let text = std::str::from_utf8(bytes).map_err(
+        |_| "the file is not text in UTF-8, so it is no plan; choose a file that ends in .evenrise.json",
+    )?;
     file::read(text.trim_start_matches('\u{feff}')).map_err(|error| error.to_string())
 }
 
@@ -86,7 +87,8 @@ mod tests {
         assert!(plan_from_bytes(&[0xff, 0xfe, 0x00]).unwrap_err().contains("UTF-8"));
         assert!(plan_from_bytes(b"{").is_err());
         assert!(plan_from_bytes(b"[]").is_err());
-        let broken = starter::DEMO.replacen("\"required_flow_kg_s\": 6.4", "\"required_flow_kg_s\": \"much\"", 1);
+        let broken =
+            starter::DEMO.replacen("\"required_flow_kg_s\": 6.4", "\"required_flow_kg_s\": \"much\"", 1);
         assert!(plan_from_bytes(broken.as_bytes()).unwrap_err().contains("required_flow_kg_s"));
     }
 

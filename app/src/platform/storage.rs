@@ -145,7 +145,9 @@ impl Store {
         let first = self.open().await.map_err(|error| explain(&error))?;
         match work(first).await {
             Ok(value) => Ok(value),
-            Err(idb::Error::DomException(error)) if error.name() == "QuotaExceededError" => Err(FULL.to_owned()),
+            Err(idb::Error::DomException(error)) if error.name() == "QuotaExceededError" => {
+                Err(FULL.to_owned())
+            }
             Err(_) => {
                 *self.0.database.borrow_mut() = None;
                 let second = self.open().await.map_err(|error| explain(&error))?;

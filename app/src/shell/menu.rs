@@ -52,7 +52,11 @@ pub fn FileMenu(props: &FileMenuProps) -> Html {
         let (dispatch, open) = (dispatch.clone(), open.clone());
         Callback::from(move |_: MouseEvent| {
             open.set(false);
-            dispatch.emit(Command::ReplacePlan { plan: Box::new(plan()), label: label.into(), saved: SaveState::Kept(0) });
+            dispatch.emit(Command::ReplacePlan {
+                plan: Box::new(plan()),
+                label: label.into(),
+                saved: SaveState::Kept(0),
+            });
         })
     };
     let toggle = {
@@ -124,7 +128,9 @@ pub fn read_into(file: File, dispatch: &Callback<Command>, keep: &Rc<RefCell<Opt
         Ok(plan) => {
             let label = format!("Open {name}");
             dispatch.emit(Command::ReplacePlan { plan: Box::new(plan), label, saved: SaveState::InFile(0) });
-            dispatch.emit(Command::Tell(Notice::news(format!("Opened {name}. Undo brings the plan before it back."))));
+            dispatch.emit(Command::Tell(Notice::news(format!(
+                "Opened {name}. Undo brings the plan before it back."
+            ))));
         }
         Err(reason) => {
             let text = format!("{name} was not opened: {reason}. The plan you had is as it was.");

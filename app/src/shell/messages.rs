@@ -19,8 +19,10 @@ pub fn Messages(props: &ViewProps) -> Html {
     let report = session.report.as_ref();
     let running = session.running.map(|task| format!("{} is computing …", task.label()));
     let status = running.or(news).or_else(|| report.map(|report| report_text(report, units)));
-    let place = stuck.filter(|error| edit::names(&session.plan, &error.place)).map(|error| error.place.clone());
-    let select = place.clone().map(|id| dispatch.reform(move |_: MouseEvent| Command::Select(Some(id.clone()))));
+    let place =
+        stuck.filter(|error| edit::names(&session.plan, &error.place)).map(|error| error.place.clone());
+    let select =
+        place.clone().map(|id| dispatch.reform(move |_: MouseEvent| Command::Select(Some(id.clone()))));
     let away = dispatch.reform(|_: MouseEvent| Command::Dismiss);
     let can_go = session.notice.is_some() || report.is_some();
     let caveats = report.filter(|_| session.notice.is_none()).map(|report| &report.findings);
@@ -60,7 +62,8 @@ pub fn report_text(report: &Report, units: UnitSystem) -> String {
     let percent = |v: f64| show(v, Kind::Percent, units);
     let power = |v: f64| show(v, Kind::ShaftPower, units);
     let share = |analysis: &engine::analysis::Analysis| {
-        let furthest = analysis.returns.iter().map(|item| 100.0 * (item.share / item.target_share - 1.0).abs());
+        let furthest =
+            analysis.returns.iter().map(|item| 100.0 * (item.share / item.target_share - 1.0).abs());
         furthest.fold(0.0, f64::max)
     };
     let mut text = format!(

@@ -25,7 +25,10 @@ pub fn Panel(props: &ViewProps) -> Html {
         Step::Fan => fan(&form, props),
         Step::Findings => html! { <Findings session={session.clone()} dispatch={props.dispatch.clone()} /> },
     };
-    let title = super::steps::STEPS.iter().find(|(step, ..)| *step == session.view.step).map_or("", |(_, name, _)| name);
+    let title = super::steps::STEPS
+        .iter()
+        .find(|(step, ..)| *step == session.view.step)
+        .map_or("", |(_, name, _)| name);
     html! {
         <section class="panel" key={title} aria-label={title} data-testid="panel">
             <h2>{ title }</h2>
@@ -52,21 +55,37 @@ fn still_to_do(plan: &Plan) -> Vec<(Step, &'static str, NewItemOrGo)> {
         list.push((Step::Fan, "the fan's curve", Fan));
     }
     let Some(trunk) = plan.ducts.iter().find(|duct| duct.role == DuctRole::Supply) else {
-        list.push((Step::Layout, "a trunk from the heater's discharge", Add(NewItem::Duct(DuctRole::Supply))));
+        list.push((
+            Step::Layout,
+            "a trunk from the heater's discharge",
+            Add(NewItem::Duct(DuctRole::Supply)),
+        ));
         return list;
     };
     if plan.ducts.iter().filter(|duct| duct.role == DuctRole::Supply).count() < 2 {
-        list.push((Step::Layout, "runs that leave the trunk", Add(NewItem::Branch { from: trunk.id.clone() })));
+        list.push((
+            Step::Layout,
+            "runs that leave the trunk",
+            Add(NewItem::Branch { from: trunk.id.clone() }),
+        ));
     } else if plan.slot_rows.is_empty() {
         let run = plan.ducts.iter().rfind(|duct| duct.role == DuctRole::Supply).unwrap_or(trunk);
         list.push((Step::Slots, "slots along the runs", Add(NewItem::SlotRow { duct: run.id.clone() })));
     }
     let return_duct = plan.ducts.iter().find(|duct| duct.role == DuctRole::Return);
     if !has(DuctRole::Return) && plan.returns.is_empty() {
-        list.push((Step::Layout, "a return duct to the heater's intake", Add(NewItem::Duct(DuctRole::Return))));
+        list.push((
+            Step::Layout,
+            "a return duct to the heater's intake",
+            Add(NewItem::Duct(DuctRole::Return)),
+        ));
     } else if plan.returns.is_empty() {
         let duct = return_duct.map(|duct| duct.id.clone());
-        list.push((Step::Returns, "a return opening, so that the air finds its way back", Add(NewItem::Return { duct })));
+        list.push((
+            Step::Returns,
+            "a return opening, so that the air finds its way back",
+            Add(NewItem::Return { duct }),
+        ));
     }
     list
 }
@@ -134,15 +153,14 @@ fn notes(form: &Form) -> Html {
         let text = event.target_dyn_into::<web_sys::HtmlTextAreaElement>().map(|area| area.value());
         Command::Edit(Edit::Notes(text.unwrap_or_default()))
     });
-    html! { <textarea aria-label="Notes" rows="4" data-testid="notes" value={form.plan().notes.clone()} {onchange}></textarea> }
+    html! { <textarea aria-label="Notes" rows="4" data-testid="notes" value={form.plan().notes.clone()} {onchange} /> }
 }
 
 fn layout(form: &Form) -> Html {
     let plan = form.plan();
     let add = |item: NewItem, name: &str| form.button(format!("Add {}", item.word()), name, Edit::Add(item));
-    let from = selected_duct(&form.session).or_else(|| {
-        plan.ducts.iter().find(|duct| duct.role == DuctRole::Supply).map(|duct| duct.id.clone())
-    });
+    let from = selected_duct(&form.session)
+        .or_else(|| plan.ducts.iter().find(|duct| duct.role == DuctRole::Supply).map(|duct| duct.id.clone()));
     html! {
         <>
             <p class="teach">
@@ -190,7 +208,12 @@ fn slots_panel(form: &Form) -> Html {
         .into_iter()
         .filter(|(id, _)| !plan.slot_rows.iter().any(|row| &row.duct == id))
         .collect();
-    let ratio = form.session.analysis.as_ref().map(|analysis| analysis.evenness.area_ratio).filter(|ratio| *ratio > 0.0);
+    let ratio = form
+        .session
+        .analysis
+        .as_ref()
+        .map(|analysis| analysis.evenness.area_ratio)
+        .filter(|ratio| *ratio > 0.0);
     html! {
         <>
             <p class="teach">

@@ -17,7 +17,12 @@ pub fn Tally(props: &ViewProps) -> Html {
     let units = session.view.units;
     let analysis = session.analysis.as_ref();
     let stale = analysis.is_none() || !session.analysis_is_current();
-    let figure = |label: &str, testid: &str, value: Option<f64>, kind: Kind, note: Html, class: &'static str| {
+    let figure = |label: &str,
+                  testid: &str,
+                  value: Option<f64>,
+                  kind: Kind,
+                  note: Html,
+                  class: &'static str| {
         html! {
             <div class={classes!("tally-item", class)} key={testid}>
                 <span class="label">{ label }</span>
@@ -43,7 +48,7 @@ pub fn Tally(props: &ViewProps) -> Html {
         None => html! { "no slots yet" },
     };
     let spread = even.map_or_else(String::new, |e| {
-        if e.max_over_min.is_finite() && e.max_over_min > 0.0 { format!("max/min {:.3}", e.max_over_min) } else { String::new() }
+        e.max_over_min.map_or_else(String::new, |ratio| format!("max/min {ratio:.3}"))
     });
     let (problems, cautions) = analysis.map_or((0, 0), |a| {
         let count = |wanted| a.findings.iter().filter(|finding| finding.severity == wanted).count();
@@ -72,9 +77,9 @@ pub fn Tally(props: &ViewProps) -> Html {
             { figure("Spread (CV)", "tally-cv", even.map(|e| e.cv_percent), Kind::Percent, html! { { spread } }, "") }
             { figure("Supply air", "tally-flow", analysis.map(|a| a.total_flow_kg_s), Kind::MassFlow, html! { { flow_note } }, "") }
             { figure("Fan", "tally-fan-flow", fan.map(|f| f.flow_m3_s), Kind::VolumeFlow,
-                html! { { fan.map(|f| format!("at {} total", show(f.total_pressure_pa, Kind::Pressure, units))) } }, "") }
+                html! { { fan.map(|f| format!("at {} total", show(f.total_pressure_pa, Kind::Pressure, units))).unwrap_or_default() } }, "") }
             { figure("Shaft", "tally-power", fan.map(|f| f.shaft_power_w), Kind::ShaftPower,
-                html! { { fan.map(|f| format!("{} cold", show(f.cold_shaft_power_w, Kind::ShaftPower, units))) } }, "") }
+                html! { { fan.map(|f| format!("{} cold", show(f.cold_shaft_power_w, Kind::ShaftPower, units))).unwrap_or_default() } }, "") }
             { figure("Margin to stall", "tally-stall", fan.map(|f| f.stall_margin_percent), Kind::Percent, html! { "of the flow" },
                 if fan.is_some_and(|f| f.stall_margin_percent < 0.0) { "poor" } else { "" }) }
             <div class="tally-item" key="findings">

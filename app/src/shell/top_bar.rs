@@ -55,10 +55,10 @@ pub fn TopBar(props: &TopBarProps) -> Html {
                 data-testid="plan-name" value={session.plan.name.clone()} onchange={rename} />
             { chip(session, &props.take_over) }
             <span class="spring"></span>
-            <button type="button" class="icon" data-testid="undo" disabled={undo.is_none()} onclick={press(Command::Undo)}
-                aria-label={undo.clone().unwrap_or_else(|| "Undo".into())} title={undo.unwrap_or_else(|| "Nothing to undo".into())}>{ "↶" }</button>
-            <button type="button" class="icon" data-testid="redo" disabled={redo.is_none()} onclick={press(Command::Redo)}
-                aria-label={redo.clone().unwrap_or_else(|| "Redo".into())} title={redo.unwrap_or_else(|| "Nothing to do again".into())}>{ "↷" }</button>
+            <button type="button" class="icon" data-testid="undo" disabled={session.history.undo_label().is_none()} onclick={press(Command::Undo)}
+                aria-label={undo.clone().unwrap_or_else(|| "Undo".into())} title={undo.clone().unwrap_or_else(|| "Nothing to undo".into())}>{ "↶" }</button>
+            <button type="button" class="icon" data-testid="redo" disabled={session.history.redo_label().is_none()} onclick={press(Command::Redo)}
+                aria-label={redo.clone().unwrap_or_else(|| "Redo".into())} title={redo.clone().unwrap_or_else(|| "Nothing to do again".into())}>{ "↷" }</button>
             <button type="button" data-testid="units" onclick={press(Command::SetUnits(other))}
                 aria-label={format!("Units: {units}. Switch")} title="Switch between SI and inch-pound units; nothing stored changes">{ units }</button>
             <button type="button" class="icon" data-testid="theme" onclick={press(Command::SetTheme(next_theme))}
@@ -72,18 +72,25 @@ pub fn TopBar(props: &TopBarProps) -> Html {
 fn chip(session: &Session, take_over: &Callback<()>) -> Html {
     let here = session.generation;
     let (class, text, title) = match &session.saved {
-        SaveState::InFile(generation) if *generation == here => {
-            ("kept", "saved to file".to_owned(), "The file holds this plan, and so does this browser".to_owned())
+        SaveState::InFile(generation) if *generation == here => (
+            "kept",
+            "saved to file".to_owned(),
+            "The file holds this plan, and so does this browser".to_owned(),
+        ),
+        SaveState::Kept(generation) | SaveState::InFile(generation) if *generation >= here => (
+            "kept",
+            "kept in this browser".to_owned(),
+            "It is here again when you come back; save a file to hand it on".to_owned(),
+        ),
+        SaveState::Kept(_) | SaveState::InFile(_) => {
+            ("keeping", "keeping …".to_owned(), "Being written".to_owned())
         }
-        SaveState::Kept(generation) | SaveState::InFile(generation) if *generation >= here => {
-            ("kept", "kept in this browser".to_owned(), "It is here again when you come back; save a file to hand it on".to_owned())
-        }
-        SaveState::Kept(_) | SaveState::InFile(_) => ("keeping", "keeping …".to_owned(), "Being written".to_owned()),
         SaveState::NotKept(reason) => ("not-kept", format!("not kept: {reason}"), reason.clone()),
         SaveState::OtherTab => (
             "not-kept",
             "open in another tab, not kept here".to_owned(),
-            "The other tab keeps its own state of the plan; what you change here is kept once you take over".to_owned(),
+            "The other tab keeps its own state of the plan; what you change here is kept once you take over"
+                .to_owned(),
         ),
     };
     let take_over = take_over.reform(|_: MouseEvent| ());

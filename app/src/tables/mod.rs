@@ -1,6 +1,6 @@
 //! The items of a step as tables: the board for the keyboard, and for those who do not see it.
 
-use crate::cards::{ducts, floor, heater, returns, slots, ViewProps};
+use crate::cards::{ViewProps, ducts, floor, heater, returns, slots};
 use crate::command::Command;
 use crate::edit::{Edit, delete_label};
 use crate::fields::{Field, Form};
@@ -13,7 +13,8 @@ use yew::prelude::*;
 pub fn Tables(props: &ViewProps) -> Html {
     let ViewProps { session, dispatch } = props;
     let plan = &session.plan;
-    let table = |title: &'static str, rows: Vec<Row>, none: &'static str| draw(session, dispatch, title, rows, none);
+    let table =
+        |title: &'static str, rows: Vec<Row>, none: &'static str| draw(session, dispatch, title, rows, none);
     let row = |id: &str, fields: &dyn Fn(&Form) -> Vec<Field>| Row::new(session, dispatch, id, fields);
     let zones = || {
         let rows = plan.zones.iter().map(|zone| {
@@ -89,7 +90,12 @@ struct Row {
 }
 
 impl Row {
-    fn new(session: &Rc<Session>, dispatch: &Callback<Command>, id: &str, fields: &dyn Fn(&Form) -> Vec<Field>) -> Self {
+    fn new(
+        session: &Rc<Session>,
+        dispatch: &Callback<Command>,
+        id: &str,
+        fields: &dyn Fn(&Form) -> Vec<Field>,
+    ) -> Self {
         let form = Form::row(session, dispatch, id);
         Self { id: id.to_owned(), fields: fields(&form).into_iter().filter(|field| field.column).collect() }
     }
@@ -97,7 +103,13 @@ impl Row {
 
 /// Columns are the labels of all rows in the order they come, so that rows of different shape share
 /// what they have in common.
-fn draw(session: &Rc<Session>, dispatch: &Callback<Command>, title: &'static str, rows: Vec<Row>, none: &'static str) -> Html {
+fn draw(
+    session: &Rc<Session>,
+    dispatch: &Callback<Command>,
+    title: &'static str,
+    rows: Vec<Row>,
+    none: &'static str,
+) -> Html {
     if rows.is_empty() {
         return html! { <section key={title}><h3>{ title }</h3><p class="teach">{ none }</p></section> };
     }
