@@ -31,6 +31,7 @@ struct SceneKey {
     analysis: Option<*const engine::analysis::Analysis>,
     units: UnitSystem,
     px_per_m: f64,
+    letters: Option<f64>,
 }
 
 /// The board behind its canvas.
@@ -44,6 +45,8 @@ struct Inner {
     scene_key: Option<SceneKey>,
     fit: Option<(Look, Vec<Point>)>,
     palette: Option<Palette>,
+    /// Width of the page's letters against what labels are laid out for; none before the first painting.
+    letters: Option<f64>,
     theme: Theme,
     frame: Option<AnimationFrame>,
 }
@@ -70,6 +73,7 @@ impl Board {
             scene_key: None,
             fit: None,
             palette: None,
+            letters: None,
             theme,
             frame: None,
         }));
@@ -162,10 +166,13 @@ impl Inner {
             analysis: session.analysis.as_ref().map(Rc::as_ptr),
             units: session.view.units,
             px_per_m,
+            letters: self.letters,
         };
         if self.scene_key.as_ref() != Some(&key) {
             let analysis = session.analysis.as_deref();
-            self.scene = scene(Source { plan: &session.plan, analysis, units: session.view.units, px_per_m });
+            let letters = self.letters.unwrap_or(1.0);
+            let units = session.view.units;
+            self.scene = scene(Source { plan: &session.plan, analysis, units, px_per_m, letters });
             self.scene_key = Some(key);
         }
     }
@@ -204,6 +211,9 @@ impl Inner {
         self.size.apply(&self.canvas);
         let Some(context) = context(&self.canvas) else { return };
         let palette = *self.palette.get_or_insert_with(read_palette);
+        if self.letters.is_none() {
+            self.letters = Some(paint::letters(&context));
+        }
         let look = self.look();
         self.refresh_scene();
         let session = &self.session;
@@ -289,6 +299,8 @@ fn listeners(canvas: &HtmlCanvasElement, inner: &Rc<RefCell<Inner>>) -> Vec<Even
         on("pointerdown", |canvas, event| {
             let event: &PointerEvent = event.unchecked_ref();
             let _ = canvas.set_pointer_capture(event.pointer_id());
+            // The keyboard follows the hand; the ring is for those who came by keyboard.
+            let _ = canvas.set_attribute("data-by", "pointer");
             let _ = canvas.focus();
             let (pointer, at) = (event.pointer_id(), place(event));
             Some(Gesture::Down { pointer, at, device: device(event), button: event.button() })
@@ -318,7 +330,8 @@ fn listeners(canvas: &HtmlCanvasElement, inner: &Rc<RefCell<Inner>>) -> Vec<Even
             let (dx, dy) = (event.delta_x() * unit, event.delta_y() * unit);
             Some(Gesture::Wheel { at, dx, dy, pinch: event.ctrl_key() })
         }),
-        on("keydown", |_, event| {
+        on("keydown", |canvas, event| {
+            let _ = canvas.remove_attribute("data-by");
             let event: &KeyboardEvent = event.unchecked_ref();
             let shift = event.shift_key();
             // Ctrl, Alt and Meta belong to the page and the system.
