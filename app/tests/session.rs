@@ -191,6 +191,36 @@ fn from_an_empty_plan_everything_can_be_added_by_commands() {
     assert!(engine::plan::geometry::slot_places(plan).iter().all(|slot| inside(slot.at)));
 }
 
+/// What the guide of an empty plan adds, in its order, must lead to an oven that evens out.
+#[test]
+fn from_an_empty_plan_the_guided_way_leads_to_an_even_oven() {
+    let mut session = Session::new(starter::empty());
+    apply(&mut session, Edit::Add(NewItem::Enclosure).into());
+    apply(&mut session, Edit::Add(NewItem::Zone).into());
+    apply(&mut session, Edit::Fan(FanEdit::StartCurve).into());
+    apply(&mut session, Edit::Add(NewItem::Duct(DuctRole::Supply)).into());
+    for _ in 0..2 {
+        apply(&mut session, Edit::Add(NewItem::Branch { from: "trunk-1".into() }).into());
+        let duct = session.selection.clone().expect("what was added is selected");
+        apply(&mut session, Edit::Add(NewItem::SlotRow { duct }).into());
+    }
+    apply(&mut session, Edit::Add(NewItem::Duct(DuctRole::Return)).into());
+    apply(&mut session, Edit::Add(NewItem::Return { duct: session.selection.clone() }).into());
+    let request = |job| app::solve::Request { generation: session.generation, job, plan: session.plan.clone() };
+    let solved = app::solve::answer(&request(app::solve::Job::Analyse));
+    let app::solve::Outcome::Analysed(analysis) = &solved.outcome else { panic!("{:?}", solved.outcome) };
+    assert_eq!(analysis.status, "converged");
+    let evened = app::solve::answer(&request(app::solve::Job::Design(Task::EvenOut)));
+    let app::solve::Outcome::Designed(designed) = &evened.outcome else { panic!("{:?}", evened.outcome) };
+    assert!(designed.after.evenness.worst_percent < 5.0, "{}", designed.after.evenness.worst_percent);
+    let before = session.plan.clone();
+    apply(&mut session, evened.into_command());
+    assert_eq!(session.history.undo_label(), Some("Even out"));
+    assert!(session.analysis_is_current());
+    apply(&mut session, Command::Undo);
+    assert_eq!(session.plan, before);
+}
+
 /// A small generator; the seed is the test's name for its sequence.
 struct Dice(u64);
 impl Dice {
