@@ -44,6 +44,11 @@ struct Inner {
     scene: Scene,
     scene_key: Option<SceneKey>,
     fit: Option<(Look, Vec<Point>)>,
+    /// While a drag moves an item: the look it began with. A page that shifts or resizes the board
+    /// meanwhile must not move the item.
+    held: Option<Look>,
+    /// Where the canvas's corner was in the window when the last pointer went down.
+    corner: (f64, f64),
     palette: Option<Palette>,
     /// Width of the page's letters against what labels are laid out for; none before the first painting.
     letters: Option<f64>,
@@ -72,6 +77,8 @@ impl Board {
             scene: Scene::default(),
             scene_key: None,
             fit: None,
+            held: None,
+            corner: (0.0, 0.0),
             palette: None,
             letters: None,
             theme,
@@ -144,9 +151,9 @@ impl Inner {
             return Look { camera, width, height };
         }
         if let Some((fit, _)) = &self.fit
-            && (fit.width, fit.height) == (width, height)
+            && ((fit.width, fit.height) == (width, height) || self.held.is_some())
         {
-            return *fit;
+            return Look { camera: fit.camera, width, height };
         }
         let plan = &self.session.plan;
         // Room for walls and labels around the floor, and for the rulers.
@@ -181,7 +188,10 @@ impl Inner {
     fn gesture(&mut self, gesture: Gesture) -> (Vec<Command>, bool) {
         let (hovered, cursor) = (self.tools.hovered().map(str::to_owned), self.tools.cursor());
         self.refresh_scene();
-        let look = self.look();
+        let look = match self.held {
+            Some(held) => held,
+            None => self.look(),
+        };
         let cx = Context {
             plan: &self.session.plan,
             scene: &self.scene,
@@ -190,6 +200,7 @@ impl Inner {
             units: self.session.view.units,
         };
         let outcome = self.tools.handle(gesture, &cx);
+        self.held = self.tools.is_dragging().then_some(look);
         let changed = hovered.as_deref() != self.tools.hovered();
         if cursor != self.tools.cursor() {
             let css = match self.tools.cursor() {
@@ -201,6 +212,24 @@ impl Inner {
             let _ = self.canvas.style().set_property("cursor", css);
         }
         (outcome.commands, outcome.handled || changed)
+    }
+
+    /// The gesture as it would be had the page not moved the canvas since the pointer went down.
+    fn steadied(&mut self, event: &Event, gesture: Gesture) -> Gesture {
+        let Some(event) = event.dyn_ref::<PointerEvent>() else { return gesture };
+        let client = (f64::from(event.client_x()), f64::from(event.client_y()));
+        let steady = ScreenPoint::new(client.0 - self.corner.0, client.1 - self.corner.1);
+        match gesture {
+            Gesture::Down { at, .. } => {
+                self.corner = (client.0 - at.x, client.1 - at.y);
+                gesture
+            }
+            Gesture::Move { pointer, device, .. } if self.held.is_some() => {
+                Gesture::Move { pointer, at: steady, device }
+            }
+            Gesture::Up { pointer, .. } if self.held.is_some() => Gesture::Up { pointer, at: steady },
+            other => other,
+        }
     }
 
     fn paint(&mut self) {
@@ -269,6 +298,7 @@ fn request(inner: &Rc<RefCell<Inner>>) {
 /// Lets the tools act on a gesture, then sends their commands on with nothing borrowed.
 fn act(inner: &Rc<RefCell<Inner>>, event: &Event, gesture: Gesture) {
     let Ok(mut held) = inner.try_borrow_mut() else { return };
+    let gesture = held.steadied(event, gesture);
     let (commands, handled) = held.gesture(gesture);
     let dispatch = held.dispatch.clone();
     drop(held);

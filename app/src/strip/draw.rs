@@ -68,7 +68,7 @@ impl<DB: DrawingBackend> Sheet<'_, DB> {
     /// A light column behind everything at the selected slot or return.
     fn selection(&self) -> Drawn<DB> {
         let selected = self.data.cells.iter().find(|cell| Some(&cell.id) == self.data.selected.as_ref());
-        let Some(cell) = selected else { return Ok(()) };
+        let Some(cell) = selected.filter(|cell| self.on_duct(cell)) else { return Ok(()) };
         let half = (cell.along_m / 2.0 * self.layout.px_per_m()).max(7.0) + 2.0;
         let x = self.layout.x_of(cell.station_m);
         let corners = [
@@ -192,7 +192,7 @@ impl<DB: DrawingBackend> Sheet<'_, DB> {
             self.branch(branch, middle, half(branch.station_m))?;
         }
         self.branch_names()?;
-        for cell in &self.data.cells {
+        for cell in self.data.cells.iter().filter(|cell| self.on_duct(cell)) {
             self.cell(cell, middle, across)?;
         }
         let closed = outline.iter().copied().chain(outline.first().copied()).collect::<Vec<_>>();
@@ -205,7 +205,19 @@ impl<DB: DrawingBackend> Sheet<'_, DB> {
         // To scale along; across too, unless the duct is too wide for the panel.
         let true_scale = (across - self.layout.px_per_m()).abs() < 1e-9;
         let words = if true_scale { "to scale" } else { "length to scale" };
-        name.write(self.area, words, at, Anchor::Left, self.scale)
+        name.write(self.area, words, at, Anchor::Left, self.scale)?;
+        let beyond = self.data.cells.iter().filter(|cell| !self.on_duct(cell)).count();
+        if beyond == 0 {
+            return Ok(());
+        }
+        let words = format!("{beyond} beyond the end");
+        let at = (self.px(self.layout.x.1 - 8.0), self.px(middle));
+        Words::new(12.0, self.palette.problem).bold().write(self.area, &words, at, Anchor::Right, self.scale)
+    }
+
+    /// Whether a slot or return is on the duct at all: rows can be longer than a duct just shortened.
+    fn on_duct(&self, cell: &Cell) -> bool {
+        (0.0..=self.data.length_m).contains(&cell.station_m)
     }
 
     /// A collar on the side where the branch leaves.
@@ -321,10 +333,11 @@ impl<DB: DrawingBackend> Sheet<'_, DB> {
         let n = self.data.cells.len();
         let closest = (1..n).map(|i| x(i) - x(i - 1)).fold(f64::INFINITY, f64::min);
         let every = if closest >= room { 1 } else { (room / closest.max(0.5)).ceil() as usize };
-        let mut kept: Vec<usize> = (0..n).step_by(every.max(1)).collect();
+        let mut kept: Vec<usize> =
+            (0..n).step_by(every.max(1)).filter(|&i| self.on_duct(&self.data.cells[i])).collect();
         if let Some(selected) = selected {
             kept.retain(|&i| i == selected || (x(i) - x(selected)).abs() >= room);
-            if !kept.contains(&selected) {
+            if !kept.contains(&selected) && self.on_duct(&self.data.cells[selected]) {
                 kept.push(selected);
             }
         }
@@ -349,7 +362,7 @@ impl<DB: DrawingBackend> Sheet<'_, DB> {
 
         let spacing = self.closest_px();
         let half = (spacing * 0.36).clamp(1.5, 13.0) / self.layout.px_per_m();
-        for cell in &self.data.cells {
+        for cell in self.data.cells.iter().filter(|cell| self.on_duct(cell)) {
             let Some(miss) = cell.miss else { continue };
             let top = miss.clamp(-reach, reach);
             let corners = [(cell.station_m - half, 0.0), (cell.station_m + half, top)];
@@ -460,6 +473,18 @@ mod tests {
         let seen = written(&strip("trunk", UnitSystem::InchPound));
         assert!(seen.iter().any(|w| w.starts_with("Velocity, ")));
         assert!(!seen.iter().any(|w| w.starts_with("Off target")));
+    }
+
+    #[test]
+    fn slots_beyond_a_shortened_duct_stay_inside_the_canvas_and_are_counted() {
+        let mut plan = demo();
+        let analysis = invented(&plan);
+        plan.ducts.iter_mut().find(|d| d.id == "cure-1").unwrap().path[1].x_m = 20.0;
+        let selected = Some("slots-cure-1/23");
+        let data = StripData::new(&plan, Some(&analysis), "cure-1", selected, UnitSystem::Si).unwrap();
+        let seen = Recorder::record(1200, 300, |area| draw(area, &data, &Palette::LIGHT, 1.0));
+        assert!(seen.iter().all(|p| (-2..=1202).contains(&p.0)));
+        assert!(written(&data).iter().any(|w| w == "8 beyond the end"), "{:?}", written(&data));
     }
 
     #[test]
