@@ -72,9 +72,10 @@ impl Bounds {
             .iter()
             .chain(conveyor)
             .chain(plan.ducts.iter().flat_map(|d| d.path.iter()))
-            .chain([&plan.heater.intake, &plan.heater.discharge])
+            .chain([&plan.heater.discharge])
             .chain(plan.enclosure.columns.iter().map(|c| &c.at))
-            .copied();
+            .copied()
+            .chain([plan.heater.intake, behind(plan)]);
         let found = Self::around(points);
         // The heater alone is a point or two: show a floor around it.
         let floor = Self { min: Point::new(0.0, 0.0), max: Point::new(12.0, 6.0) };
@@ -101,6 +102,14 @@ impl Bounds {
             max: Point::new(self.max.x_m + by_m, self.max.y_m + by_m),
         }
     }
+}
+
+/// A point behind the heater's intake, where its box ends as drawn.
+fn behind(plan: &Plan) -> Point {
+    let (discharge, intake) = (plan.heater.discharge, plan.heater.intake);
+    let (dx, dy) = (intake.x_m - discharge.x_m, intake.y_m - discharge.y_m);
+    let apart = dx.hypot(dy).max(1e-6);
+    Point::new(intake.x_m + dx / apart * 0.6, intake.y_m + dy / apart * 0.6)
 }
 
 /// The camera with numbers the board can work with: a stored one may be damaged.

@@ -31,6 +31,7 @@ struct SceneKey {
     analysis: Option<*const engine::analysis::Analysis>,
     units: UnitSystem,
     px_per_m: f64,
+    letters: Option<f64>,
 }
 
 /// The board behind its canvas.
@@ -43,7 +44,14 @@ struct Inner {
     scene: Scene,
     scene_key: Option<SceneKey>,
     fit: Option<(Look, Vec<Point>)>,
+    /// While a drag moves an item: the look it began with. A page that shifts or resizes the board
+    /// meanwhile must not move the item.
+    held: Option<Look>,
+    /// Where the canvas's corner was in the window when the last pointer went down.
+    corner: (f64, f64),
     palette: Option<Palette>,
+    /// Width of the page's letters against what labels are laid out for; none before the first painting.
+    letters: Option<f64>,
     theme: Theme,
     frame: Option<AnimationFrame>,
 }
@@ -69,7 +77,10 @@ impl Board {
             scene: Scene::default(),
             scene_key: None,
             fit: None,
+            held: None,
+            corner: (0.0, 0.0),
             palette: None,
+            letters: None,
             theme,
             frame: None,
         }));
@@ -140,14 +151,14 @@ impl Inner {
             return Look { camera, width, height };
         }
         if let Some((fit, _)) = &self.fit
-            && (fit.width, fit.height) == (width, height)
+            && ((fit.width, fit.height) == (width, height) || self.held.is_some())
         {
-            return *fit;
+            return Look { camera: fit.camera, width, height };
         }
         let plan = &self.session.plan;
         // Room for walls and labels around the floor, and for the rulers.
         let bounds = Bounds::of_plan(plan).grown(0.7);
-        let mut fit = Look::fit(bounds, width - RULER_PX, height - RULER_PX, 8.0);
+        let mut fit = Look::fit(bounds, width - RULER_PX, height - RULER_PX, 10.0);
         (fit.width, fit.height) = (width, height);
         let fit = fit.panned(RULER_PX / 2.0, RULER_PX / 2.0);
         self.fit = Some((fit, plan.enclosure.outline.clone()));
@@ -162,10 +173,13 @@ impl Inner {
             analysis: session.analysis.as_ref().map(Rc::as_ptr),
             units: session.view.units,
             px_per_m,
+            letters: self.letters,
         };
         if self.scene_key.as_ref() != Some(&key) {
             let analysis = session.analysis.as_deref();
-            self.scene = scene(Source { plan: &session.plan, analysis, units: session.view.units, px_per_m });
+            let letters = self.letters.unwrap_or(1.0);
+            let units = session.view.units;
+            self.scene = scene(Source { plan: &session.plan, analysis, units, px_per_m, letters });
             self.scene_key = Some(key);
         }
     }
@@ -174,7 +188,10 @@ impl Inner {
     fn gesture(&mut self, gesture: Gesture) -> (Vec<Command>, bool) {
         let (hovered, cursor) = (self.tools.hovered().map(str::to_owned), self.tools.cursor());
         self.refresh_scene();
-        let look = self.look();
+        let look = match self.held {
+            Some(held) => held,
+            None => self.look(),
+        };
         let cx = Context {
             plan: &self.session.plan,
             scene: &self.scene,
@@ -183,6 +200,7 @@ impl Inner {
             units: self.session.view.units,
         };
         let outcome = self.tools.handle(gesture, &cx);
+        self.held = self.tools.is_dragging().then_some(look);
         let changed = hovered.as_deref() != self.tools.hovered();
         if cursor != self.tools.cursor() {
             let css = match self.tools.cursor() {
@@ -196,6 +214,24 @@ impl Inner {
         (outcome.commands, outcome.handled || changed)
     }
 
+    /// The gesture as it would be had the page not moved the canvas since the pointer went down.
+    fn steadied(&mut self, event: &Event, gesture: Gesture) -> Gesture {
+        let Some(event) = event.dyn_ref::<PointerEvent>() else { return gesture };
+        let client = (f64::from(event.client_x()), f64::from(event.client_y()));
+        let steady = ScreenPoint::new(client.0 - self.corner.0, client.1 - self.corner.1);
+        match gesture {
+            Gesture::Down { at, .. } => {
+                self.corner = (client.0 - at.x, client.1 - at.y);
+                gesture
+            }
+            Gesture::Move { pointer, device, .. } if self.held.is_some() => {
+                Gesture::Move { pointer, at: steady, device }
+            }
+            Gesture::Up { pointer, .. } if self.held.is_some() => Gesture::Up { pointer, at: steady },
+            other => other,
+        }
+    }
+
     fn paint(&mut self) {
         self.size = Size::of(&self.canvas);
         if !self.size.is_visible() {
@@ -204,6 +240,9 @@ impl Inner {
         self.size.apply(&self.canvas);
         let Some(context) = context(&self.canvas) else { return };
         let palette = *self.palette.get_or_insert_with(read_palette);
+        if self.letters.is_none() {
+            self.letters = Some(paint::letters(&context));
+        }
         let look = self.look();
         self.refresh_scene();
         let session = &self.session;
@@ -259,6 +298,7 @@ fn request(inner: &Rc<RefCell<Inner>>) {
 /// Lets the tools act on a gesture, then sends their commands on with nothing borrowed.
 fn act(inner: &Rc<RefCell<Inner>>, event: &Event, gesture: Gesture) {
     let Ok(mut held) = inner.try_borrow_mut() else { return };
+    let gesture = held.steadied(event, gesture);
     let (commands, handled) = held.gesture(gesture);
     let dispatch = held.dispatch.clone();
     drop(held);
@@ -289,6 +329,8 @@ fn listeners(canvas: &HtmlCanvasElement, inner: &Rc<RefCell<Inner>>) -> Vec<Even
         on("pointerdown", |canvas, event| {
             let event: &PointerEvent = event.unchecked_ref();
             let _ = canvas.set_pointer_capture(event.pointer_id());
+            // The keyboard follows the hand; the ring is for those who came by keyboard.
+            let _ = canvas.set_attribute("data-by", "pointer");
             let _ = canvas.focus();
             let (pointer, at) = (event.pointer_id(), place(event));
             Some(Gesture::Down { pointer, at, device: device(event), button: event.button() })
@@ -318,7 +360,8 @@ fn listeners(canvas: &HtmlCanvasElement, inner: &Rc<RefCell<Inner>>) -> Vec<Even
             let (dx, dy) = (event.delta_x() * unit, event.delta_y() * unit);
             Some(Gesture::Wheel { at, dx, dy, pinch: event.ctrl_key() })
         }),
-        on("keydown", |_, event| {
+        on("keydown", |canvas, event| {
+            let _ = canvas.remove_attribute("data-by");
             let event: &KeyboardEvent = event.unchecked_ref();
             let shift = event.shift_key();
             // Ctrl, Alt and Meta belong to the page and the system.

@@ -41,14 +41,15 @@ pub struct Spot {
 #[derive(Clone, Debug)]
 pub struct Room {
     px_per_m: f64,
+    letters: f64,
     bodies: Vec<Frame>,
     taken: Vec<Frame>,
 }
 
 impl Room {
-    /// An empty drawing at `px_per_m`.
-    pub fn new(px_per_m: f64) -> Self {
-        Self { px_per_m, bodies: Vec::new(), taken: Vec::new() }
+    /// An empty drawing at `px_per_m`, in letters that much wider than usual.
+    pub fn new(px_per_m: f64, letters: f64) -> Self {
+        Self { px_per_m, letters, bodies: Vec::new(), taken: Vec::new() }
     }
 
     /// Nothing may be written over the polygon's frame, but a label of its own may lie inside.
@@ -65,9 +66,9 @@ impl Room {
         if inside_allowed { self.bodies.push(frame) } else { self.taken.push(frame) }
     }
 
-    fn frame(&self, text: &str, size_px: f64, spot: &Spot) -> Frame {
-        // Fonts differ: leave some air for wider letters.
-        let (w, h) = (text_width_px(text, size_px) * 1.06 + 8.0, size_px * 1.3);
+    fn frame(&self, text: &str, like: &Text, spot: &Spot) -> Frame {
+        let width = text_width_px(text, like.size_px) * self.letters * if like.bold { 1.1 } else { 1.0 };
+        let (w, h) = (width + 8.0, like.size_px * 1.5);
         let x = spot.at.x_m * self.px_per_m + spot.shift_px.0;
         let y = -spot.at.y_m * self.px_per_m + spot.shift_px.1;
         let x0 = match spot.align {
@@ -88,7 +89,7 @@ impl Room {
     pub fn place(&mut self, wordings: &[String], like: &Text, spots: &[Spot]) -> Option<Text> {
         for text in wordings {
             for spot in spots {
-                let frame = self.frame(text, like.size_px, spot);
+                let frame = self.frame(text, like, spot);
                 if frame.x1 - frame.x0 <= spot.most_px && self.is_free(&frame, spot.on.is_some()) {
                     self.taken.push(frame);
                     return Some(Text {
@@ -137,7 +138,7 @@ mod tests {
 
     #[test]
     fn a_label_moves_on_to_a_free_place_and_then_gets_shorter() {
-        let mut room = Room::new(10.0);
+        let mut room = Room::new(10.0, 1.0);
         let words = ["long wording".to_owned(), "short".to_owned()];
         let first = room.place(&words, &like(), &[spot(0.0, false)]).unwrap();
         assert_eq!(first.text, "long wording");
@@ -151,7 +152,7 @@ mod tests {
 
     #[test]
     fn only_a_ducts_own_label_lies_on_it() {
-        let mut room = Room::new(10.0);
+        let mut room = Room::new(10.0, 1.0);
         let body = [Point::new(-9.0, -1.0), Point::new(9.0, 1.0)];
         room.keep_clear(&body, true);
         assert!(room.place(&["run".to_owned()], &like(), &[spot(0.0, false)]).is_none());

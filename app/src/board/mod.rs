@@ -140,11 +140,11 @@ fn legend_words() -> String {
 /// One line for the hand: what can be done now.
 fn hint(session: &Session) -> &'static str {
     let Some(id) = session.selection.as_deref() else {
-        return "Click an item to select it · drag the floor to pan · wheel or pinch to zoom";
+        return "Click to select · drag the floor to pan · wheel or pinch to zoom";
     };
     let plan = &session.plan;
     if plan.ducts.iter().any(|duct| duct.id == id) {
-        "Drag an end to change its length, its sheet to shift it · arrow keys do the same, Shift ×10"
+        "Drag an end for length, the sheet to shift it · or arrow keys, Shift ×10"
     } else if plan.returns.iter().any(|opening| opening.id == id && opening.duct.is_some()) {
         "Drag it along its duct · arrow keys do the same, Shift ×10"
     } else if id.contains('/') {

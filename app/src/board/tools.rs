@@ -261,6 +261,11 @@ impl Tools {
         matches!(self.state, State::Moving { .. } | State::Nudging { .. })
     }
 
+    /// Whether a pointer drags an item.
+    pub fn is_dragging(&self) -> bool {
+        matches!(self.state, State::Moving { .. })
+    }
+
     /// The point of the selected duct that keys move: the last one unless another was chosen.
     pub fn active_point(&self, cx: &Context) -> Option<usize> {
         let duct = cx.plan.ducts.iter().find(|duct| Some(duct.id.as_str()) == cx.selection)?;

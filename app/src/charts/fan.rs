@@ -113,7 +113,7 @@ pub fn draw<DB: DrawingBackend>(
         let left = pixel(&chart, (0.0, y.end)).0;
         // The words stand where the shading leaves them room.
         if top.0 - left > px(120.0) {
-            let at = (left + px(8.0), bottom.1 - px(12.0));
+            let at = (left + px(8.0), top.1 + px(11.0));
             words.write(area, "left of the peak: may surge", at, Anchor::Left, scale)?;
         }
     }
@@ -137,7 +137,13 @@ pub fn draw<DB: DrawingBackend>(
         );
         let style = Words::new(11.5, palette.ink);
         let style = if cold { style } else { style.bold() };
-        style.write(area, &words, (at.0 - px(10.0), at.1 - px(12.0)), Anchor::Right, scale)?;
+        // In the wedge between the two curves, right of the point where there is room.
+        let width = px(crate::board::scene::text_width_px(&words, 12.5));
+        let right = at.0 + px(26.0) + width < pixel(&chart, (x.end, 0.0)).0;
+        let start = if right { at.0 + px(26.0) } else { at.0 - px(26.0) - width };
+        let plate = [(start - px(3.0), at.1 - px(8.0)), (start + width + px(3.0), at.1 + px(8.0))];
+        area.draw(&Rectangle::new(plate, fill(palette.paper, 0.85)))?;
+        style.write(area, &words, (start, at.1), Anchor::Left, scale)?;
     }
     let title = Words::new(12.0, palette.ink);
     let middle = (pixel(&chart, (x.end / 2.0, 0.0)).0, h as i32 - px(20.0));

@@ -1,8 +1,9 @@
 //! What the strip shows: one duct unrolled end to end, with what is cut into it and what was found.
 
-use crate::board::parts::{called, deviation, section_text};
+use crate::board::outline::{drawn_joints, end_direction};
+use crate::board::parts::{called, deviation, free_fraction, section_text};
 use engine::analysis::{Analysis, Station};
-use engine::plan::geometry::{Onto, joints, length_m, section_at};
+use engine::plan::geometry::{Onto, along, joints, length_m, section_at};
 use engine::plan::{Duct, DuctRole, Plan};
 use engine::units::UnitSystem;
 
@@ -32,6 +33,8 @@ pub struct Cell {
     pub along_m: f64,
     /// Size across the duct, m.
     pub across_m: f64,
+    /// How much of it is free: 1 for a slot, less where a slide covers a return.
+    pub free: f64,
     /// What a shop sets: the slot's width, or how far the slide stands open, m.
     pub set_m: f64,
     /// Discharge, kg/s; for returns the share of all returned air.
@@ -53,6 +56,8 @@ pub struct Branch {
     pub station_m: f64,
     /// Its width, m.
     pub width_m: f64,
+    /// On the left side, looking along this duct; drawn above.
+    pub left: bool,
 }
 
 /// The strip of one duct.
@@ -123,14 +128,17 @@ impl StripData {
         bends.pop();
         let profile = analysis.and_then(|a| a.runs.iter().find(|run| run.id == id));
         let stations = profile.map_or_else(Vec::new, |run| sound(&run.stations));
-        let branches = joints(plan)
+        let branches = drawn_joints(plan, &joints(plan))
             .into_iter()
             .filter_map(|joint| match joint.onto {
                 Onto::Duct { duct: onto, station_m } if onto == index => {
                     let branch = &plan.ducts[joint.duct];
                     let name = called(&branch.name, &branch.id).to_owned();
                     let end = if joint.last { length_m(&branch.path) } else { 0.0 };
-                    Some(Branch { name, station_m, width_m: section_at(branch, end).plan_width_m() })
+                    let run = along(&duct.path, station_m).1;
+                    let into = end_direction(branch, joint.last).unwrap_or(run);
+                    let left = run.0 * into.1 - run.1 * into.0 > 0.0;
+                    Some(Branch { name, station_m, width_m: section_at(branch, end).plan_width_m(), left })
                 }
                 _ => None,
             })
@@ -198,6 +206,7 @@ fn slots(plan: &Plan, analysis: Option<&Analysis>, duct: &Duct) -> Vec<Cell> {
                 station_m,
                 along_m,
                 across_m,
+                free: 1.0,
                 set_m: width,
                 actual: found.map(|s| s.mass_flow_kg_s),
                 target: found.map(|s| s.target_kg_s),
@@ -221,7 +230,8 @@ fn returns(plan: &Plan, analysis: Option<&Analysis>, duct: &Duct) -> Vec<Cell> {
                 slot: None,
                 station_m: opening.station_m,
                 along_m: opening.width_m,
-                across_m: opening.open_m,
+                across_m: opening.height_m,
+                free: free_fraction(opening),
                 set_m: opening.open_m,
                 actual: found.map(|r| r.share),
                 target: found.map(|r| r.target_share),
@@ -276,7 +286,10 @@ mod tests {
         assert_eq!(returns.selected, None);
         let trunk = strip("trunk");
         assert_eq!(trunk.kind, Cells::None);
-        assert!(trunk.branches.len() >= 6, "{:?}", trunk.branches);
+        assert_eq!(trunk.branches.len(), 7);
+        let of = |name: &str| trunk.branches.iter().find(|b| b.name == name).unwrap().left;
+        // Looking down the trunk, east is left.
+        assert!(of("Cure, north outer") && !of("Cure, north short"));
         assert_eq!((trunk.width_m(1.0), trunk.width_m(4.0)), (0.9, 0.7));
     }
 

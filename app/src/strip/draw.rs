@@ -1,7 +1,8 @@
 //! Draws the strip: pressures above, the duct to scale below them, discharge against target at the foot.
 
-use super::data::{Cell, Cells, StripData};
+use super::data::{Branch, Cell, Cells, StripData};
 use super::layout::Layout;
+use crate::board::scene::text_width_px;
 use crate::charts::axis::{Ticks, finite, guarded};
 use crate::charts::display::{Display, short, signed_percent};
 use crate::charts::ink::{Anchor, Drawn, Surface, Words, dashed, fill, level_grid, pen, rgb, upright_grid};
@@ -67,7 +68,7 @@ impl<DB: DrawingBackend> Sheet<'_, DB> {
     /// A light column behind everything at the selected slot or return.
     fn selection(&self) -> Drawn<DB> {
         let selected = self.data.cells.iter().find(|cell| Some(&cell.id) == self.data.selected.as_ref());
-        let Some(cell) = selected else { return Ok(()) };
+        let Some(cell) = selected.filter(|cell| self.on_duct(cell)) else { return Ok(()) };
         let half = (cell.along_m / 2.0 * self.layout.px_per_m()).max(7.0) + 2.0;
         let x = self.layout.x_of(cell.station_m);
         let corners = [
@@ -84,8 +85,8 @@ impl<DB: DrawingBackend> Sheet<'_, DB> {
         let y = guarded(values.chain([0.0]), 0.06, 1.0);
         let mut chart = ChartBuilder::on(&panel).build_cartesian_2d(self.layout.stations(), y.clone())?;
         let display = Display::of(Kind::Pressure, self.data.units);
-        let room = ((self.layout.pressures.1 - self.layout.pressures.0) / 26.0) as usize;
-        let ticks = Ticks::new(&y, display, room.clamp(2, 7));
+        let room = ((self.layout.pressures.1 - self.layout.pressures.0) / 20.0) as usize;
+        let ticks = Ticks::new(&y, display, room.clamp(3, 7));
         level_grid(self.area, &mut chart, &ticks, self.palette.grid, self.soft(), self.scale)?;
         let along = Ticks::new(&self.stations_in_sight(), self.length_display(), self.marks_along());
         upright_grid(self.area, &mut chart, &along, self.palette.grid, None, self.scale)?;
@@ -146,7 +147,10 @@ impl<DB: DrawingBackend> Sheet<'_, DB> {
         Ok(())
     }
 
+    /// Along the panel's left edge: the whole title, or where that is too long what follows the comma.
     fn side_title(&self, words: &str, panel: (f64, f64)) -> Drawn<DB> {
+        let fits = text_width_px(words, 10.5) * 1.15 <= panel.1 - panel.0;
+        let words = if fits { words } else { words.rsplit(", ").next().unwrap_or(words) };
         let at = (self.px(9.0), self.px((panel.0 + panel.1) / 2.0));
         let style = Words::new(10.5, self.palette.ink).upwards();
         style.write(self.area, words, at, Anchor::Centre, self.scale)
@@ -188,9 +192,10 @@ impl<DB: DrawingBackend> Sheet<'_, DB> {
             self.area.draw(&PathElement::new(path, pen(self.palette.ink_soft, 1.0, self.scale)))?;
         }
         for branch in &self.data.branches {
-            self.branch(branch.station_m, branch.width_m, &branch.name, middle, half(branch.station_m))?;
+            self.branch(branch, middle, half(branch.station_m))?;
         }
-        for cell in &self.data.cells {
+        self.branch_names()?;
+        for cell in self.data.cells.iter().filter(|cell| self.on_duct(cell)) {
             self.cell(cell, middle, across)?;
         }
         let closed = outline.iter().copied().chain(outline.first().copied()).collect::<Vec<_>>();
@@ -203,22 +208,60 @@ impl<DB: DrawingBackend> Sheet<'_, DB> {
         // To scale along; across too, unless the duct is too wide for the panel.
         let true_scale = (across - self.layout.px_per_m()).abs() < 1e-9;
         let words = if true_scale { "to scale" } else { "length to scale" };
-        name.write(self.area, words, at, Anchor::Left, self.scale)
+        name.write(self.area, words, at, Anchor::Left, self.scale)?;
+        let beyond = self.data.cells.iter().filter(|cell| !self.on_duct(cell)).count();
+        if beyond == 0 {
+            return Ok(());
+        }
+        let words = format!("{beyond} beyond the end");
+        let at = (self.px(self.layout.x.1 - 8.0), self.px(middle));
+        Words::new(12.0, self.palette.problem).bold().write(self.area, &words, at, Anchor::Right, self.scale)
     }
 
-    fn branch(&self, station: f64, width: f64, name: &str, middle: f64, half: f64) -> Drawn<DB> {
-        let reach = (width / 2.0 * self.layout.px_per_m()).max(3.0);
-        let x = self.layout.x_of(station.clamp(0.0, self.data.length_m));
-        let y = middle + half;
-        let corners = [(self.px(x - reach), self.px(y - 3.0)), (self.px(x + reach), self.px(y + 4.0))];
-        self.area.draw(&Rectangle::new(corners, fill(self.palette.ink_soft, 1.0)))?;
-        // A name needs room before the next branch.
-        let after = self.data.branches.iter().map(|b| b.station_m).filter(|s| *s > station + 1e-9);
-        let next = after.fold(f64::INFINITY, f64::min);
-        let room = (next - station) * self.layout.px_per_m();
-        if room > crate::board::scene::text_width_px(name, 10.0) {
-            let at = (self.px(x - reach), self.px(self.layout.duct.1 + 9.0));
-            Words::new(10.0, self.palette.ink_soft).write(self.area, name, at, Anchor::Left, self.scale)?;
+    /// Whether a slot or return is on the duct at all: rows can be longer than a duct just shortened.
+    fn on_duct(&self, cell: &Cell) -> bool {
+        (0.0..=self.data.length_m).contains(&cell.station_m)
+    }
+
+    /// A collar on the side where the branch leaves.
+    fn branch(&self, branch: &Branch, middle: f64, half: f64) -> Drawn<DB> {
+        let reach = (branch.width_m / 2.0 * self.layout.px_per_m()).max(3.0);
+        let x = self.layout.x_of(branch.station_m.clamp(0.0, self.data.length_m));
+        let (x0, x1) = ((x - reach).max(self.layout.x.0), (x + reach).min(self.layout.x.1));
+        let (y0, y1) = if branch.left {
+            (middle - half - 4.0, middle - half)
+        } else {
+            (middle + half, middle + half + 4.0)
+        };
+        let corners = [(self.px(x0), self.px(y0)), (self.px(x1), self.px(y1))];
+        self.area.draw(&Rectangle::new(corners, fill(self.palette.ink_soft, 1.0)))
+    }
+
+    /// Names of branches over and under the duct, from the left; those without room are left out.
+    fn branch_names(&self) -> Drawn<DB> {
+        for left in [true, false] {
+            let mut branches: Vec<&Branch> = self.data.branches.iter().filter(|b| b.left == left).collect();
+            branches.sort_by(|a, b| a.station_m.total_cmp(&b.station_m));
+            let mut free_from = self.layout.x.0 - 10.0;
+            let right = self.layout.x.1 + 88.0;
+            for branch in branches {
+                let width = text_width_px(&branch.name, 10.5);
+                let x = self.layout.x_of(branch.station_m.clamp(0.0, self.data.length_m));
+                let middle = x.min(right - width / 2.0);
+                if middle - width / 2.0 < free_from {
+                    continue;
+                }
+                free_from = middle + width / 2.0 + 10.0;
+                let y = if left { self.layout.duct.0 - 7.0 } else { self.layout.duct.1 + 9.0 };
+                let style = Words::new(10.0, self.palette.ink_soft);
+                style.write(
+                    self.area,
+                    &branch.name,
+                    (self.px(middle), self.px(y)),
+                    Anchor::Centre,
+                    self.scale,
+                )?;
+            }
         }
         Ok(())
     }
@@ -236,7 +279,10 @@ impl<DB: DrawingBackend> Sheet<'_, DB> {
             (self.px(x + half_x), self.px(middle + half_y)),
         ];
         let colour = cell.miss.map_or(self.palette.paper, |miss| self.palette.deviation(miss));
-        self.area.draw(&Rectangle::new(corners, fill(colour, 1.0)))?;
+        // What a slide covers stays bare.
+        let covered = corners[1].1 - ((corners[1].1 - corners[0].1) as f64 * cell.free).round() as i32;
+        self.area.draw(&Rectangle::new(corners, fill(self.palette.paper, 1.0)))?;
+        self.area.draw(&Rectangle::new([(corners[0].0, covered), corners[1]], fill(colour, 1.0)))?;
         let selected = self.data.selected.as_ref() == Some(&cell.id);
         let edge = if selected {
             pen(self.palette.accent, 2.0, self.scale)
@@ -290,10 +336,11 @@ impl<DB: DrawingBackend> Sheet<'_, DB> {
         let n = self.data.cells.len();
         let closest = (1..n).map(|i| x(i) - x(i - 1)).fold(f64::INFINITY, f64::min);
         let every = if closest >= room { 1 } else { (room / closest.max(0.5)).ceil() as usize };
-        let mut kept: Vec<usize> = (0..n).step_by(every.max(1)).collect();
+        let mut kept: Vec<usize> =
+            (0..n).step_by(every.max(1)).filter(|&i| self.on_duct(&self.data.cells[i])).collect();
         if let Some(selected) = selected {
             kept.retain(|&i| i == selected || (x(i) - x(selected)).abs() >= room);
-            if !kept.contains(&selected) {
+            if !kept.contains(&selected) && self.on_duct(&self.data.cells[selected]) {
                 kept.push(selected);
             }
         }
@@ -310,15 +357,15 @@ impl<DB: DrawingBackend> Sheet<'_, DB> {
         let band = Rectangle::new([(s.start, -BAND), (s.end, BAND)], fill(self.palette.band, 1.0));
         chart.draw_series(std::iter::once(band))?;
         let percent = Display { factor: 0.01, offset: 0.0, symbol: "%" };
-        let room = ((self.layout.bars.1 - self.layout.bars.0) / 24.0) as usize;
-        let ticks = Ticks::new(&y, percent, room.clamp(2, 6));
+        let room = ((self.layout.bars.1 - self.layout.bars.0) / 15.0) as usize;
+        let ticks = Ticks::new(&y, percent, room.clamp(3, 6));
         level_grid(self.area, &mut chart, &ticks, self.palette.grid, self.soft(), self.scale)?;
         let along = Ticks::new(&self.stations_in_sight(), self.length_display(), self.marks_along());
         upright_grid(self.area, &mut chart, &along, self.palette.grid, Some(self.soft()), self.scale)?;
 
         let spacing = self.closest_px();
         let half = (spacing * 0.36).clamp(1.5, 13.0) / self.layout.px_per_m();
-        for cell in &self.data.cells {
+        for cell in self.data.cells.iter().filter(|cell| self.on_duct(cell)) {
             let Some(miss) = cell.miss else { continue };
             let top = miss.clamp(-reach, reach);
             let corners = [(cell.station_m - half, 0.0), (cell.station_m + half, top)];
@@ -363,8 +410,8 @@ impl<DB: DrawingBackend> Sheet<'_, DB> {
         let panel = self.panel(self.layout.bars);
         let mut chart = ChartBuilder::on(&panel).build_cartesian_2d(self.layout.stations(), y.clone())?;
         let display = Display::of(Kind::Velocity, self.data.units);
-        let room = ((self.layout.bars.1 - self.layout.bars.0) / 24.0) as usize;
-        let ticks = Ticks::new(&y, display, room.clamp(2, 6));
+        let room = ((self.layout.bars.1 - self.layout.bars.0) / 15.0) as usize;
+        let ticks = Ticks::new(&y, display, room.clamp(3, 6));
         level_grid(self.area, &mut chart, &ticks, self.palette.grid, self.soft(), self.scale)?;
         let along = Ticks::new(&self.stations_in_sight(), self.length_display(), self.marks_along());
         upright_grid(self.area, &mut chart, &along, self.palette.grid, Some(self.soft()), self.scale)?;
@@ -429,6 +476,18 @@ mod tests {
         let seen = written(&strip("trunk", UnitSystem::InchPound));
         assert!(seen.iter().any(|w| w.starts_with("Velocity, ")));
         assert!(!seen.iter().any(|w| w.starts_with("Off target")));
+    }
+
+    #[test]
+    fn slots_beyond_a_shortened_duct_stay_inside_the_canvas_and_are_counted() {
+        let mut plan = demo();
+        let analysis = invented(&plan);
+        plan.ducts.iter_mut().find(|d| d.id == "cure-1").unwrap().path[1].x_m = 20.0;
+        let selected = Some("slots-cure-1/23");
+        let data = StripData::new(&plan, Some(&analysis), "cure-1", selected, UnitSystem::Si).unwrap();
+        let seen = Recorder::record(1200, 300, |area| draw(area, &data, &Palette::LIGHT, 1.0));
+        assert!(seen.iter().all(|p| (-2..=1202).contains(&p.0)));
+        assert!(written(&data).iter().any(|w| w == "8 beyond the end"), "{:?}", written(&data));
     }
 
     #[test]

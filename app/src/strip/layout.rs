@@ -5,11 +5,11 @@ use super::data::{Cells, StripData};
 /// Room for numbers on the left, px.
 const LEFT: f64 = 62.0;
 /// Room for the names of lines on the right, px.
-const RIGHT: f64 = 74.0;
+const RIGHT: f64 = 92.0;
 /// Above the pressures, px.
-const TOP: f64 = 10.0;
+const TOP: f64 = 7.0;
 /// Under the lowest panel: numbers and title of the axis, px.
-const BOTTOM: f64 = 36.0;
+const BOTTOM: f64 = 34.0;
 /// Between panels, px.
 const GAP: f64 = 12.0;
 /// Under the duct: sizes of slots, px.
@@ -39,7 +39,7 @@ impl Layout {
             return None;
         }
         let free = height - TOP - BOTTOM;
-        let duct = (free * 0.24).clamp(40.0, 84.0);
+        let duct = (free * 0.24).clamp(34.0, 84.0);
         let rest = free - duct - SIZES - 2.0 * GAP;
         let pressures = rest * 0.54;
         let duct_top = TOP + pressures + GAP;

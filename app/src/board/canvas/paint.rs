@@ -1,7 +1,7 @@
 //! Paints shapes on a 2-D context. The only place of the board that does.
 
 use crate::board::camera::{Bounds, Look, ScreenPoint};
-use crate::board::scene::{Align, Dash, Fill, Form, Ground, Shape, Stroke, Text, Tone};
+use crate::board::scene::{Align, Dash, Fill, Form, Ground, Shape, Stroke, Text, Tone, text_width_px};
 use crate::charts::palette::{Colour, Palette};
 use crate::charts::surface::{Size, context};
 use engine::plan::Point;
@@ -12,6 +12,15 @@ use web_sys::{CanvasPattern, CanvasRenderingContext2d, HtmlCanvasElement};
 
 /// The letters of drawings.
 pub const FONT: &str = "system-ui, -apple-system, 'Segoe UI', Roboto, 'Noto Sans', sans-serif";
+
+/// How much wider the page's letters are than labels are laid out for.
+pub fn letters(context: &CanvasRenderingContext2d) -> f64 {
+    const SAMPLE: &str = "Cure, north outer \u{b7} 500 \u{d7} 450 mm \u{b7} \u{2212}8\u{2026}+12 %";
+    context.set_font(&format!("20px {FONT}"));
+    let measured = context.measure_text(SAMPLE).map_or(0.0, |m| m.width());
+    let ratio = measured / text_width_px(SAMPLE, 20.0);
+    if ratio.is_finite() { ratio.clamp(0.7, 1.6) } else { 1.0 }
+}
 
 /// A context with what painting remembers between shapes.
 pub struct Painter<'a> {

@@ -72,6 +72,11 @@ pub fn overlay(scene: &Scene, plan: &Plan, marks: &Marks) -> Vec<Shape> {
     if let Some(id) = marks.selected {
         outline(id, Stroke::solid(Tone::Accent, 2.5));
     }
+    // A slot too small to be told from its neighbours still shows where it is.
+    if let Some(slot) = marks.selected.and_then(|id| scene.slots.iter().find(|item| &*item.id == id)) {
+        let ring = Form::Dot { at: slot.at, radius_px: 11.0 };
+        over.push(None, ring, None, Some(Stroke::solid(Tone::Accent, 2.5)));
+    }
     for handle in handles(plan, marks.selected) {
         let active = marks.active_point == Some(handle.point);
         let radius_px = if handle.end { 6.5 } else { 5.0 };

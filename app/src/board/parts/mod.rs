@@ -7,6 +7,7 @@ mod openings;
 mod slots;
 
 pub use handles::{Handle, Marks, handle_under, handles, overlay};
+pub use openings::free_fraction;
 
 use super::labels::{Room, Spot};
 use super::outline;
@@ -34,6 +35,8 @@ pub struct Source<'a> {
     pub units: UnitSystem,
     /// Scale: it decides how much is written and drawn.
     pub px_per_m: f64,
+    /// Width of the page's letters against the usual; 1 where nobody measured.
+    pub letters: f64,
 }
 
 /// Draws the whole plan.
@@ -84,7 +87,7 @@ impl<'a> Drawing<'a> {
             returns,
             profiles,
             analysis,
-            room: Room::new(source.px_per_m),
+            room: Room::new(source.px_per_m, source.letters),
             scene: Scene::default(),
         }
     }
@@ -177,7 +180,8 @@ mod tests {
     fn drawn(px_per_m: f64) -> (Plan, Scene) {
         let plan = demo();
         let analysis = invented(&plan);
-        let source = Source { plan: &plan, analysis: Some(&analysis), units: UnitSystem::Si, px_per_m };
+        let source =
+            Source { plan: &plan, analysis: Some(&analysis), units: UnitSystem::Si, px_per_m, letters: 1.0 };
         let scene = scene(source);
         (plan, scene)
     }
@@ -286,7 +290,13 @@ mod tests {
         plan.zones.clear();
         plan.conveyor = None;
         plan.enclosure.outline.clear();
-        let source = Source { plan: &plan, analysis: None, units: UnitSystem::InchPound, px_per_m: 40.0 };
+        let source = Source {
+            plan: &plan,
+            analysis: None,
+            units: UnitSystem::InchPound,
+            px_per_m: 40.0,
+            letters: 1.0,
+        };
         let scene = scene(source);
         assert!(scene.items.iter().any(|i| &*i.id == "heater"));
         let bounds = Bounds::of_plan(&plan);
