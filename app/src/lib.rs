@@ -1,12 +1,29 @@
 //! The page and, from the same wasm module, its worker.
 //!
-//! `boot.js` starts the module in the page, `worker.js` starts it in the worker; [`start`] looks where
-//! it is and goes the right way.
+//! Data flows one way: a view dispatches a [`command::Command`], the [`session::Session`] applies it,
+//! every view is drawn again from the session. No view holds a copy of the plan, and no physics is
+//! computed here. `boot.js` starts the module in the page, `worker.js` starts it in the worker;
+//! [`start`] looks where it is and goes the right way.
 
 use js_sys::global;
 use wasm_bindgen::JsCast;
 
+pub mod board;
+pub mod cards;
+pub mod charts;
+pub mod command;
+pub mod edit;
+pub mod fields;
+pub mod history;
 mod page;
+pub mod platform;
+pub mod quantity_input;
+pub mod session;
+pub mod shell;
+pub mod solve;
+pub mod starter;
+pub mod strip;
+pub mod tables;
 mod worker;
 
 /// Starts the page where there is a window, and answers messages where there is none.

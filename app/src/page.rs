@@ -1,46 +1,363 @@
-//! The page.
+//! The page: mounts, wires session, worker, storage and keys together, and lays the views out.
 
-use wasm_bindgen::prelude::*;
-use web_sys::{MessageEvent, Worker, WorkerOptions, WorkerType};
+use crate::board::Board;
+use crate::cards::ItemCard;
+use crate::command::Command;
+use crate::platform::crash;
+use crate::platform::preferences::{self, Preferences};
+use crate::platform::solver::Solver;
+use crate::platform::storage::Store;
+use crate::platform::tabs::Tabs;
+use crate::session::{Notice, SaveState, Session, Task, Theme};
+use crate::shell::dock::Dock;
+use crate::shell::keys::{self, Asked};
+use crate::shell::menu;
+use crate::shell::messages::Messages;
+use crate::shell::panel::Panel;
+use crate::shell::steps::Steps;
+use crate::shell::tally::Tally;
+use crate::shell::top_bar::TopBar;
+use crate::starter;
+use gloo::events::{EventListener, EventListenerOptions};
+use gloo::file::File;
+use gloo::timers::callback::Timeout;
+use std::cell::RefCell;
+use std::rc::Rc;
+use wasm_bindgen::JsCast;
+use wasm_bindgen_futures::spawn_local;
+use web_sys::{BeforeUnloadEvent, HtmlElement, KeyboardEvent};
 use yew::prelude::*;
 
-/// Mounts the page over the loading note of `index.html`.
+/// From the last change until the draft is written, ms.
+const DRAFT_DELAY_MS: u32 = 500;
+/// Storage that does not answer within this time counts as absent, ms.
+const STORAGE_PATIENCE_MS: u32 = 3_000;
+
+/// Opens what was open last and mounts the page over the loading note of `index.html`.
 pub fn main() {
-    let host = gloo::utils::document().get_element_by_id("app").expect("index.html has #app");
-    yew::Renderer::<App>::with_root(host).render();
+    crash::watch();
+    let store = Store::new();
+    let mounted = Rc::new(RefCell::new(false));
+    let mount = {
+        let store = store.clone();
+        move |loaded: Result<Option<engine::plan::Plan>, String>| {
+            if std::mem::replace(&mut *mounted.borrow_mut(), true) {
+                return;
+            }
+            let (plan, problem) = match loaded {
+                Ok(Some(plan)) => (plan, None),
+                Ok(None) => (starter::demo(), None),
+                Err(reason) => (starter::demo(), Some(reason)),
+            };
+            let Some(host) = gloo::utils::document().get_element_by_id("app") else { return };
+            let start = Start { plan: Rc::new(plan), problem, store: store.clone() };
+            yew::Renderer::<App>::with_root_and_props(host, AppProps { start }).render();
+        }
+    };
+    let late = {
+        let mount = mount.clone();
+        Timeout::new(STORAGE_PATIENCE_MS, move || {
+            mount(Err("this browser's storage does not answer: save the plan to a file".to_owned()))
+        })
+    };
+    spawn_local(async move {
+        let loaded = store.load().await;
+        drop(late);
+        mount(loaded);
+    });
 }
 
-/// Starts the worker and hands it this page's own compiled module (see `worker.js`).
-fn start_worker() -> Result<Worker, JsValue> {
-    let options = WorkerOptions::new();
-    options.set_type(WorkerType::Module);
-    let worker = Worker::new_with_options("worker.js", &options)?;
-    worker.post_message(&wasm_bindgen::module())?;
-    Ok(worker)
+/// What the page starts with.
+#[derive(Clone, PartialEq)]
+struct Start {
+    plan: Rc<engine::plan::Plan>,
+    problem: Option<String>,
+    store: Store,
+}
+
+#[derive(Properties, PartialEq)]
+struct AppProps {
+    start: Start,
+}
+
+/// The session as the page holds it.
+struct State(Rc<Session>);
+
+impl State {
+    fn new(start: &Start) -> Self {
+        let mut session = Session::new((*start.plan).clone());
+        let Preferences { units, theme } = preferences::load();
+        session.view.units = units;
+        session.view.theme = theme;
+        if let Some(reason) = &start.problem {
+            session.saved = SaveState::NotKept(reason.clone());
+        }
+        Self(Rc::new(session))
+    }
+}
+
+impl Reducible for State {
+    type Action = Command;
+
+    fn reduce(self: Rc<Self>, command: Command) -> Rc<Self> {
+        let mut session = self.0.clone();
+        Rc::make_mut(&mut session).apply(command);
+        Rc::new(Self(session))
+    }
 }
 
 #[component]
-fn App() -> Html {
-    let answer = use_state(|| "…".to_string());
-    {
-        let answer = answer.clone();
-        use_effect_with((), move |()| {
-            let worker = start_worker().expect("the worker starts");
-            let on_message = Closure::<dyn Fn(MessageEvent)>::new(move |event: MessageEvent| {
-                answer.set(event.data().as_string().unwrap_or_default());
-            });
-            worker.set_onmessage(Some(on_message.as_ref().unchecked_ref()));
-            worker.post_message(&"ping".into()).expect("a string can be posted");
-            move || {
-                worker.terminate();
-                drop(on_message);
+fn App(props: &AppProps) -> Html {
+    let store = props.start.store.clone();
+    let state = use_reducer(|| State::new(&props.start));
+    let session = state.0.clone();
+    let dispatch = {
+        let dispatcher = state.dispatcher();
+        use_callback((), move |command: Command, ()| dispatcher.dispatch(command))
+    };
+    let solver = {
+        let dispatch = dispatch.clone();
+        use_memo((), move |()| Solver::new(dispatch))
+    };
+    // What listeners that outlive a drawing see.
+    let latest = use_mut_ref(|| session.clone());
+    *latest.borrow_mut() = session.clone();
+    crash::remember(&session.plan);
+
+    use_analysis(&session, &solver);
+    let tabs = use_draft(&session, &dispatch, &store, &latest);
+    use_shelf(&session, &store);
+    use_looks(&session);
+    use_page_keys(&latest, &dispatch);
+    use_file_drop(&dispatch);
+
+    let run = {
+        let (session, dispatch, solver) = (session.clone(), dispatch.clone(), solver.clone());
+        Callback::from(move |task: Task| {
+            dispatch.emit(Command::TaskStarted(task));
+            solver.design(task, session.generation, session.plan.clone());
+        })
+    };
+    let cancel = {
+        let solver = solver.clone();
+        Callback::from(move |()| solver.cancel())
+    };
+    let take_over = {
+        let (dispatch, session, store) = (dispatch.clone(), session.clone(), store.clone());
+        Callback::from(move |()| {
+            if let Some(tabs) = tabs.borrow().as_ref() {
+                tabs.claim_again();
             }
+            keep(&store, &session, &dispatch);
+        })
+    };
+    html! {
+        <div class="page">
+            <a class="skip" href="#card-side">{ "Skip to the card" }</a>
+            <TopBar session={session.clone()} dispatch={dispatch.clone()} {store} {take_over} />
+            <Steps session={session.clone()} dispatch={dispatch.clone()} {run} {cancel} />
+            <Messages session={session.clone()} dispatch={dispatch.clone()} />
+            <main class="work">
+                <div class="board-place"><Board session={session.clone()} dispatch={dispatch.clone()} /></div>
+                <Dock session={session.clone()} dispatch={dispatch.clone()} />
+                <aside class="side" id="card-side" tabindex="-1" aria-label="Card and settings">
+                    <ItemCard session={session.clone()} dispatch={dispatch.clone()} />
+                    <Panel session={session.clone()} dispatch={dispatch.clone()} />
+                </aside>
+            </main>
+            <Tally session={session.clone()} dispatch={dispatch.clone()} />
+        </div>
+    }
+}
+
+/// Every new state of the plan goes to the worker.
+#[hook]
+fn use_analysis(session: &Rc<Session>, solver: &Rc<Solver>) {
+    let (solver, plan) = (solver.clone(), session.plan.clone());
+    let current = session.analysis_is_current();
+    use_effect_with(session.generation, move |&generation| {
+        // What a computation has just brought needs no second solve.
+        if !current {
+            solver.analyse(generation, plan);
+        }
+    });
+}
+
+/// The draft follows the plan; at once when the page is put aside. The tabs' line is handed back.
+#[hook]
+fn use_draft(
+    session: &Rc<Session>,
+    dispatch: &Callback<Command>,
+    store: &Store,
+    latest: &Rc<RefCell<Rc<Session>>>,
+) -> Rc<RefCell<Option<Tabs>>> {
+    let tabs = use_mut_ref(|| None::<Tabs>);
+    let first = use_mut_ref(|| true);
+    {
+        let (tabs, dispatch) = (tabs.clone(), dispatch.clone());
+        use_effect_with((), move |()| {
+            *tabs.borrow_mut() = Tabs::claim(move || dispatch.emit(Command::SetSaved(SaveState::OtherTab)));
         });
     }
-    html! {
-        <main class="boot">
-            <h1>{ "Evenrise" }</h1>
-            <p>{ "Worker: " }<span data-testid="worker">{ &*answer }</span></p>
-        </main>
+    {
+        let (store, dispatch, latest) = (store.clone(), dispatch.clone(), latest.clone());
+        use_effect_with(session.generation, move |_| {
+            // What was just loaded is kept already.
+            let timer = (!std::mem::take(&mut *first.borrow_mut())).then(|| {
+                Timeout::new(DRAFT_DELAY_MS, move || {
+                    let session = latest.borrow().clone();
+                    if session.saved != SaveState::OtherTab {
+                        keep(&store, &session, &dispatch);
+                    }
+                })
+            });
+            move || drop(timer)
+        });
     }
+    {
+        let (store, dispatch, latest) = (store.clone(), dispatch.clone(), latest.clone());
+        use_effect_with((), move |()| {
+            let document = gloo::utils::document();
+            let aside = EventListener::new(&document, "visibilitychange", move |_| {
+                let session = latest.borrow().clone();
+                let hidden = gloo::utils::document().hidden();
+                if hidden && is_unkept(&session) && session.saved != SaveState::OtherTab {
+                    keep(&store, &session, &dispatch);
+                }
+            });
+            move || drop(aside)
+        });
+    }
+    {
+        let latest = latest.clone();
+        use_effect_with((), move |()| {
+            let options = EventListenerOptions::enable_prevent_default();
+            let window = gloo::utils::window();
+            let leaving = EventListener::new_with_options(&window, "beforeunload", options, move |event| {
+                if is_unkept(&latest.borrow())
+                    && let Some(event) = event.dyn_ref::<BeforeUnloadEvent>()
+                {
+                    event.prevent_default();
+                    event.set_return_value("The newest changes are not kept yet.");
+                }
+            });
+            move || drop(leaving)
+        });
+    }
+    tabs
+}
+
+/// Whether leaving now would lose something the user made.
+fn is_unkept(session: &Session) -> bool {
+    match &session.saved {
+        SaveState::Kept(generation) | SaveState::InFile(generation) => *generation < session.generation,
+        SaveState::NotKept(_) | SaveState::OtherTab => session.generation > 1,
+    }
+}
+
+/// Writes the draft and says how it went.
+fn keep(store: &Store, session: &Rc<Session>, dispatch: &Callback<Command>) {
+    let (store, session, dispatch) = (store.clone(), session.clone(), dispatch.clone());
+    spawn_local(async move {
+        let saved = match store.keep(&session.plan).await {
+            Ok(()) if session.saved == SaveState::InFile(session.generation) => return,
+            Ok(()) => SaveState::Kept(session.generation),
+            Err(reason) => SaveState::NotKept(reason),
+        };
+        dispatch.emit(Command::SetSaved(saved));
+    });
+}
+
+/// A plan that another one takes the place of goes on the shelf, so that it outlives the history.
+#[hook]
+fn use_shelf(session: &Rc<Session>, store: &Store) {
+    let before = use_mut_ref(|| session.clone());
+    let (store, session) = (store.clone(), session.clone());
+    use_effect_with(session.document, move |_| {
+        let gone = std::mem::replace(&mut *before.borrow_mut(), session.clone());
+        if let Some(plan) = session.gave_way.clone().filter(|_| gone.document != session.document) {
+            spawn_local(async move {
+                // Undo still has it, and the chip tells when storage fails.
+                let _ = store.shelve(&plan).await;
+            });
+        }
+    });
+}
+
+/// Theme and units take effect and are remembered.
+#[hook]
+fn use_looks(session: &Session) {
+    let (units, theme) = (session.view.units, session.view.theme);
+    use_effect_with((units, theme), |&(units, theme)| {
+        let name = match theme {
+            Theme::System => "system",
+            Theme::Light => "light",
+            Theme::Dark => "dark",
+        };
+        if let Some(root) = gloo::utils::document().document_element() {
+            // Failing to set an attribute leaves the system's colours.
+            let _ = root.set_attribute("data-theme", name);
+        }
+        preferences::save(Preferences { units, theme });
+    });
+    let name = session.plan.name.clone();
+    use_effect_with(name, |name| {
+        gloo::utils::document().set_title(&if name.is_empty() {
+            "Evenrise".to_owned()
+        } else {
+            format!("{name} · Evenrise")
+        });
+    });
+}
+
+#[hook]
+fn use_page_keys(latest: &Rc<RefCell<Rc<Session>>>, dispatch: &Callback<Command>) {
+    let (latest, dispatch) = (latest.clone(), dispatch.clone());
+    use_effect_with((), move |()| {
+        let options = EventListenerOptions::enable_prevent_default();
+        let window = gloo::utils::window();
+        let keys = EventListener::new_with_options(&window, "keydown", options, move |event| {
+            let Some(event) = event.dyn_ref::<KeyboardEvent>() else { return };
+            if event.default_prevented() {
+                return;
+            }
+            let session = latest.borrow().clone();
+            let Some(asked) = keys::asked(event, &session) else { return };
+            event.prevent_default();
+            match asked {
+                Asked::Do(command) => dispatch.emit(command),
+                Asked::Save => menu::save_file(&session, &dispatch),
+                Asked::Open => {
+                    let input = gloo::utils::document().get_element_by_id("file-open");
+                    if let Some(input) = input.and_then(|input| input.dyn_into::<HtmlElement>().ok()) {
+                        input.click();
+                    }
+                }
+            }
+        });
+        move || drop(keys)
+    });
+}
+
+/// A plan file dropped anywhere on the page is opened.
+#[hook]
+fn use_file_drop(dispatch: &Callback<Command>) {
+    let dispatch = dispatch.clone();
+    use_effect_with((), move |()| {
+        let options = EventListenerOptions::enable_prevent_default();
+        let document = gloo::utils::document();
+        let reader = Rc::new(RefCell::new(None));
+        let over =
+            EventListener::new_with_options(&document, "dragover", options, |event| event.prevent_default());
+        let drop_file = EventListener::new_with_options(&document, "drop", options, move |event| {
+            event.prevent_default();
+            let transfer = event.dyn_ref::<DragEvent>().and_then(DragEvent::data_transfer);
+            match transfer.and_then(|transfer| transfer.files()).and_then(|files| files.get(0)) {
+                Some(file) => menu::read_into(File::from(file), &dispatch, &reader),
+                None => dispatch
+                    .emit(Command::Tell(Notice::alert("What was dropped is no file; drop a plan file."))),
+            }
+        });
+        move || drop((over, drop_file))
+    });
 }

@@ -1,15 +1,34 @@
-//! The worker's side.
+//! The worker's side: reads a request, lets the engine answer, posts the answer.
 
+use crate::solve;
+use js_sys::Uint8Array;
 use wasm_bindgen::prelude::*;
 use web_sys::{DedicatedWorkerGlobalScope, MessageEvent};
+
+/// What the worker says of itself before it falls; everything else it posts is bytes.
+pub const FALL: &str = "fall: ";
 
 /// Answers every message.
 pub fn main() {
     let scope: DedicatedWorkerGlobalScope = js_sys::global().unchecked_into();
+    let last_words = scope.clone();
+    std::panic::set_hook(Box::new(move |info| {
+        // Nothing better can be done about a failure in the middle of failing.
+        let _ = last_words.post_message(&format!("{FALL}{info}").into());
+    }));
     let replies = scope.clone();
     let on_message = Closure::<dyn Fn(MessageEvent)>::new(move |event: MessageEvent| {
-        if event.data() == "ping" {
-            replies.post_message(&"pong".into()).expect("a string can be posted");
+        let bytes = Uint8Array::new(&event.data()).to_vec();
+        let reply = match serde_json::from_slice::<solve::Request>(&bytes) {
+            Ok(request) => serde_json::to_vec(&solve::answer(&request)).map_err(|e| e.to_string()),
+            Err(error) => Err(error.to_string()),
+        };
+        let message = match reply {
+            Ok(bytes) => Uint8Array::from(bytes.as_slice()).into(),
+            Err(error) => JsValue::from(format!("{FALL}{error}")),
+        };
+        if let Err(error) = replies.post_message(&message) {
+            wasm_bindgen::throw_val(error);
         }
     });
     scope.set_onmessage(Some(on_message.as_ref().unchecked_ref()));

@@ -1,0 +1,415 @@
+//! The board on the page: one canvas that listens, and the only one that paints the plan.
+
+mod furniture;
+mod paint;
+
+use super::camera::{Bounds, Look, ScreenPoint};
+use super::parts::{Marks, Source, overlay, scene};
+use super::scene::Scene;
+use super::tools::{Context, Cursor, Device, Gesture, Key, Tools};
+use crate::charts::palette::Palette;
+use crate::charts::surface::{Size, SizeWatch, context};
+use crate::charts::theme::{SystemTheme, read_palette};
+use crate::command::Command;
+use crate::session::{Session, Theme};
+use engine::plan::{Plan, Point};
+use engine::units::UnitSystem;
+use furniture::RULER_PX;
+use gloo::events::{EventListener, EventListenerOptions};
+use gloo::render::{AnimationFrame, request_animation_frame};
+use paint::Painter;
+use std::cell::RefCell;
+use std::rc::Rc;
+use wasm_bindgen::JsCast;
+use web_sys::{Event, HtmlCanvasElement, KeyboardEvent, PointerEvent, WheelEvent};
+use yew::Callback;
+
+/// What a scene was made from; as long as this holds it need not be made again.
+#[derive(Clone, Debug, PartialEq)]
+struct SceneKey {
+    plan: *const Plan,
+    analysis: Option<*const engine::analysis::Analysis>,
+    units: UnitSystem,
+    px_per_m: f64,
+    letters: Option<f64>,
+}
+
+/// The board behind its canvas.
+struct Inner {
+    canvas: HtmlCanvasElement,
+    session: Rc<Session>,
+    dispatch: Callback<Command>,
+    tools: Tools,
+    size: Size,
+    scene: Scene,
+    scene_key: Option<SceneKey>,
+    fit: Option<(Look, Vec<Point>)>,
+    /// While a drag moves an item: the look it began with. A page that shifts or resizes the board
+    /// meanwhile must not move the item.
+    held: Option<Look>,
+    /// Where the canvas's corner was in the window when the last pointer went down.
+    corner: (f64, f64),
+    palette: Option<Palette>,
+    /// Width of the page's letters against what labels are laid out for; none before the first painting.
+    letters: Option<f64>,
+    theme: Theme,
+    frame: Option<AnimationFrame>,
+}
+
+/// A canvas turned into a board; stops listening when dropped.
+pub struct Board {
+    inner: Rc<RefCell<Inner>>,
+    _listeners: Vec<EventListener>,
+    _size: SizeWatch,
+    _system: SystemTheme,
+}
+
+impl Board {
+    /// Listens on `canvas` and paints `session` on it.
+    pub fn new(canvas: HtmlCanvasElement, session: Rc<Session>, dispatch: Callback<Command>) -> Self {
+        let theme = session.view.theme;
+        let inner = Rc::new(RefCell::new(Inner {
+            canvas: canvas.clone(),
+            session,
+            dispatch,
+            tools: Tools::default(),
+            size: Size::default(),
+            scene: Scene::default(),
+            scene_key: None,
+            fit: None,
+            held: None,
+            corner: (0.0, 0.0),
+            palette: None,
+            letters: None,
+            theme,
+            frame: None,
+        }));
+        let listeners = listeners(&canvas, &inner);
+        let size = SizeWatch::new(&canvas, {
+            let inner = Rc::clone(&inner);
+            move || request(&inner)
+        });
+        let system = SystemTheme::watch({
+            let inner = Rc::clone(&inner);
+            move || {
+                inner.borrow_mut().palette = None;
+                request(&inner);
+            }
+        });
+        request(&inner);
+        Self { inner, _listeners: listeners, _size: size, _system: system }
+    }
+
+    /// The session changed.
+    pub fn show(&self, session: Rc<Session>, dispatch: Callback<Command>) {
+        {
+            let mut inner = self.inner.borrow_mut();
+            if inner.theme != session.view.theme {
+                inner.theme = session.view.theme;
+                inner.palette = None;
+            }
+            // A picture fitted anew after the user asked for it, or for another floor; not under a drag.
+            let asked = session.view.camera.is_none() && inner.session.view.camera.is_some();
+            let other = inner.fit.as_ref().is_some_and(|(_, floor)| *floor != session.plan.enclosure.outline);
+            if asked || other {
+                inner.fit = None;
+            }
+            inner.session = session;
+            inner.dispatch = dispatch;
+        }
+        request(&self.inner);
+    }
+
+    /// What is said of the selected item.
+    pub fn spoken(&self) -> String {
+        let mut inner = self.inner.borrow_mut();
+        inner.refresh_scene();
+        let selected = inner.session.selection.as_deref();
+        selected.and_then(|id| inner.scene.spoken(id)).map_or_else(String::new, str::to_owned)
+    }
+
+    /// Zooms by `factor` about the middle, as the buttons do.
+    pub fn zoom(&self, factor: f64) {
+        let (dispatch, look) = {
+            let mut inner = self.inner.borrow_mut();
+            (inner.dispatch.clone(), inner.look())
+        };
+        dispatch.emit(Command::SetCamera(Some(look.zoomed(factor, look.middle()).camera)));
+    }
+}
+
+impl Drop for Board {
+    fn drop(&mut self) {
+        self.inner.borrow_mut().frame = None;
+    }
+}
+
+impl Inner {
+    fn look(&mut self) -> Look {
+        let (width, height) = (self.size.width, self.size.height);
+        if let Some(camera) = self.session.view.camera {
+            return Look { camera, width, height };
+        }
+        if let Some((fit, _)) = &self.fit
+            && ((fit.width, fit.height) == (width, height) || self.held.is_some())
+        {
+            return Look { camera: fit.camera, width, height };
+        }
+        let plan = &self.session.plan;
+        // Room for walls and labels around the floor, and for the rulers.
+        let bounds = Bounds::of_plan(plan).grown(0.7);
+        let mut fit = Look::fit(bounds, width - RULER_PX, height - RULER_PX, 10.0);
+        (fit.width, fit.height) = (width, height);
+        let fit = fit.panned(RULER_PX / 2.0, RULER_PX / 2.0);
+        self.fit = Some((fit, plan.enclosure.outline.clone()));
+        fit
+    }
+
+    fn refresh_scene(&mut self) {
+        let px_per_m = self.look().camera.px_per_m;
+        let session = &self.session;
+        let key = SceneKey {
+            plan: Rc::as_ptr(&session.plan),
+            analysis: session.analysis.as_ref().map(Rc::as_ptr),
+            units: session.view.units,
+            px_per_m,
+            letters: self.letters,
+        };
+        if self.scene_key.as_ref() != Some(&key) {
+            let analysis = session.analysis.as_deref();
+            let letters = self.letters.unwrap_or(1.0);
+            let units = session.view.units;
+            self.scene = scene(Source { plan: &session.plan, analysis, units, px_per_m, letters });
+            self.scene_key = Some(key);
+        }
+    }
+
+    /// Hands a gesture to the tools; what comes of it is for the caller to send on.
+    fn gesture(&mut self, gesture: Gesture) -> (Vec<Command>, bool) {
+        let (hovered, cursor) = (self.tools.hovered().map(str::to_owned), self.tools.cursor());
+        self.refresh_scene();
+        let look = match self.held {
+            Some(held) => held,
+            None => self.look(),
+        };
+        let cx = Context {
+            plan: &self.session.plan,
+            scene: &self.scene,
+            look,
+            selection: self.session.selection.as_deref(),
+            units: self.session.view.units,
+        };
+        let outcome = self.tools.handle(gesture, &cx);
+        self.held = self.tools.is_dragging().then_some(look);
+        let changed = hovered.as_deref() != self.tools.hovered();
+        if cursor != self.tools.cursor() {
+            let css = match self.tools.cursor() {
+                Cursor::Grab => "grab",
+                Cursor::Grabbing => "grabbing",
+                Cursor::Pointer => "pointer",
+                Cursor::Move => "move",
+            };
+            let _ = self.canvas.style().set_property("cursor", css);
+        }
+        (outcome.commands, outcome.handled || changed)
+    }
+
+    /// The gesture as it would be had the page not moved the canvas since the pointer went down.
+    fn steadied(&mut self, event: &Event, gesture: Gesture) -> Gesture {
+        let Some(event) = event.dyn_ref::<PointerEvent>() else { return gesture };
+        let client = (f64::from(event.client_x()), f64::from(event.client_y()));
+        let steady = ScreenPoint::new(client.0 - self.corner.0, client.1 - self.corner.1);
+        match gesture {
+            Gesture::Down { at, .. } => {
+                self.corner = (client.0 - at.x, client.1 - at.y);
+                gesture
+            }
+            Gesture::Move { pointer, device, .. } if self.held.is_some() => {
+                Gesture::Move { pointer, at: steady, device }
+            }
+            Gesture::Up { pointer, .. } if self.held.is_some() => Gesture::Up { pointer, at: steady },
+            other => other,
+        }
+    }
+
+    fn paint(&mut self) {
+        self.size = Size::of(&self.canvas);
+        if !self.size.is_visible() {
+            return;
+        }
+        self.size.apply(&self.canvas);
+        let Some(context) = context(&self.canvas) else { return };
+        let palette = *self.palette.get_or_insert_with(read_palette);
+        if self.letters.is_none() {
+            self.letters = Some(paint::letters(&context));
+        }
+        let look = self.look();
+        self.refresh_scene();
+        let session = &self.session;
+        let units = session.view.units;
+        let cx = Context {
+            plan: &session.plan,
+            scene: &self.scene,
+            look,
+            selection: session.selection.as_deref(),
+            units,
+        };
+        let marks = Marks {
+            selected: session.selection.as_deref(),
+            hovered: self.tools.hovered(),
+            active_point: self.tools.active_point(&cx),
+            note: self.tools.note().cloned(),
+        };
+        let mut painter = Painter::new(&context, &palette, look, self.size);
+        painter.grid(units);
+        for shape in &self.scene.shapes {
+            painter.shape(shape);
+        }
+        for shape in overlay(&self.scene, &session.plan, &marks) {
+            painter.shape(&shape);
+        }
+        painter.rulers(units);
+        painter.scale_bar(units);
+        // Where a test, or a script of the user's, finds an item on the canvas.
+        let camera = look.camera;
+        let place = format!("{} {} {}", camera.centre.x_m, camera.centre.y_m, camera.px_per_m);
+        let _ = self.canvas.set_attribute("data-look", &place);
+    }
+}
+
+/// Asks for one painting in the next frame, however often it is called until then.
+fn request(inner: &Rc<RefCell<Inner>>) {
+    let Ok(mut held) = inner.try_borrow_mut() else { return };
+    if held.frame.is_some() {
+        return;
+    }
+    let weak = Rc::downgrade(inner);
+    held.frame = Some(request_animation_frame(move |_| {
+        let Some(inner) = weak.upgrade() else { return };
+        let mut inner = inner.borrow_mut();
+        // The handle of a frame that runs must outlive the call it made.
+        let running = inner.frame.take();
+        inner.paint();
+        drop(inner);
+        drop(running);
+    }));
+}
+
+/// Lets the tools act on a gesture, then sends their commands on with nothing borrowed.
+fn act(inner: &Rc<RefCell<Inner>>, event: &Event, gesture: Gesture) {
+    let Ok(mut held) = inner.try_borrow_mut() else { return };
+    let gesture = held.steadied(event, gesture);
+    let (commands, handled) = held.gesture(gesture);
+    let dispatch = held.dispatch.clone();
+    drop(held);
+    if handled {
+        event.prevent_default();
+        request(inner);
+    }
+    for command in commands {
+        dispatch.emit(command);
+    }
+}
+
+fn listeners(canvas: &HtmlCanvasElement, inner: &Rc<RefCell<Inner>>) -> Vec<EventListener> {
+    let on = |name: &'static str, gesture: fn(&HtmlCanvasElement, &Event) -> Option<Gesture>| {
+        let (inner, canvas_) = (Rc::clone(inner), canvas.clone());
+        EventListener::new_with_options(
+            canvas,
+            name,
+            EventListenerOptions::enable_prevent_default(),
+            move |event| {
+                if let Some(gesture) = gesture(&canvas_, event) {
+                    act(&inner, event, gesture);
+                }
+            },
+        )
+    };
+    vec![
+        on("pointerdown", |canvas, event| {
+            let event: &PointerEvent = event.unchecked_ref();
+            let _ = canvas.set_pointer_capture(event.pointer_id());
+            // The keyboard follows the hand; the ring is for those who came by keyboard.
+            let _ = canvas.set_attribute("data-by", "pointer");
+            let _ = canvas.focus();
+            let (pointer, at) = (event.pointer_id(), place(event));
+            Some(Gesture::Down { pointer, at, device: device(event), button: event.button() })
+        }),
+        on("pointermove", |_, event| {
+            let event: &PointerEvent = event.unchecked_ref();
+            Some(Gesture::Move { pointer: event.pointer_id(), at: place(event), device: device(event) })
+        }),
+        on("pointerup", |_, event| {
+            let event: &PointerEvent = event.unchecked_ref();
+            Some(Gesture::Up { pointer: event.pointer_id(), at: place(event) })
+        }),
+        on("pointercancel", |_, event| {
+            let event: &PointerEvent = event.unchecked_ref();
+            Some(Gesture::Cancel { pointer: event.pointer_id() })
+        }),
+        on("pointerleave", |_, _| Some(Gesture::Leave)),
+        on("wheel", |canvas, event| {
+            let event: &WheelEvent = event.unchecked_ref();
+            // Lines and pages of coarse wheels, in pixels.
+            let unit = match event.delta_mode() {
+                WheelEvent::DOM_DELTA_LINE => 24.0,
+                WheelEvent::DOM_DELTA_PAGE => f64::from(canvas.client_height()),
+                _ => 1.0,
+            };
+            let at = ScreenPoint::new(f64::from(event.offset_x()), f64::from(event.offset_y()));
+            let (dx, dy) = (event.delta_x() * unit, event.delta_y() * unit);
+            Some(Gesture::Wheel { at, dx, dy, pinch: event.ctrl_key() })
+        }),
+        on("keydown", |canvas, event| {
+            let _ = canvas.remove_attribute("data-by");
+            let event: &KeyboardEvent = event.unchecked_ref();
+            let shift = event.shift_key();
+            // Ctrl, Alt and Meta belong to the page and the system.
+            let foreign = event.ctrl_key() || event.alt_key() || event.meta_key();
+            key(&event.key(), shift).filter(|_| !foreign).map(|key| Gesture::KeyDown { key, shift })
+        }),
+        on("keyup", |_, event| {
+            let event: &KeyboardEvent = event.unchecked_ref();
+            key(&event.key(), event.shift_key()).map(|key| Gesture::KeyUp { key })
+        }),
+        on("blur", |_, _| Some(Gesture::Blur)),
+        on("contextmenu", |_, event| {
+            event.prevent_default();
+            None
+        }),
+    ]
+}
+
+fn place(event: &PointerEvent) -> ScreenPoint {
+    ScreenPoint::new(f64::from(event.offset_x()), f64::from(event.offset_y()))
+}
+
+fn device(event: &PointerEvent) -> Device {
+    match event.pointer_type().as_str() {
+        "touch" => Device::Touch,
+        "pen" => Device::Pen,
+        _ => Device::Mouse,
+    }
+}
+
+fn key(name: &str, shift: bool) -> Option<Key> {
+    Some(match name {
+        "ArrowLeft" => Key::Left,
+        "ArrowRight" => Key::Right,
+        "ArrowUp" => Key::Up,
+        "ArrowDown" => Key::Down,
+        "Home" => Key::Home,
+        "End" => Key::End,
+        "Enter" => Key::Enter,
+        "Escape" => Key::Escape,
+        "PageDown" => Key::Next,
+        "PageUp" => Key::Previous,
+        "Tab" if shift => Key::BackTab,
+        "Tab" => Key::Tab,
+        "+" | "=" => Key::Plus,
+        "-" | "_" => Key::Minus,
+        "0" => Key::Zero,
+        " " => Key::Space,
+        _ => return None,
+    })
+}

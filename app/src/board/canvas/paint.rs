@@ -1,0 +1,249 @@
+//! Paints shapes on a 2-D context. The only place of the board that does.
+
+use crate::board::camera::{Bounds, Look, ScreenPoint};
+use crate::board::scene::{Align, Dash, Fill, Form, Ground, Shape, Stroke, Text, Tone, text_width_px};
+use crate::charts::palette::{Colour, Palette};
+use crate::charts::surface::{Size, context};
+use engine::plan::Point;
+use gloo::utils::document;
+use std::collections::HashMap;
+use wasm_bindgen::{JsCast, JsValue};
+use web_sys::{CanvasPattern, CanvasRenderingContext2d, HtmlCanvasElement};
+
+/// The letters of drawings.
+pub const FONT: &str = "system-ui, -apple-system, 'Segoe UI', Roboto, 'Noto Sans', sans-serif";
+
+/// How much wider the page's letters are than labels are laid out for.
+pub fn letters(context: &CanvasRenderingContext2d) -> f64 {
+    const SAMPLE: &str = "Cure, north outer \u{b7} 500 \u{d7} 450 mm \u{b7} \u{2212}8\u{2026}+12 %";
+    context.set_font(&format!("20px {FONT}"));
+    let measured = context.measure_text(SAMPLE).map_or(0.0, |m| m.width());
+    let ratio = measured / text_width_px(SAMPLE, 20.0);
+    if ratio.is_finite() { ratio.clamp(0.7, 1.6) } else { 1.0 }
+}
+
+/// A context with what painting remembers between shapes.
+pub struct Painter<'a> {
+    pub(super) context: &'a CanvasRenderingContext2d,
+    pub(super) palette: &'a Palette,
+    pub(super) look: Look,
+    pub(super) size: Size,
+    hatches: HashMap<[u8; 3], CanvasPattern>,
+    fill: String,
+    stroke: String,
+}
+
+impl<'a> Painter<'a> {
+    /// Clears the canvas to paper.
+    pub fn new(context: &'a CanvasRenderingContext2d, palette: &'a Palette, look: Look, size: Size) -> Self {
+        let _ = context.set_transform(size.dpr, 0.0, 0.0, size.dpr, 0.0, 0.0);
+        context.set_fill_style_str(&palette.paper.css(1.0));
+        context.fill_rect(0.0, 0.0, size.width, size.height);
+        context.set_line_join("round");
+        context.set_line_cap("butt");
+        Self {
+            context,
+            palette,
+            look,
+            size,
+            hatches: HashMap::new(),
+            fill: String::new(),
+            stroke: String::new(),
+        }
+    }
+
+    pub(super) fn set_fill(&mut self, colour: Colour, alpha: f32) {
+        let css = colour.css(alpha);
+        if css != self.fill {
+            self.context.set_fill_style_str(&css);
+            self.fill = css;
+        }
+    }
+
+    pub(super) fn set_stroke(&mut self, colour: Colour, width_px: f64) {
+        let css = colour.css(1.0);
+        if css != self.stroke {
+            self.context.set_stroke_style_str(&css);
+            self.stroke = css;
+        }
+        self.context.set_line_width(width_px);
+    }
+
+    /// A CSS pixel coordinate moved so that a line `width_px` wide covers whole device pixels.
+    pub(super) fn crisp(&self, v: f64, width_px: f64) -> f64 {
+        let dpr = self.size.dpr;
+        let odd = (width_px * dpr).round() as i64 % 2 != 0;
+        if odd { ((v * dpr).floor() + 0.5) / dpr } else { (v * dpr).round() / dpr }
+    }
+
+    /// Paints one shape if it is in sight.
+    pub fn shape(&mut self, shape: &Shape) {
+        match &shape.form {
+            Form::Polygon(points) => self.outline(points, true, shape),
+            Form::Path(points) => self.outline(points, false, shape),
+            Form::Disc { at, radius_m } => {
+                self.disc(*at, radius_m * self.look.camera.px_per_m, shape);
+            }
+            Form::Dot { at, radius_px } => self.disc(*at, *radius_px, shape),
+            Form::Text(text) => self.text(text),
+        }
+    }
+
+    fn in_sight(&self, points: &[Point]) -> bool {
+        let Some(b) = Bounds::around(points.iter().copied()) else { return false };
+        let sight = self.look.in_sight().grown(16.0 / self.look.camera.px_per_m);
+        b.min.x_m <= sight.max.x_m
+            && b.max.x_m >= sight.min.x_m
+            && b.min.y_m <= sight.max.y_m
+            && b.max.y_m >= sight.min.y_m
+    }
+
+    fn outline(&mut self, points: &[Point], closed: bool, shape: &Shape) {
+        if points.len() < 2 || !self.in_sight(points) {
+            return;
+        }
+        // Upright and level edges sit on whole pixels, so that thin lines stay thin.
+        let square = |w: &[Point]| {
+            let (dx, dy) = ((w[1].x_m - w[0].x_m).abs(), (w[1].y_m - w[0].y_m).abs());
+            dx < 1e-9 || dy < 1e-9
+        };
+        let snap = points.windows(2).all(square);
+        let width_px = shape.stroke.map_or(0.0, |s| f64::from(s.width_px));
+        self.context.begin_path();
+        for (i, p) in points.iter().enumerate() {
+            let ScreenPoint { mut x, mut y } = self.look.screen_from_plan(*p);
+            if snap {
+                (x, y) = (self.crisp(x, width_px), self.crisp(y, width_px));
+            }
+            if i == 0 { self.context.move_to(x, y) } else { self.context.line_to(x, y) }
+        }
+        if closed {
+            self.context.close_path();
+        }
+        self.fill_and_stroke(shape.fill, shape.stroke);
+    }
+
+    fn disc(&mut self, at: Point, radius_px: f64, shape: &Shape) {
+        let ScreenPoint { x, y } = self.look.screen_from_plan(at);
+        self.context.begin_path();
+        if self.context.arc(x, y, radius_px, 0.0, core::f64::consts::TAU).is_ok() {
+            self.fill_and_stroke(shape.fill, shape.stroke);
+        }
+    }
+
+    fn fill_and_stroke(&mut self, fill: Option<Fill>, stroke: Option<Stroke>) {
+        match fill {
+            Some(Fill::Solid(tone, alpha)) => {
+                self.set_fill(self.palette.tone(tone), alpha);
+                self.context.fill();
+            }
+            Some(Fill::Hatch(tone)) => self.hatch(tone),
+            None => {}
+        }
+        if let Some(stroke) = stroke {
+            self.set_stroke(self.palette.tone(stroke.tone), f64::from(stroke.width_px));
+            let dashes: &[f64] = match stroke.dash {
+                Dash::Solid => &[],
+                Dash::Dashed => &[5.0, 4.0],
+                Dash::Chain => &[14.0, 4.0, 2.0, 4.0],
+            };
+            self.dash(dashes);
+            self.context.stroke();
+            if !dashes.is_empty() {
+                self.dash(&[]);
+            }
+        }
+    }
+
+    fn dash(&self, dashes: &[f64]) {
+        let list: js_sys::Array = dashes.iter().map(|d| JsValue::from_f64(*d)).collect();
+        let _ = self.context.set_line_dash(&list);
+    }
+
+    fn hatch(&mut self, tone: Tone) {
+        let Colour(r, g, b) = self.palette.tone(tone);
+        let pattern = match self.hatches.get(&[r, g, b]) {
+            Some(pattern) => pattern.clone(),
+            None => {
+                let Some(pattern) = hatch_pattern(self.context, Colour(r, g, b), self.size.dpr) else {
+                    return;
+                };
+                self.hatches.insert([r, g, b], pattern.clone());
+                pattern
+            }
+        };
+        // The tile is in device pixels: fill without the scale.
+        self.context.save();
+        let _ = self.context.set_transform(1.0, 0.0, 0.0, 1.0, 0.0, 0.0);
+        self.context.set_fill_style_canvas_pattern(&pattern);
+        self.context.fill();
+        self.context.restore();
+    }
+
+    pub(super) fn text(&mut self, text: &Text) {
+        let at = self.look.screen_from_plan(text.at);
+        let (x, y) = (at.x + text.shift_px.0, at.y + text.shift_px.1);
+        let reach = text.width_px() + 20.0;
+        if x < -reach || y < -reach || x > self.size.width + reach || y > self.size.height + reach {
+            return;
+        }
+        let weight = if text.bold { "600 " } else { "" };
+        self.context.set_font(&format!("{weight}{}px {FONT}", text.size_px));
+        self.context.set_text_baseline("middle");
+        self.context.set_text_align(match text.align {
+            Align::Start => "left",
+            Align::Middle => "center",
+            Align::End => "right",
+        });
+        self.context.save();
+        let _ = self.context.translate(x, y);
+        if text.upwards {
+            let _ = self.context.rotate(-core::f64::consts::FRAC_PI_2);
+        }
+        match text.ground {
+            Ground::None => {}
+            Ground::Halo(tone) => {
+                self.context.set_stroke_style_str(&self.palette.tone(tone).css(0.85));
+                self.context.set_line_width(3.0);
+                let _ = self.context.stroke_text(&text.text, 0.0, 0.0);
+            }
+            Ground::Plate(tone) => self.plate(text, tone),
+        }
+        self.context.set_fill_style_str(&self.palette.tone(text.tone).css(1.0));
+        let _ = self.context.fill_text(&text.text, 0.0, 0.0);
+        self.context.restore();
+    }
+}
+
+impl Painter<'_> {
+    fn plate(&self, text: &Text, tone: Tone) {
+        let Ok(measured) = self.context.measure_text(&text.text) else { return };
+        let (w, h) = (measured.width() + 8.0, text.size_px * 1.1);
+        let x = match text.align {
+            Align::Start => -4.0,
+            Align::Middle => -w / 2.0,
+            Align::End => 4.0 - w,
+        };
+        self.context.set_fill_style_str(&self.palette.tone(tone).css(1.0));
+        self.context.fill_rect(x, -h / 2.0, w, h);
+    }
+}
+
+/// A tile of slanted lines, in device pixels.
+fn hatch_pattern(context: &CanvasRenderingContext2d, colour: Colour, dpr: f64) -> Option<CanvasPattern> {
+    let side = (6.0 * dpr).round();
+    let tile: HtmlCanvasElement = document().create_element("canvas").ok()?.dyn_into().ok()?;
+    tile.set_width(side as u32);
+    tile.set_height(side as u32);
+    let ink = self::context(&tile)?;
+    ink.set_stroke_style_str(&colour.css(1.0));
+    ink.set_line_width(dpr);
+    ink.begin_path();
+    // Three parallels, so that the corners of neighbouring tiles meet.
+    for k in [-1.0, 0.0, 1.0] {
+        ink.move_to(k * side - 1.0, side + 1.0);
+        ink.line_to((k + 1.0) * side + 1.0, -1.0);
+    }
+    ink.stroke();
+    context.create_pattern_with_html_canvas_element(&tile, "repeat").ok()?
+}

@@ -1,0 +1,148 @@
+//! Slots to scale on their ducts, coloured by deviation, with sign and number where there is room.
+
+use super::{Drawing, Fill, ItemId, SINGLE_PX, Stroke, Tone, deviation, text};
+use crate::board::outline::{Vector, left, moved, rectangle};
+use crate::board::scene::{Ground, Item, Text};
+use crate::charts::display::{Display, short, signed_percent};
+use engine::plan::geometry::{SlotPlace, along, section_at, slot_places};
+use engine::plan::{Face, Point, SlotRow};
+use engine::units::{Kind, UnitSystem};
+
+/// Thinnest mark, px: a slot is seen before it is to scale.
+const THINNEST_PX: f64 = 4.0;
+/// Above this pitch a slot carries its number, px.
+const NUMBER_PX: f64 = 30.0;
+/// And above this one its width too, px.
+const WIDTH_PX: f64 = 90.0;
+
+/// A slot as drawn: its middle, the duct's direction and its size along and across the duct, m.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Mark {
+    at: Point,
+    direction: Vector,
+    along_m: f64,
+    across_m: f64,
+}
+
+impl Drawing<'_> {
+    pub(super) fn slots(&mut self) {
+        for place in slot_places(self.plan) {
+            let row = &self.plan.slot_rows[place.row];
+            let mark = self.mark(row, &place);
+            let found = self.slots.get(place.id.as_str()).copied();
+            let miss = found.and_then(|s| deviation(s.mass_flow_kg_s, s.target_kg_s));
+            let pitch_px = row.pitch_m.abs() * self.scale;
+            let single = pitch_px >= SINGLE_PX * 2.0;
+            let id: ItemId = place.id.as_str().into();
+            let owner: ItemId = if single { id } else { row.duct.as_str().into() };
+            let tone = miss.map_or(Tone::Paper, Tone::Deviation);
+            let body = rectangle(mark.at, mark.direction, mark.along_m, mark.across_m);
+            let edge = Stroke::solid(Tone::Ink, 0.8);
+            self.polygon(Some(&owner), body, Fill::Solid(tone, 1.0), Some(edge));
+            if let Some(miss) = miss {
+                self.sign(&mark, miss);
+                if pitch_px >= NUMBER_PX {
+                    self.number(row, &mark, miss, pitch_px);
+                }
+            }
+            if pitch_px >= WIDTH_PX {
+                self.width_text(row, place.index, &mark);
+            }
+        }
+        self.slot_items();
+    }
+
+    /// Slots lie across the duct, as the cross-flow laws take them; along it where they do not fit across.
+    fn mark(&self, row: &SlotRow, place: &SlotPlace) -> Mark {
+        let width = row.width_m(place.index);
+        let duct = &self.plan.ducts[place.duct];
+        let room = section_at(duct, place.station_m).plan_width_m();
+        let thinnest = THINNEST_PX / self.scale;
+        let n = left(place.direction);
+        match row.face {
+            Face::Top if row.length_m <= room => Mark {
+                at: place.at,
+                direction: place.direction,
+                along_m: width.max(thinnest.min(row.pitch_m.abs() * 0.6)),
+                across_m: row.length_m,
+            },
+            Face::Top => Mark {
+                at: place.at,
+                direction: place.direction,
+                along_m: row.length_m,
+                across_m: width.max(thinnest),
+            },
+            // A slot in a side wall is seen end on.
+            Face::Left | Face::Right => {
+                let side = if row.face == Face::Left { 0.5 } else { -0.5 };
+                Mark {
+                    at: moved(place.at, n, side * room),
+                    direction: place.direction,
+                    along_m: width.max(thinnest.min(row.pitch_m.abs() * 0.6)),
+                    across_m: 9.0 / self.scale,
+                }
+            }
+        }
+    }
+
+    /// Too much: a tick to the left of the flow; too little: to the right. Sign without colour.
+    fn sign(&mut self, mark: &Mark, miss: f64) {
+        if miss.abs() < 0.05 {
+            return;
+        }
+        let n = left(mark.direction);
+        let n = if miss > 0.0 { n } else { (-n.0, -n.1) };
+        let foot = moved(mark.at, n, mark.across_m / 2.0);
+        let tip = moved(foot, n, (2.0 + (miss.abs() * 20.0).min(5.0)) / self.scale);
+        self.line(None, vec![foot, tip], Stroke::solid(Tone::Ink, 1.6));
+    }
+
+    fn number(&mut self, row: &SlotRow, mark: &Mark, miss: f64, pitch_px: f64) {
+        let digits = usize::from(pitch_px >= 56.0);
+        let size_px = if pitch_px >= 56.0 { 10.5 } else { 9.0 };
+        let upright = mark.direction.1.abs() > mark.direction.0.abs();
+        let label = text(mark.at, signed_percent(miss, digits));
+        // Between this slot and the next, on the sheet; beside slots on a side wall.
+        let forward = mark.along_m / 2.0 * self.scale + 2.0;
+        let gap = (pitch_px - mark.along_m * self.scale).max(0.0);
+        let shift = if upright {
+            (0.0, -mark.direction.1.signum() * (mark.along_m / 2.0 * self.scale + size_px * 0.7))
+        } else {
+            let d = mark.direction.0.signum();
+            (d * (forward + gap / 2.0 - 2.0).min(forward + 16.0), 0.0)
+        };
+        let shift = if row.face == Face::Top { shift } else { (shift.0, shift.1 + 12.0) };
+        let label =
+            Text { ground: Ground::None, shift_px: shift, size_px, bold: miss.abs() >= 0.05, ..label };
+        self.write(label);
+    }
+
+    fn width_text(&mut self, row: &SlotRow, index: usize, mark: &Mark) {
+        let d = Display::of(Kind::ShopLength, self.units);
+        let digits = if self.units == UnitSystem::Si { 1 } else { 3 };
+        let words = format!("{}\u{a0}{}", short(d.number(row.width_m(index)), digits), d.symbol);
+        let upright = mark.direction.1.abs() > mark.direction.0.abs();
+        let beyond = mark.across_m / 2.0 * self.scale + 9.0;
+        let shift = if upright { (beyond + 18.0, 0.0) } else { (0.0, beyond) };
+        let label = Text { size_px: 10.0, tone: Tone::InkSoft, shift_px: shift, ..text(mark.at, words) };
+        self.write(label);
+    }
+
+    /// Slots can be stepped through row by row once one can be told from another.
+    fn slot_items(&mut self) {
+        for row in &self.plan.slot_rows {
+            let Some(duct) = self.plan.ducts.iter().find(|duct| duct.id == row.duct) else { continue };
+            for k in 0..row.count as usize {
+                let id = row.slot_id(k);
+                let width = engine::units::show(row.width_m(k), Kind::ShopLength, self.units);
+                let mut spoken = format!("Slot {} of {} on {}, {width} wide", k + 1, row.count, duct.id);
+                let found = self.slots.get(id.as_str());
+                if let Some(miss) = found.and_then(|s| deviation(s.mass_flow_kg_s, s.target_kg_s)) {
+                    spoken.push_str(&format!(", {} percent off target", signed_percent(miss, 1)));
+                }
+                let at = along(&duct.path, row.first_station_m + row.pitch_m * k as f64).0;
+                self.scene.slots.push(Item { id: id.as_str().into(), spoken, at });
+            }
+        }
+    }
+}

@@ -1,0 +1,304 @@
+//! The fan chart: fan and system, hot and cold, where they meet, and how far the peak is.
+
+use super::axis::{Ticks, finite, guarded};
+use super::display::Display;
+use super::ink::{Anchor, Drawn, Surface, Words, dashed, fill, level_grid, pen, pixel, rgb, upright_grid};
+use super::palette::{Colour, Palette};
+use engine::analysis::FanChart;
+use engine::units::{Kind, UnitSystem, show};
+use plotters::prelude::*;
+use std::ops::Range;
+
+/// What the chart shows.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FanData {
+    /// The curves.
+    pub chart: FanChart,
+    /// 100·(Q − Q at the peak)/Q.
+    pub stall_margin_percent: f64,
+    /// Units people read.
+    pub units: UnitSystem,
+}
+
+/// A curve with its look and its name.
+struct Curve<'a> {
+    points: &'a [(f64, f64)],
+    colour: Colour,
+    width: f64,
+    dashed: bool,
+    name: &'static str,
+}
+
+/// Draws the chart on the whole of `area`.
+pub fn draw<DB: DrawingBackend>(
+    area: &Surface<DB>,
+    data: &FanData,
+    palette: &Palette,
+    scale: f64,
+) -> Drawn<DB> {
+    area.fill(&rgb(palette.paper))?;
+    let px = |v: f64| (v * scale).round() as i32;
+    let (w, h) = area.dim_in_pixel();
+    if w < px(200.0) as u32 || h < px(120.0) as u32 {
+        return Ok(());
+    }
+    let fan_points = || data.chart.hot.iter().chain(&data.chart.cold).chain(&data.chart.points);
+    let x = 0.0..guarded(fan_points().map(|p| p.0).chain([0.0]), 0.0, 1e-3).end * 1.02;
+    let y = 0.0..guarded(fan_points().map(|p| p.1).chain([0.0]), 0.0, 1.0).end * 1.12;
+    let mut chart = ChartBuilder::on(area)
+        .margin_top(px(14.0))
+        .margin_right(px(98.0))
+        .x_label_area_size(px(42.0))
+        .y_label_area_size(px(62.0))
+        .build_cartesian_2d(x.clone(), y.clone())?;
+
+    let peak = data.chart.peak_flow_m3_s;
+    let has_peak = peak.is_finite() && peak > 0.0 && peak < x.end;
+    if has_peak {
+        let stall = Rectangle::new([(0.0, y.start), (peak, y.end)], fill(palette.warn, 0.13));
+        chart.draw_series(std::iter::once(stall))?;
+    }
+    let soft = Words::new(11.0, palette.ink_soft);
+    let flow = Display::of(Kind::VolumeFlow, data.units);
+    let pressure = Display::of(Kind::Pressure, data.units);
+    let x_ticks = Ticks::new(&x, flow, (f64::from(w) / scale / 90.0) as usize);
+    let y_ticks = Ticks::new(&y, pressure, (f64::from(h) / scale / 50.0) as usize);
+    level_grid(area, &mut chart, &y_ticks, palette.grid, soft, scale)?;
+    upright_grid(area, &mut chart, &x_ticks, palette.grid, Some(soft), scale)?;
+    frame(&mut chart, palette, scale)?;
+
+    let curves = [
+        Curve {
+            points: &data.chart.cold,
+            colour: palette.ink_soft,
+            width: 1.5,
+            dashed: true,
+            name: "fan, cold",
+        },
+        Curve { points: &data.chart.hot, colour: palette.ink, width: 2.2, dashed: false, name: "fan, hot" },
+        Curve {
+            points: &data.chart.system_cold,
+            colour: palette.under,
+            width: 1.5,
+            dashed: true,
+            name: "system, cold",
+        },
+        Curve {
+            points: &data.chart.system_hot,
+            colour: palette.over,
+            width: 2.2,
+            dashed: false,
+            name: "system, hot",
+        },
+    ];
+    let mut names = Vec::new();
+    for curve in &curves {
+        let points = clipped(&finite(curve.points.iter().copied()), &x, &y);
+        let Some(&end) = points.last() else { continue };
+        let style = pen(curve.colour, curve.width, scale);
+        if curve.dashed {
+            dashed(&mut chart, &points, style, scale)?;
+        } else {
+            chart.draw_series(LineSeries::new(points, style))?;
+        }
+        names.push((pixel(&chart, end), curve));
+    }
+    name_curves(area, names, px(14.0), h as i32 - px(48.0), scale)?;
+
+    if has_peak {
+        let top = pixel(&chart, (peak, y.end));
+        let bottom = pixel(&chart, (peak, y.start));
+        area.draw(&PathElement::new(vec![top, bottom], pen(palette.warn, 1.2, scale)))?;
+        let words = Words::new(11.0, palette.warn).bold();
+        let left = pixel(&chart, (0.0, y.end)).0;
+        // The words stand where the shading leaves them room.
+        if top.0 - left > px(120.0) {
+            let at = (left + px(8.0), top.1 + px(11.0));
+            words.write(area, "left of the peak: may surge", at, Anchor::Left, scale)?;
+        }
+    }
+    margin_arrow(area, &chart, data, palette, scale)?;
+    for (point, cold) in data.chart.points.iter().zip([false, true]) {
+        if !(point.0.is_finite() && point.1.is_finite() && point.0 <= x.end && point.1 <= y.end) {
+            continue;
+        }
+        let at = pixel(&chart, *point);
+        let colour = if cold { palette.ink_soft } else { palette.ink };
+        area.draw(&Circle::new(at, px(5.0), fill(palette.paper, 1.0)))?;
+        area.draw(&Circle::new(at, px(5.0), pen(colour, 2.0, scale)))?;
+        if !cold {
+            area.draw(&Circle::new(at, px(2.2), fill(colour, 1.0)))?;
+        }
+        let words = format!(
+            "{} {} · {}",
+            if cold { "cold" } else { "hot" },
+            show(point.0, Kind::VolumeFlow, data.units),
+            show(point.1, Kind::Pressure, data.units)
+        );
+        let style = Words::new(11.5, palette.ink);
+        let style = if cold { style } else { style.bold() };
+        // In the wedge between the two curves, right of the point where there is room.
+        let width = px(crate::board::scene::text_width_px(&words, 12.5));
+        let right = at.0 + px(26.0) + width < pixel(&chart, (x.end, 0.0)).0;
+        let start = if right { at.0 + px(26.0) } else { at.0 - px(26.0) - width };
+        let plate = [(start - px(3.0), at.1 - px(8.0)), (start + width + px(3.0), at.1 + px(8.0))];
+        area.draw(&Rectangle::new(plate, fill(palette.paper, 0.85)))?;
+        style.write(area, &words, (start, at.1), Anchor::Left, scale)?;
+    }
+    let title = Words::new(12.0, palette.ink);
+    let middle = (pixel(&chart, (x.end / 2.0, 0.0)).0, h as i32 - px(20.0));
+    title.write(area, &format!("Volume flow at the inlet, {}", flow.symbol), middle, Anchor::Below, scale)?;
+    let side = (px(12.0), pixel(&chart, (0.0, y.end / 2.0)).1);
+    let words = format!("Fan total pressure, {}", pressure.symbol);
+    title.upwards().write(area, &words, side, Anchor::Centre, scale)?;
+    Ok(())
+}
+
+type FanContext<'a, DB> = super::ink::Chart<'a, DB>;
+
+fn frame<DB: DrawingBackend>(chart: &mut FanContext<DB>, palette: &Palette, scale: f64) -> Drawn<DB> {
+    let (x, y) = (chart.x_range(), chart.y_range());
+    let path = vec![(x.start, y.end), (x.start, y.start), (x.end, y.start)];
+    chart.draw_series(std::iter::once(PathElement::new(path, pen(palette.ink_soft, 1.2, scale))))?;
+    Ok(())
+}
+
+/// From the peak to the operating point, with the margin in words.
+fn margin_arrow<DB: DrawingBackend>(
+    area: &Surface<DB>,
+    chart: &FanContext<DB>,
+    data: &FanData,
+    palette: &Palette,
+    scale: f64,
+) -> Drawn<DB> {
+    let px = |v: f64| (v * scale).round() as i32;
+    let (Some(&(flow, _)), peak) = (data.chart.points.first(), data.chart.peak_flow_m3_s) else {
+        return Ok(());
+    };
+    let x = chart.x_range();
+    if !(flow.is_finite() && peak.is_finite() && flow > peak && peak > 0.0 && flow <= x.end) {
+        return Ok(());
+    }
+    let level = pixel(chart, (0.0, 0.0)).1 - px(30.0);
+    let (a, b) = (pixel(chart, (peak, 0.0)).0, pixel(chart, (flow, 0.0)).0);
+    let style = pen(palette.ink, 1.2, scale);
+    area.draw(&PathElement::new(vec![(a, level), (b, level)], style))?;
+    for (tip, back) in [(a, px(5.0)), (b, -px(5.0))] {
+        let head = vec![(tip + back, level - px(4.0)), (tip, level), (tip + back, level + px(4.0))];
+        area.draw(&PathElement::new(head, style))?;
+    }
+    let foot = vec![(b, level), (b, pixel(chart, (flow, 0.0)).1)];
+    area.draw(&PathElement::new(foot, pen(palette.line, 1.0, scale)))?;
+    if data.stall_margin_percent.is_finite() {
+        let words = format!("margin {}", show(data.stall_margin_percent, Kind::Percent, data.units));
+        let style = Words::new(11.5, palette.ink).bold();
+        style.write(area, &words, ((a + b) / 2, level - px(5.0)), Anchor::Above, scale)?;
+    }
+    Ok(())
+}
+
+/// Writes each curve's name right of its end, kept apart.
+fn name_curves<DB: DrawingBackend>(
+    area: &Surface<DB>,
+    mut names: Vec<((i32, i32), &Curve)>,
+    top: i32,
+    bottom: i32,
+    scale: f64,
+) -> Drawn<DB> {
+    names.sort_by_key(|n| n.0.1);
+    let apart = (14.0 * scale) as i32;
+    let mut last = top - apart;
+    for ((x, y), curve) in names {
+        let level = y.max(last + apart).min(bottom);
+        last = level;
+        let at = (x + (6.0 * scale) as i32, level);
+        Words::new(11.0, curve.colour).write(area, curve.name, at, Anchor::Left, scale)?;
+    }
+    Ok(())
+}
+
+/// The part of a rising-x curve inside the plot, cut at its upper edge.
+fn clipped(points: &[(f64, f64)], x: &Range<f64>, y: &Range<f64>) -> Vec<(f64, f64)> {
+    let mut kept: Vec<(f64, f64)> = Vec::with_capacity(points.len());
+    for (i, &p) in points.iter().enumerate() {
+        let inside = x.contains(&p.0) && p.1 >= y.start && p.1 <= y.end;
+        if inside {
+            kept.push(p);
+            continue;
+        }
+        let Some(&before) = i.checked_sub(1).and_then(|i| points.get(i)) else { continue };
+        if kept.last() == Some(&before) {
+            // Leaves the plot between the last point and this one.
+            let t_x = if p.0 > x.end { (x.end - before.0) / (p.0 - before.0) } else { 1.0 };
+            let t_y = if p.1 > y.end {
+                (y.end - before.1) / (p.1 - before.1)
+            } else if p.1 < y.start {
+                (y.start - before.1) / (p.1 - before.1)
+            } else {
+                1.0
+            };
+            let t = t_x.min(t_y).clamp(0.0, 1.0);
+            kept.push((before.0 + t * (p.0 - before.0), before.1 + t * (p.1 - before.1)));
+            break;
+        }
+    }
+    kept
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::board::fixture::{demo, invented};
+    use crate::charts::mock::{Recorder, words};
+
+    fn data(units: UnitSystem) -> FanData {
+        let chart = invented(&demo()).fan_chart;
+        FanData { chart, stall_margin_percent: 35.3, units }
+    }
+
+    #[test]
+    fn the_chart_names_its_axes_and_points_with_units() {
+        for (units, expected) in
+            [(UnitSystem::Si, ["m³/s", "Pa"]), (UnitSystem::InchPound, ["cfm", "in. w.c."])]
+        {
+            let written = words(700, 360, |area| draw(area, &data(units), &Palette::LIGHT, 1.0));
+            for unit in expected {
+                assert!(
+                    written.iter().any(|w| w.contains("inlet") || w.contains(unit)),
+                    "{unit}: {written:?}"
+                );
+            }
+            assert!(written.iter().any(|w| w.starts_with("margin")));
+            assert!(written.iter().any(|w| w.starts_with("hot ")));
+            assert!(written.iter().any(|w| w.starts_with("cold ")));
+        }
+    }
+
+    #[test]
+    fn nothing_is_drawn_outside_the_chart() {
+        let mut bad = data(UnitSystem::Si);
+        bad.chart.system_hot = vec![(0.0, 0.0), (5.0, 800.0), (50.0, 1e9)];
+        let seen = Recorder::record(700, 360, |area| draw(area, &bad, &Palette::DARK, 2.0));
+        assert!(seen.iter().all(|(x, y)| (-2..=702).contains(x) && (-2..=362).contains(y)), "{seen:?}");
+    }
+
+    #[test]
+    fn bad_numbers_are_left_out_and_do_not_stop_it() {
+        let mut bad = data(UnitSystem::Si);
+        bad.chart.hot[2].1 = f64::NAN;
+        bad.chart.points = vec![(f64::NAN, f64::NAN), (f64::INFINITY, 3.0)];
+        bad.chart.peak_flow_m3_s = f64::NAN;
+        let _ = words(700, 360, |area| draw(area, &bad, &Palette::LIGHT, 1.0));
+        let empty =
+            FanData { chart: FanChart::default(), stall_margin_percent: f64::NAN, units: UnitSystem::Si };
+        let _ = words(700, 360, |area| draw(area, &empty, &Palette::LIGHT, 1.0));
+        let _ = words(10, 5, |area| draw(area, &empty, &Palette::LIGHT, 1.0));
+    }
+
+    #[test]
+    fn a_curve_is_cut_at_the_plots_edge() {
+        let cut = clipped(&[(0.0, 0.0), (1.0, 1.0), (2.0, 4.0), (3.0, 9.0)], &(0.0..10.0), &(0.0..2.5));
+        assert_eq!(cut.len(), 3);
+        assert!((cut[2].1 - 2.5).abs() < 1e-12 && (cut[2].0 - 1.5).abs() < 1e-12);
+    }
+}

@@ -1,0 +1,13 @@
+//! Charts drawn by plotters, and what they share.
+
+pub mod axis;
+pub mod display;
+pub mod fan;
+pub mod fan_view;
+pub mod ink;
+#[cfg(test)]
+pub(crate) mod mock;
+pub mod palette;
+pub mod plot;
+pub mod surface;
+pub mod theme;

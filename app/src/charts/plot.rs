@@ -1,0 +1,204 @@
+//! A canvas on the page that a plotters drawing is painted on.
+
+use super::ink::Surface;
+use super::palette::Palette;
+use super::surface::{Size, SizeWatch};
+use super::theme::{SystemTheme, read_palette};
+use crate::session::Theme;
+use gloo::render::{AnimationFrame, request_animation_frame};
+use plotters::prelude::IntoDrawingArea;
+use plotters_canvas::CanvasBackend;
+use std::cell::RefCell;
+use std::rc::Rc;
+use web_sys::{HtmlCanvasElement, KeyboardEvent, PointerEvent};
+use yew::prelude::*;
+
+/// Paints on a surface with a palette at a scale (device pixels per CSS pixel).
+type Paint = dyn Fn(&Surface<CanvasBackend>, &Palette, f64);
+
+/// A drawing: equal to another one only when it is the same one.
+#[derive(Clone)]
+pub struct Drawing(Rc<Paint>);
+
+impl Drawing {
+    /// A drawing by `paint`.
+    pub fn new(paint: impl Fn(&Surface<CanvasBackend>, &Palette, f64) + 'static) -> Self {
+        Self(Rc::new(paint))
+    }
+}
+
+impl PartialEq for Drawing {
+    fn eq(&self, other: &Self) -> bool {
+        Rc::ptr_eq(&self.0, &other.0)
+    }
+}
+
+/// What a plot shows.
+#[derive(Clone, PartialEq, Properties)]
+pub struct PlotProps {
+    /// The drawing.
+    pub drawing: Drawing,
+    /// Light or dark: a new theme is a new palette.
+    pub theme: Theme,
+    /// For tests.
+    pub testid: AttrValue,
+    /// For those who cannot see it.
+    pub label: AttrValue,
+    /// For the style sheet.
+    pub class: Classes,
+    /// Takes the keyboard.
+    #[prop_or_default]
+    pub focusable: bool,
+    /// Pointer down.
+    #[prop_or_default]
+    pub onpointerdown: Callback<PointerEvent>,
+    /// Pointer moved.
+    #[prop_or_default]
+    pub onpointermove: Callback<PointerEvent>,
+    /// Pointer up.
+    #[prop_or_default]
+    pub onpointerup: Callback<PointerEvent>,
+    /// Pointer taken away.
+    #[prop_or_default]
+    pub onpointercancel: Callback<PointerEvent>,
+    /// Key down.
+    #[prop_or_default]
+    pub onkeydown: Callback<KeyboardEvent>,
+    /// Key up.
+    #[prop_or_default]
+    pub onkeyup: Callback<KeyboardEvent>,
+}
+
+/// A canvas with a drawing on it.
+pub struct Plot {
+    canvas: NodeRef,
+    painter: Option<Painter>,
+}
+
+impl Component for Plot {
+    type Message = ();
+    type Properties = PlotProps;
+
+    fn create(_: &Context<Self>) -> Self {
+        Self { canvas: NodeRef::default(), painter: None }
+    }
+
+    fn changed(&mut self, ctx: &Context<Self>, old: &Self::Properties) -> bool {
+        if let Some(painter) = &self.painter {
+            let props = ctx.props();
+            painter.show(props.drawing.clone(), props.theme != old.theme);
+        }
+        true
+    }
+
+    fn rendered(&mut self, ctx: &Context<Self>, first: bool) {
+        if let Some(canvas) = self.canvas.cast::<HtmlCanvasElement>().filter(|_| first) {
+            self.painter = Some(Painter::new(canvas, ctx.props().drawing.clone()));
+        }
+    }
+
+    fn view(&self, ctx: &Context<Self>) -> Html {
+        let p = ctx.props();
+        html! {
+            <canvas
+                ref={self.canvas.clone()}
+                class={p.class.clone()}
+                data-testid={p.testid.clone()}
+                role={if p.focusable { "application" } else { "img" }}
+                aria-label={p.label.clone()}
+                tabindex={p.focusable.then_some("0")}
+                onpointerdown={p.onpointerdown.clone()}
+                onpointermove={p.onpointermove.clone()}
+                onpointerup={p.onpointerup.clone()}
+                onpointercancel={p.onpointercancel.clone()}
+                onkeydown={p.onkeydown.clone()}
+                onkeyup={p.onkeyup.clone()}
+            />
+        }
+    }
+}
+
+struct State {
+    canvas: HtmlCanvasElement,
+    drawing: Drawing,
+    palette: Option<Palette>,
+    frame: Option<AnimationFrame>,
+}
+
+/// Paints once in the next frame when drawing, size or theme change.
+struct Painter {
+    state: Rc<RefCell<State>>,
+    _size: SizeWatch,
+    _system: SystemTheme,
+}
+
+impl Painter {
+    fn new(canvas: HtmlCanvasElement, drawing: Drawing) -> Self {
+        let state = State { canvas: canvas.clone(), drawing, palette: None, frame: None };
+        let state = Rc::new(RefCell::new(state));
+        let size = SizeWatch::new(&canvas, {
+            let state = Rc::clone(&state);
+            move || request(&state)
+        });
+        let system = SystemTheme::watch({
+            let state = Rc::clone(&state);
+            move || {
+                state.borrow_mut().palette = None;
+                request(&state);
+            }
+        });
+        request(&state);
+        Self { state, _size: size, _system: system }
+    }
+
+    fn show(&self, drawing: Drawing, other_theme: bool) {
+        {
+            let mut state = self.state.borrow_mut();
+            if state.drawing == drawing && !other_theme {
+                return;
+            }
+            state.drawing = drawing;
+            if other_theme {
+                state.palette = None;
+            }
+        }
+        request(&self.state);
+    }
+}
+
+impl Drop for Painter {
+    fn drop(&mut self) {
+        self.state.borrow_mut().frame = None;
+    }
+}
+
+fn request(state: &Rc<RefCell<State>>) {
+    let Ok(mut held) = state.try_borrow_mut() else { return };
+    if held.frame.is_some() {
+        return;
+    }
+    let weak = Rc::downgrade(state);
+    held.frame = Some(request_animation_frame(move |_| {
+        let Some(state) = weak.upgrade() else { return };
+        let mut state = state.borrow_mut();
+        let running = state.frame.take();
+        state.paint();
+        drop(state);
+        drop(running);
+    }));
+}
+
+impl State {
+    fn paint(&mut self) {
+        let size = Size::of(&self.canvas);
+        if !size.is_visible() {
+            return;
+        }
+        size.apply(&self.canvas);
+        let palette = *self.palette.get_or_insert_with(read_palette);
+        // Plotters draws on the canvas's own pixels: the drawing scales itself.
+        if let Some(backend) = CanvasBackend::with_canvas_object(self.canvas.clone()) {
+            (self.drawing.0)(&backend.into_drawing_area(), &palette, size.dpr);
+        }
+    }
+}

@@ -1,0 +1,119 @@
+//! Everything a person or the worker can ask of the session: a closed list.
+
+use crate::edit::Edit;
+use crate::session::{Camera, Dock, Notice, SaveState, Step, Task, Theme};
+use crate::solve::Changed;
+use engine::analysis::Analysis;
+use engine::error::EngineError;
+use engine::plan::{Plan, Point, Section};
+use engine::units::UnitSystem;
+
+/// One intent. Only edits, gestures, `Undo`, `Redo`, `ReplacePlan` and `TaskDone` can change the plan.
+#[derive(Clone, Debug)]
+pub enum Command {
+    /// Select the item or slot of this name, or nothing.
+    Select(Option<String>),
+    /// Show another part of the board; none fits the whole plan.
+    SetCamera(Option<Camera>),
+    /// Read and write in other units.
+    SetUnits(UnitSystem),
+    /// Light, dark or as the system has it.
+    SetTheme(Theme),
+    /// Go to a step of the work.
+    GoTo(Step),
+    /// Show the strip or the tables under the board.
+    ShowDock(Dock),
+
+    /// A gesture begins: all edits until `Commit` are one undo step of this name.
+    Begin(&'static str),
+    /// The gesture ends and stands.
+    Commit,
+    /// The gesture ends and the plan is as it was before.
+    Abort,
+    /// Take the last step back.
+    Undo,
+    /// Take the last undone step again.
+    Redo,
+
+    /// Move a point of a duct's centre line.
+    MoveDuctPoint {
+        /// The duct.
+        duct: String,
+        /// Which point, from 0.
+        point: usize,
+        /// Where to.
+        to: Point,
+    },
+    /// Move a return opening along its duct.
+    MoveReturn {
+        /// The opening.
+        id: String,
+        /// Distance from the duct's first point, m.
+        station_m: f64,
+    },
+    /// Set the short side of one slot.
+    SetSlotWidth {
+        /// The slot row.
+        row: String,
+        /// Which slot, from 0.
+        slot: usize,
+        /// Short side, m.
+        width_m: f64,
+    },
+    /// Set the inside size of a duct from its first point on.
+    SetDuctSection {
+        /// The duct.
+        duct: String,
+        /// Inside size.
+        section: Section,
+    },
+    /// Any other change of the plan.
+    Edit(Edit),
+
+    /// Put another plan in place of this one.
+    ReplacePlan {
+        /// The new plan.
+        plan: Box<Plan>,
+        /// What was done: "Open garden.json".
+        label: String,
+        /// Whether it counts as saved.
+        saved: SaveState,
+    },
+
+    /// The worker has been asked for something.
+    TaskStarted(Task),
+    /// The worker gives the analysis of the plan of this generation, or says why there is none.
+    Analysed {
+        /// Generation of the plan that was analysed.
+        generation: u64,
+        /// The analysis.
+        outcome: Result<Box<Analysis>, EngineError>,
+    },
+    /// The worker gives a changed plan.
+    TaskDone {
+        /// What was asked.
+        task: Task,
+        /// Generation of the plan it started from.
+        generation: u64,
+        /// The new plan with before and after.
+        outcome: Result<Box<Changed>, EngineError>,
+    },
+    /// The worker stopped and was started again.
+    WorkerRestarted {
+        /// Why, as a sentence.
+        reason: String,
+    },
+
+    /// Storage has this generation of the plan, or not.
+    SetSaved(SaveState),
+    /// Tell the user something.
+    Tell(Notice),
+    /// Put the message away.
+    Dismiss,
+}
+
+impl From<Edit> for Command {
+    fn from(edit: Edit) -> Self {
+        Self::Edit(edit)
+    }
+}

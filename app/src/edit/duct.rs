@@ -1,0 +1,106 @@
+//! Ducts.
+
+use super::path::{self, PathEdit};
+use engine::error::EngineError;
+use engine::plan::{
+    BladeDamper, Blades, Duct, DuctRole, ElbowStyle, Extra, Point, Section, SizeStep, geometry,
+};
+
+/// A change of a duct.
+#[derive(Clone, Debug, PartialEq)]
+pub enum DuctEdit {
+    /// What people call it.
+    Name(String),
+    /// What it carries.
+    Role(DuctRole),
+    /// A point of the centre line, as a drag gives it.
+    MovePoint {
+        /// Which, from 0.
+        point: usize,
+        /// Where to.
+        to: Point,
+    },
+    /// Insert or remove a point of the centre line.
+    Path(PathEdit),
+    /// Inside size from the first point on.
+    Section(Section),
+    /// A change of size half-way along what is left.
+    AddStep,
+    /// Where a change of size is, m.
+    StepStation {
+        /// Which, from 0.
+        step: usize,
+        /// From the first point, m.
+        station_m: f64,
+    },
+    /// Size after a change.
+    StepSection {
+        /// Which, from 0.
+        step: usize,
+        /// Inside size.
+        section: Section,
+    },
+    /// A change of size goes.
+    RemoveStep(usize),
+    /// Sheet roughness, m.
+    Roughness(f64),
+    /// How bends are made.
+    Elbows(ElbowStyle),
+    /// With or without a blade damper.
+    HasDamper(bool),
+    /// Travel of the blades, %.
+    DamperOpen(f64),
+    /// Leakage when shut, %.
+    DamperLeakage(f64),
+    /// How the blades turn.
+    DamperBlades(Blades),
+}
+
+pub(super) fn duct(duct: &mut Duct, edit: &DuctEdit) -> Result<(), EngineError> {
+    let place = format!("duct {}", duct.id);
+    let no_step = || EngineError::new(&*place, "has no such change of size any more", "choose another");
+    let no_damper = || EngineError::new(&*place, "has no blade damper", "add one first");
+    match edit {
+        DuctEdit::Name(name) => duct.name.clone_from(name),
+        DuctEdit::Role(role) => duct.role = *role,
+        DuctEdit::MovePoint { point, to } => {
+            path::apply(&mut duct.path, PathEdit::Move { point: *point, to: *to }, 2, false)?;
+        }
+        DuctEdit::Path(edit) => path::apply(&mut duct.path, *edit, 2, false)?,
+        DuctEdit::Section(section) => duct.section = *section,
+        DuctEdit::AddStep => {
+            let from = duct.steps.last().map_or(0.0, |step| step.station_m);
+            let section = duct.steps.last().map_or(duct.section, |step| step.section);
+            let station_m = (from + geometry::length_m(&duct.path)) / 2.0;
+            duct.steps.push(SizeStep { station_m, section });
+        }
+        DuctEdit::StepStation { step, station_m } => {
+            duct.steps.get_mut(*step).ok_or_else(no_step)?.station_m = *station_m;
+            duct.steps.sort_by(|a, b| a.station_m.total_cmp(&b.station_m));
+        }
+        DuctEdit::StepSection { step, section } => {
+            duct.steps.get_mut(*step).ok_or_else(no_step)?.section = *section;
+        }
+        DuctEdit::RemoveStep(step) => {
+            if *step >= duct.steps.len() {
+                return Err(no_step());
+            }
+            duct.steps.remove(*step);
+        }
+        DuctEdit::Roughness(v) => duct.roughness_m = *v,
+        DuctEdit::Elbows(style) => duct.elbows = *style,
+        DuctEdit::HasDamper(true) => {
+            duct.damper.get_or_insert_with(|| BladeDamper {
+                blades: Blades::Opposed,
+                open_percent: 100.0,
+                leakage_percent: 1.0,
+                extra: Extra::new(),
+            });
+        }
+        DuctEdit::HasDamper(false) => duct.damper = None,
+        DuctEdit::DamperOpen(v) => duct.damper.as_mut().ok_or_else(no_damper)?.open_percent = *v,
+        DuctEdit::DamperLeakage(v) => duct.damper.as_mut().ok_or_else(no_damper)?.leakage_percent = *v,
+        DuctEdit::DamperBlades(blades) => duct.damper.as_mut().ok_or_else(no_damper)?.blades = *blades,
+    }
+    Ok(())
+}

@@ -1,0 +1,270 @@
+//! Changes of the plan: a closed list, applied to a plan and nothing else.
+
+mod add;
+mod duct;
+mod floor;
+mod heater;
+mod path;
+mod remove;
+mod slots;
+
+pub use add::{NewItem, fresh_id};
+pub use duct::DuctEdit;
+pub use floor::{ColumnEdit, ConveyorEdit, EnclosureEdit, ExhaustEdit, OpeningEdit, SiteEdit, ZoneEdit};
+pub use heater::{FanEdit, FixedLossEdit, HeaterEdit};
+pub use path::PathEdit;
+pub use remove::{delete_label, dependents};
+pub use slots::{ModelsEdit, ReturnEdit, ShopEdit, SlotRowEdit};
+
+use engine::error::EngineError;
+use engine::plan::{DuctRole, Plan};
+
+/// One change of the plan.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Edit {
+    /// What the shop calls this oven.
+    Name(String),
+    /// Free text.
+    Notes(String),
+    /// Supply air wanted, kg/s.
+    RequiredFlow(f64),
+    /// Where the oven stands.
+    Site(SiteEdit),
+    /// The box.
+    Enclosure(EnclosureEdit),
+    /// A building column.
+    Column { id: String, edit: ColumnEdit },
+    /// A zone.
+    Zone { id: String, edit: ZoneEdit },
+    /// An opening that parts pass through.
+    Opening { id: String, edit: OpeningEdit },
+    /// The path of the parts.
+    Conveyor(ConveyorEdit),
+    /// Burner box.
+    Heater(HeaterEdit),
+    /// Recirculation fan.
+    Fan(FanEdit),
+    /// A loss in series with the fan.
+    FixedLoss { id: String, edit: FixedLossEdit },
+    /// A duct.
+    Duct { id: String, edit: DuctEdit },
+    /// A row of slots.
+    SlotRow { id: String, edit: SlotRowEdit },
+    /// A return opening.
+    Return { id: String, edit: ReturnEdit },
+    /// Air drawn to outside.
+    Exhaust { id: String, edit: ExhaustEdit },
+    /// What the shop can cut and set.
+    Shop(ShopEdit),
+    /// Which laws the plan is solved with.
+    Models(ModelsEdit),
+    /// A new item, which becomes the selection.
+    Add(NewItem),
+    /// An item goes, with what cannot be without it.
+    Delete(String),
+    /// An item gets another name; whatever refers to it follows.
+    Rename { from: String, to: String },
+}
+
+/// The kinds of items that carry a name.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum ItemKind {
+    /// The box.
+    Enclosure,
+    /// The path of the parts.
+    Conveyor,
+    /// A building column.
+    Column,
+    /// A zone.
+    Zone,
+    /// An opening that parts pass through.
+    Opening,
+    /// Burner box and fan.
+    Heater,
+    /// A loss in series with the fan.
+    FixedLoss,
+    /// A duct.
+    Duct(DuctRole),
+    /// A row of slots.
+    SlotRow,
+    /// One slot of a row, from 0.
+    Slot(usize),
+    /// A return opening.
+    Return,
+    /// Air drawn to outside.
+    Exhaust,
+}
+
+/// The name under which the enclosure is selected.
+pub const ENCLOSURE: &str = "enclosure";
+/// The name under which the conveyor is selected.
+pub const CONVEYOR: &str = "conveyor";
+
+/// What `id` names in `plan`; a slot by `row/number`.
+pub fn kind_of(plan: &Plan, id: &str) -> Option<ItemKind> {
+    if let Some(duct) = plan.ducts.iter().find(|item| item.id == id) {
+        return Some(ItemKind::Duct(duct.role));
+    }
+    let found = [
+        (plan.slot_rows.iter().any(|item| item.id == id), ItemKind::SlotRow),
+        (plan.returns.iter().any(|item| item.id == id), ItemKind::Return),
+        (plan.zones.iter().any(|item| item.id == id), ItemKind::Zone),
+        (plan.openings.iter().any(|item| item.id == id), ItemKind::Opening),
+        (plan.exhausts.iter().any(|item| item.id == id), ItemKind::Exhaust),
+        (plan.heater.id == id, ItemKind::Heater),
+        (plan.heater.fixed_losses.iter().any(|item| item.id == id), ItemKind::FixedLoss),
+        (plan.enclosure.columns.iter().any(|item| item.id == id), ItemKind::Column),
+        (id == ENCLOSURE && !plan.enclosure.outline.is_empty(), ItemKind::Enclosure),
+        (id == CONVEYOR && plan.conveyor.is_some(), ItemKind::Conveyor),
+    ];
+    if let Some((_, kind)) = found.into_iter().find(|(is, _)| *is) {
+        return Some(kind);
+    }
+    let (row, number) = id.rsplit_once('/')?;
+    let number: usize = number.parse().ok()?;
+    let row = plan.slot_rows.iter().find(|item| item.id == row)?;
+    (1..=row.count as usize).contains(&number).then(|| ItemKind::Slot(number - 1))
+}
+
+/// Whether `id` names an item or a slot of `plan`.
+pub fn names(plan: &Plan, id: &str) -> bool {
+    kind_of(plan, id).is_some()
+}
+
+/// Every name taken by an item of `plan`.
+pub fn all_ids(plan: &Plan) -> Vec<&str> {
+    let mut ids = vec![plan.heater.id.as_str()];
+    ids.extend(plan.heater.fixed_losses.iter().map(|item| item.id.as_str()));
+    ids.extend(plan.enclosure.columns.iter().map(|item| item.id.as_str()));
+    ids.extend(plan.zones.iter().map(|item| item.id.as_str()));
+    ids.extend(plan.openings.iter().map(|item| item.id.as_str()));
+    ids.extend(plan.ducts.iter().map(|item| item.id.as_str()));
+    ids.extend(plan.slot_rows.iter().map(|item| item.id.as_str()));
+    ids.extend(plan.returns.iter().map(|item| item.id.as_str()));
+    ids.extend(plan.exhausts.iter().map(|item| item.id.as_str()));
+    ids
+}
+
+/// References of `plan` that lead nowhere, as sentences; edits never make one.
+pub fn broken_references(plan: &Plan) -> Vec<String> {
+    let mut broken = Vec::new();
+    let duct = |id: &str| plan.ducts.iter().any(|duct| duct.id == id);
+    let zone = |id: &str| plan.zones.iter().any(|zone| zone.id == id);
+    for row in &plan.slot_rows {
+        if !duct(&row.duct) {
+            broken.push(format!("slot row {} is cut in duct {}, which is not in the plan", row.id, row.duct));
+        }
+        if row.widths_m.len() != 1 && row.widths_m.len() != row.count as usize {
+            broken.push(format!(
+                "slot row {} has {} widths for {} slots",
+                row.id,
+                row.widths_m.len(),
+                row.count
+            ));
+        }
+    }
+    for opening in &plan.returns {
+        if let Some(id) = &opening.duct
+            && !duct(id)
+        {
+            broken.push(format!("return {} opens into duct {id}, which is not in the plan", opening.id));
+        }
+    }
+    for opening in &plan.openings {
+        for id in std::iter::once(&opening.zone).chain(&opening.to_zone) {
+            if !zone(id) {
+                broken.push(format!("opening {} leads to zone {id}, which is not in the plan", opening.id));
+            }
+        }
+    }
+    for exhaust in &plan.exhausts {
+        if !zone(&exhaust.zone) {
+            broken.push(format!(
+                "exhaust {} draws from zone {}, which is not in the plan",
+                exhaust.id, exhaust.zone
+            ));
+        }
+    }
+    broken
+}
+
+/// Changes `plan`; the name to select afterwards, if it should change.
+pub fn apply(plan: &mut Plan, edit: &Edit) -> Result<Option<String>, EngineError> {
+    match edit {
+        Edit::Name(name) => plan.name.clone_from(name),
+        Edit::Notes(notes) => plan.notes.clone_from(notes),
+        Edit::RequiredFlow(flow) => plan.required_flow_kg_s = *flow,
+        Edit::Site(edit) => floor::site(&mut plan.site, edit),
+        Edit::Enclosure(edit) => floor::enclosure(&mut plan.enclosure, edit)?,
+        Edit::Column { id, edit } => {
+            floor::column(find(&mut plan.enclosure.columns, |item| &item.id, id, "column")?, edit);
+        }
+        Edit::Zone { id, edit } => floor::zone(find(&mut plan.zones, |item| &item.id, id, "zone")?, edit)?,
+        Edit::Opening { id, edit } => {
+            floor::opening(find(&mut plan.openings, |item| &item.id, id, "opening")?, edit);
+        }
+        Edit::Conveyor(edit) => floor::conveyor(&mut plan.conveyor, edit)?,
+        Edit::Heater(edit) => heater::heater(&mut plan.heater, edit),
+        Edit::Fan(edit) => heater::fan(&mut plan.heater.fan, edit)?,
+        Edit::FixedLoss { id, edit } => {
+            heater::fixed_loss(find(&mut plan.heater.fixed_losses, |item| &item.id, id, "loss")?, edit);
+        }
+        Edit::Duct { id, edit } => duct::duct(find(&mut plan.ducts, |item| &item.id, id, "duct")?, edit)?,
+        Edit::SlotRow { id, edit } => {
+            slots::row(find(&mut plan.slot_rows, |item| &item.id, id, "slot row")?, edit)?;
+        }
+        Edit::Return { id, edit } => {
+            slots::opening(find(&mut plan.returns, |item| &item.id, id, "return")?, edit);
+        }
+        Edit::Exhaust { id, edit } => {
+            floor::exhaust(find(&mut plan.exhausts, |item| &item.id, id, "exhaust")?, edit);
+        }
+        Edit::Shop(edit) => slots::shop(&mut plan.shop, *edit),
+        Edit::Models(edit) => slots::models(&mut plan.models, *edit),
+        Edit::Add(item) => return add::add(plan, item).map(Some),
+        Edit::Delete(id) => remove::delete(plan, id)?,
+        Edit::Rename { from, to } => return remove::rename(plan, from, to).map(Some),
+    }
+    Ok(None)
+}
+
+fn find<'a, T>(
+    items: &'a mut [T],
+    name: impl Fn(&T) -> &String,
+    id: &str,
+    what: &str,
+) -> Result<&'a mut T, EngineError> {
+    items.iter_mut().find(|item| name(item) == id).ok_or_else(|| {
+        EngineError::new(format!("{what} {id}"), "is no longer in the plan", "select another item")
+    })
+}
+
+impl Edit {
+    /// What was done, as it stands beside Undo.
+    pub fn label(&self) -> String {
+        match self {
+            Self::Name(_) => "Name the plan".into(),
+            Self::Notes(_) => "Change notes".into(),
+            Self::RequiredFlow(_) => "Change air wanted".into(),
+            Self::Site(_) => "Change site".into(),
+            Self::Enclosure(_) => "Change enclosure".into(),
+            Self::Column { id, .. }
+            | Self::Zone { id, .. }
+            | Self::Opening { id, .. }
+            | Self::FixedLoss { id, .. }
+            | Self::Duct { id, .. }
+            | Self::SlotRow { id, .. }
+            | Self::Return { id, .. }
+            | Self::Exhaust { id, .. } => format!("Change {id}"),
+            Self::Conveyor(_) => "Change conveyor".into(),
+            Self::Heater(_) => "Change heater".into(),
+            Self::Fan(FanEdit::Speed(_)) => "Change fan speed".into(),
+            Self::Fan(_) => "Change fan".into(),
+            Self::Shop(_) => "Change shop record".into(),
+            Self::Models(_) => "Change slot law".into(),
+            Self::Add(item) => format!("Add {}", item.word()),
+            Self::Delete(id) => format!("Delete {id}"),
+            Self::Rename { from, to } => format!("Rename {from} to {to}"),
+        }
+    }
+}

@@ -1,0 +1,212 @@
+//! The engine's worker: asked one thing at a time, started again when it falls or goes silent.
+
+use crate::command::Command;
+use crate::session::Task;
+use crate::solve::{Answer, Job, Queue, Request};
+use crate::worker::FALL;
+use engine::error::EngineError;
+use engine::plan::Plan;
+use gloo::timers::callback::Timeout;
+use js_sys::Uint8Array;
+use std::cell::RefCell;
+use std::rc::{Rc, Weak};
+use wasm_bindgen::prelude::*;
+use web_sys::{ErrorEvent, MessageEvent, Worker, WorkerOptions, WorkerType};
+use yew::Callback;
+
+/// Sends plans to the worker and its answers to the session.
+#[derive(Clone)]
+pub struct Solver(Rc<RefCell<Inner>>);
+
+impl PartialEq for Solver {
+    fn eq(&self, other: &Self) -> bool {
+        Rc::ptr_eq(&self.0, &other.0)
+    }
+}
+
+struct Inner {
+    me: Weak<RefCell<Inner>>,
+    tell: Callback<Command>,
+    queue: Queue,
+    running: Option<Running>,
+    silence: Option<Timeout>,
+    falls: u32,
+}
+
+struct Running {
+    worker: Worker,
+    // Kept alive as long as the worker.
+    _on_message: Closure<dyn Fn(MessageEvent)>,
+    _on_error: Closure<dyn Fn(ErrorEvent)>,
+}
+
+impl Drop for Running {
+    fn drop(&mut self) {
+        self.worker.terminate();
+    }
+}
+
+/// Falls in a row after which the worker stays down until something new is asked.
+const PATIENCE: u32 = 3;
+
+impl Solver {
+    /// A solver whose answers go to `tell`.
+    pub fn new(tell: Callback<Command>) -> Self {
+        Self(Rc::new_cyclic(|me| {
+            RefCell::new(Inner {
+                me: me.clone(),
+                tell,
+                queue: Queue::default(),
+                running: None,
+                silence: None,
+                falls: 0,
+            })
+        }))
+    }
+
+    /// The plan has this state now.
+    pub fn analyse(&self, generation: u64, plan: Rc<Plan>) {
+        let mut inner = self.0.borrow_mut();
+        let request = inner.queue.analyse(generation, plan);
+        inner.send(request);
+    }
+
+    /// The plan of this state is to be changed.
+    pub fn design(&self, task: Task, generation: u64, plan: Rc<Plan>) {
+        let mut inner = self.0.borrow_mut();
+        let request = inner.queue.design(task, generation, plan);
+        inner.send(request);
+    }
+
+    /// Gives up what is being computed.
+    pub fn cancel(&self) {
+        let told = self.0.borrow_mut().restart("stopped on request");
+        told.emit();
+    }
+}
+
+/// Commands to emit once nothing is borrowed any more.
+struct Told(Callback<Command>, Vec<Command>);
+
+impl Told {
+    fn emit(self) {
+        for command in self.1 {
+            self.0.emit(command);
+        }
+    }
+}
+
+impl Inner {
+    fn send(&mut self, request: Option<Request>) {
+        let Some(request) = request else { return };
+        if self.running.is_none() {
+            match self.start() {
+                Ok(running) => self.running = Some(running),
+                Err(error) => {
+                    self.fail_later(format!("the worker could not be started ({})", describe(&error)));
+                    return;
+                }
+            }
+        }
+        let posted = match (serde_json::to_vec(&request), &self.running) {
+            (Ok(bytes), Some(running)) => {
+                let bytes = Uint8Array::from(bytes.as_slice());
+                running.worker.post_message(&bytes).map_err(|error| describe(&error))
+            }
+            (Err(error), _) => Err(error.to_string()),
+            (_, None) => Err("no worker".to_owned()),
+        };
+        if let Err(reason) = posted {
+            self.fail_later(reason);
+            return;
+        }
+        let me = self.me.clone();
+        self.silence = Some(Timeout::new(request.job.patience_ms(), move || {
+            fall(&me, "it did not answer in time");
+        }));
+    }
+
+    /// The caller may hold the session: tell it in the next turn of the event loop.
+    fn fail_later(&self, reason: String) {
+        let me = self.me.clone();
+        Timeout::new(0, move || fall(&me, &reason)).forget();
+    }
+
+    fn start(&self) -> Result<Running, JsValue> {
+        let options = WorkerOptions::new();
+        options.set_type(WorkerType::Module);
+        let worker = Worker::new_with_options("worker.js", &options)?;
+        worker.post_message(&wasm_bindgen::module())?;
+        let me = self.me.clone();
+        let on_message = Closure::<dyn Fn(MessageEvent)>::new(move |event: MessageEvent| {
+            receive(&me, &event.data());
+        });
+        let me = self.me.clone();
+        let on_error = Closure::<dyn Fn(ErrorEvent)>::new(move |event: ErrorEvent| {
+            event.prevent_default();
+            fall(&me, &event.message());
+        });
+        worker.set_onmessage(Some(on_message.as_ref().unchecked_ref()));
+        worker.set_onerror(Some(on_error.as_ref().unchecked_ref()));
+        Ok(Running { worker, _on_message: on_message, _on_error: on_error })
+    }
+
+    /// Drops the worker and starts another for what waits.
+    fn restart(&mut self, reason: &str) -> Told {
+        self.running = None;
+        self.silence = None;
+        self.falls += 1;
+        let mut told = Vec::new();
+        if let Some(Request { generation, job, .. }) = self.queue.in_flight().cloned() {
+            let error = EngineError::new(
+                "calculation",
+                format!("was given up: {reason}"),
+                "the plan is kept as it is; change it or undo the last step and it is tried again",
+            );
+            told.push(match job {
+                Job::Analyse => Command::Analysed { generation, outcome: Err(error) },
+                Job::Design(task) => Command::TaskDone { task, generation, outcome: Err(error) },
+            });
+            told.push(Command::WorkerRestarted {
+                reason: format!("The calculation was started again: {reason}. Your plan is kept."),
+            });
+        }
+        let next = self.queue.restarted();
+        if self.falls <= PATIENCE {
+            self.send(next);
+        }
+        Told(self.tell.clone(), told)
+    }
+}
+
+fn receive(me: &Weak<RefCell<Inner>>, data: &JsValue) {
+    let Some(me_strong) = me.upgrade() else { return };
+    if let Some(words) = data.as_string() {
+        fall(me, words.strip_prefix(FALL).unwrap_or(&words));
+        return;
+    }
+    match serde_json::from_slice::<Answer>(&Uint8Array::new(data).to_vec()) {
+        Ok(answer) => {
+            let tell = {
+                let mut inner = me_strong.borrow_mut();
+                inner.silence = None;
+                inner.falls = 0;
+                let next = inner.queue.answered();
+                inner.send(next);
+                inner.tell.clone()
+            };
+            tell.emit(answer.into_command());
+        }
+        Err(error) => fall(me, &format!("its answer could not be read ({error})")),
+    }
+}
+
+fn fall(me: &Weak<RefCell<Inner>>, reason: &str) {
+    let Some(me) = me.upgrade() else { return };
+    let told = me.borrow_mut().restart(reason);
+    told.emit();
+}
+
+fn describe(error: &JsValue) -> String {
+    error.as_string().unwrap_or_else(|| format!("{error:?}"))
+}

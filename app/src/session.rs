@@ -1,0 +1,420 @@
+//! The one owner of state: plan, history, selection, view, latest analysis.
+
+use crate::command::Command;
+use crate::edit::{self, Edit};
+use crate::history::History;
+use crate::solve::Changed;
+use engine::analysis::Analysis;
+use engine::error::EngineError;
+use engine::finding::Finding;
+use engine::plan::{Plan, Point};
+use engine::units::UnitSystem;
+use serde::{Deserialize, Serialize};
+use std::rc::Rc;
+
+/// Which part of the plan the board shows.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Camera {
+    /// The place in the middle of the board.
+    pub centre: Point,
+    /// CSS pixels for a metre.
+    pub px_per_m: f64,
+}
+
+/// Light, dark or as the system has it.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Theme {
+    /// As the system has it.
+    #[default]
+    System,
+    /// Dark on light.
+    Light,
+    /// Light on dark.
+    Dark,
+}
+
+/// A step of the work, in its order.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Step {
+    /// Site, air wanted, conveyor.
+    Need,
+    /// Enclosure, zones, openings, ducts.
+    #[default]
+    Layout,
+    /// Slot rows and the shop record.
+    Slots,
+    /// Return openings.
+    Returns,
+    /// Heater, fan, zones, exhausts.
+    Fan,
+    /// Checks with severity, place and remedy.
+    Findings,
+}
+
+/// What stands under the board.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Dock {
+    /// The selected run unrolled.
+    #[default]
+    Strip,
+    /// The items of the step as tables.
+    Tables,
+}
+
+/// What the view shows; never part of undo.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct View {
+    /// Which part of the plan; none fits the whole.
+    pub camera: Option<Camera>,
+    /// Units people read.
+    pub units: UnitSystem,
+    /// Light or dark.
+    pub theme: Theme,
+    /// Step of the work.
+    pub step: Step,
+    /// Under the board.
+    pub dock: Dock,
+}
+
+/// A computation that changes the plan.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Task {
+    /// Size the slots.
+    EvenOut,
+    /// Set the return slides.
+    SetReturns,
+    /// Find the fan speed.
+    FindSpeed,
+}
+
+impl Task {
+    /// The name on the button and in the history.
+    pub fn label(self) -> &'static str {
+        match self {
+            Self::EvenOut => "Even out",
+            Self::SetReturns => "Set returns",
+            Self::FindSpeed => "Find speed",
+        }
+    }
+}
+
+/// How far the plan is kept.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum SaveState {
+    /// In this browser's storage, as of the generation given.
+    Kept(u64),
+    /// In a file the user saved, as of the generation given.
+    InFile(u64),
+    /// Nowhere but in this page, and why.
+    NotKept(String),
+    /// Nowhere but in this page: another tab has the draft.
+    OtherTab,
+}
+
+/// A message to the user.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Notice {
+    /// A mistake or a failure rather than news.
+    pub alert: bool,
+    /// What to read.
+    pub text: String,
+}
+
+impl Notice {
+    /// News.
+    pub fn news(text: impl Into<String>) -> Self {
+        Self { alert: false, text: text.into() }
+    }
+
+    /// A failure, with what to do about it.
+    pub fn alert(text: impl Into<String>) -> Self {
+        Self { alert: true, text: text.into() }
+    }
+}
+
+/// What the last computation that changed the plan did.
+#[derive(Clone, Debug)]
+pub struct Report {
+    /// Which.
+    pub task: Task,
+    /// As it was.
+    pub before: Rc<Analysis>,
+    /// As it became.
+    pub after: Rc<Analysis>,
+    /// What the method has to say.
+    pub findings: Vec<Finding>,
+}
+
+/// Everything the page knows. Changed only by [`Session::apply`].
+#[derive(Clone, Debug)]
+pub struct Session {
+    /// The document.
+    pub plan: Rc<Plan>,
+    /// Undo and redo.
+    pub history: History,
+    /// The selected item or slot (`row/number`).
+    pub selection: Option<String>,
+    /// What the view shows.
+    pub view: View,
+    /// The newest analysis; of an older plan while a newer one is being solved.
+    pub analysis: Option<Rc<Analysis>>,
+    /// Generation of the plan that `analysis` belongs to.
+    pub analysis_generation: u64,
+    /// Rises by one with every change of the plan.
+    pub generation: u64,
+    /// Rises by one whenever another document takes the place of this one.
+    pub document: u64,
+    /// The document that gave way last.
+    pub gave_way: Option<Rc<Plan>>,
+    /// Why the plan as it stands cannot be calculated, and of which generation.
+    pub solve_error: Option<EngineError>,
+    /// The computation under way.
+    pub running: Option<Task>,
+    /// What the last one did.
+    pub report: Option<Rc<Report>>,
+    /// What the user should read now.
+    pub notice: Option<Notice>,
+    /// How far the plan is kept.
+    pub saved: SaveState,
+    /// Rises by one with every command, so that comparing two sessions is one comparison.
+    revision: u64,
+}
+
+impl PartialEq for Session {
+    fn eq(&self, other: &Self) -> bool {
+        self.revision == other.revision
+    }
+}
+impl Eq for Session {}
+
+impl Session {
+    /// A session over `plan`, nothing selected, nothing computed.
+    pub fn new(plan: Plan) -> Self {
+        Self {
+            plan: Rc::new(plan),
+            history: History::default(),
+            selection: None,
+            view: View::default(),
+            analysis: None,
+            analysis_generation: 0,
+            generation: 1,
+            document: 0,
+            gave_way: None,
+            solve_error: None,
+            running: None,
+            report: None,
+            notice: None,
+            saved: SaveState::Kept(1),
+            revision: 0,
+        }
+    }
+
+    /// Whether `analysis` is that of the plan as it stands.
+    pub fn analysis_is_current(&self) -> bool {
+        self.analysis.is_some() && self.analysis_generation == self.generation
+    }
+
+    /// Does what `command` asks.
+    pub fn apply(&mut self, command: Command) {
+        self.revision += 1;
+        match command {
+            Command::Select(selection) => {
+                self.selection = selection.filter(|id| edit::names(&self.plan, id));
+            }
+            Command::SetCamera(camera) => self.view.camera = camera.filter(Camera::is_usable),
+            Command::SetUnits(units) => self.view.units = units,
+            Command::SetTheme(theme) => self.view.theme = theme,
+            Command::GoTo(step) => self.view.step = step,
+            Command::ShowDock(dock) => self.view.dock = dock,
+
+            Command::Begin(label) => self.history.begin(label, &self.plan),
+            Command::Commit => self.history.commit(&self.plan),
+            Command::Abort => {
+                if let Some(start) = self.history.abort() {
+                    self.set_plan(start);
+                }
+            }
+            Command::Undo => self.step_history(History::undo, "Undone"),
+            Command::Redo => self.step_history(History::redo, "Done again"),
+
+            Command::MoveDuctPoint { duct, point, to } => {
+                self.edit(Edit::Duct { id: duct, edit: edit::DuctEdit::MovePoint { point, to } });
+            }
+            Command::MoveReturn { id, station_m } => {
+                self.edit(Edit::Return { id, edit: edit::ReturnEdit::Station(station_m) });
+            }
+            Command::SetSlotWidth { row, slot, width_m } => {
+                self.edit(Edit::SlotRow { id: row, edit: edit::SlotRowEdit::Width { slot, width_m } });
+            }
+            Command::SetDuctSection { duct, section } => {
+                self.edit(Edit::Duct { id: duct, edit: edit::DuctEdit::Section(section) });
+            }
+            Command::Edit(edit) => self.edit(edit),
+
+            Command::ReplacePlan { plan, label, saved } => self.replace(*plan, label, saved),
+            Command::TaskStarted(task) => {
+                self.history.commit(&self.plan);
+                self.running = Some(task);
+                self.notice = None;
+            }
+            Command::Analysed { generation, outcome } => self.take_analysis(generation, outcome),
+            Command::TaskDone { task, generation, outcome } => self.take_design(task, generation, outcome),
+            Command::WorkerRestarted { reason } => {
+                self.running = None;
+                self.notice = Some(Notice::alert(reason));
+            }
+            Command::SetSaved(saved) => self.saved = saved,
+            Command::Tell(notice) => self.notice = Some(notice),
+            Command::Dismiss => {
+                self.notice = None;
+                self.report = None;
+            }
+        }
+    }
+
+    fn edit(&mut self, edit: Edit) {
+        let mut plan = (*self.plan).clone();
+        match edit::apply(&mut plan, &edit) {
+            Ok(selection) => {
+                if plan != *self.plan {
+                    let before = self.plan.clone();
+                    self.history.record(edit.label(), before);
+                    self.set_plan(Rc::new(plan));
+                }
+                if let Some(id) = selection {
+                    self.selection = Some(id);
+                }
+                if self.notice.as_ref().is_some_and(|notice| notice.alert) {
+                    self.notice = None;
+                }
+            }
+            Err(error) => self.notice = Some(Notice::alert(error.to_string())),
+        }
+    }
+
+    /// The plan changes: what was known of the old one no longer holds, and no selection dangles.
+    fn set_plan(&mut self, plan: Rc<Plan>) {
+        self.plan = plan;
+        self.generation += 1;
+        if self.selection.as_ref().is_some_and(|id| !edit::names(&self.plan, id)) {
+            self.selection = None;
+        }
+    }
+
+    fn step_history(
+        &mut self,
+        step: impl FnOnce(&mut History, &Rc<Plan>) -> Option<crate::history::Entry>,
+        done: &str,
+    ) {
+        // Undo in the middle of a drag takes back the drag.
+        self.history.commit(&self.plan);
+        if let Some(entry) = step(&mut self.history, &self.plan) {
+            self.set_plan(entry.plan);
+            self.report = None;
+            self.notice = Some(Notice::news(format!("{done}: {}", entry.label)));
+        }
+    }
+
+    fn replace(&mut self, plan: Plan, label: String, saved: SaveState) {
+        self.history.commit(&self.plan);
+        self.history.record(label, self.plan.clone());
+        self.gave_way = Some(self.plan.clone());
+        self.document += 1;
+        self.set_plan(Rc::new(plan));
+        self.selection = None;
+        self.view.camera = None;
+        self.analysis = None;
+        self.report = None;
+        self.notice = None;
+        self.saved = match saved {
+            SaveState::Kept(_) => SaveState::Kept(self.generation),
+            SaveState::InFile(_) => SaveState::InFile(self.generation),
+            not_kept => not_kept,
+        };
+    }
+
+    fn take_analysis(&mut self, generation: u64, outcome: Result<Box<Analysis>, EngineError>) {
+        if generation > self.generation || generation < self.analysis_generation {
+            return;
+        }
+        self.analysis_generation = generation;
+        match outcome {
+            Ok(analysis) => {
+                self.analysis = Some(Rc::from(analysis));
+                self.solve_error = None;
+            }
+            Err(error) => {
+                self.analysis = None;
+                self.solve_error = Some(error);
+            }
+        }
+    }
+
+    fn take_design(&mut self, task: Task, generation: u64, outcome: Result<Box<Changed>, EngineError>) {
+        if self.running == Some(task) {
+            self.running = None;
+        }
+        if generation != self.generation {
+            self.notice = Some(Notice::alert(format!(
+                "{}: the plan was changed meanwhile, so the answer was left aside; run it again",
+                task.label()
+            )));
+            return;
+        }
+        match outcome {
+            Ok(done) => {
+                let Changed { plan, before, after, findings } = *done;
+                self.history.commit(&self.plan);
+                if plan != self.plan {
+                    self.history.record(task.label(), self.plan.clone());
+                    self.set_plan(plan);
+                }
+                let after = Rc::new(after);
+                self.analysis = Some(after.clone());
+                self.analysis_generation = self.generation;
+                self.solve_error = None;
+                self.notice = None;
+                self.report = Some(Rc::new(Report { task, before: Rc::new(before), after, findings }));
+            }
+            Err(error) => {
+                self.notice = Some(Notice::alert(format!("{}: {error}", task.label())));
+            }
+        }
+    }
+
+    /// What must hold after every command; empty when all is well.
+    pub fn broken_invariants(&self) -> Vec<String> {
+        let mut broken = Vec::new();
+        if let Some(id) = &self.selection
+            && !edit::names(&self.plan, id)
+        {
+            broken.push(format!("selection {id} is not in the plan"));
+        }
+        if self.analysis_generation > self.generation {
+            broken.push("the analysis is newer than the plan".to_owned());
+        }
+        if self.history.depth() > crate::history::CAP {
+            broken.push("the history is longer than its cap".to_owned());
+        }
+        if let Some(camera) = &self.view.camera
+            && !camera.is_usable()
+        {
+            broken.push("the camera shows nothing".to_owned());
+        }
+        broken.extend(edit::broken_references(&self.plan));
+        broken
+    }
+}
+
+impl Camera {
+    /// Finite, and at a scale somebody can look at.
+    pub fn is_usable(&self) -> bool {
+        self.centre.x_m.is_finite()
+            && self.centre.y_m.is_finite()
+            && (0.1..=100_000.0).contains(&self.px_per_m)
+    }
+}

@@ -1,0 +1,69 @@
+//! Findings: severity, place, what is the case, what to do, and where the rule comes from.
+
+use crate::cards::ViewProps;
+use crate::command::Command;
+use crate::edit;
+use engine::finding::{Finding, Severity};
+use engine::units::UnitSystem;
+use yew::prelude::*;
+
+/// The word and class of a severity.
+pub fn severity(severity: Severity) -> (&'static str, &'static str, &'static str) {
+    match severity {
+        Severity::Problem => ("Problem", "problem", "✕"),
+        Severity::Caution => ("Caution", "caution", "!"),
+        Severity::Note => ("Note", "note", "i"),
+    }
+}
+
+/// What a finding says.
+pub fn body(finding: &Finding, units: UnitSystem) -> Html {
+    let (word, class, glyph) = severity(finding.severity);
+    html! {
+        <div class={classes!("finding", class)}>
+            <span class="severity"><span class="glyph" aria-hidden="true">{ glyph }</span>{ word }</span>
+            <p class="message">{ finding.message.show(units) }</p>
+            <p class="remedy">{ finding.remedy.show(units) }</p>
+            if !finding.basis.is_empty() {
+                <p class="basis" key="basis">{ format!("Basis: {}", finding.basis) }</p>
+            }
+        </div>
+    }
+}
+
+/// All findings, the worst first.
+#[component]
+pub fn Findings(props: &ViewProps) -> Html {
+    let ViewProps { session, dispatch } = props;
+    let Some(analysis) = &session.analysis else {
+        return html! { <p class="teach">{ "Findings appear here once the plan can be calculated." }</p> };
+    };
+    let mut findings: Vec<&Finding> = analysis.findings.iter().collect();
+    findings.sort_by_key(|finding| std::cmp::Reverse(finding.severity));
+    let rows = findings.iter().enumerate().map(|(i, finding)| {
+        let place = finding.item.clone().filter(|id| edit::names(&session.plan, id));
+        let select = place.clone().map(|id| dispatch.reform(move |_: MouseEvent| Command::Select(Some(id.clone()))));
+        html! {
+            <li key={format!("{} {} {i}", finding.id, finding.item.as_deref().unwrap_or_default())} data-testid={format!("finding-{}", finding.id)}>
+                if let Some(id) = place {
+                    <button key="place" type="button" class="link place" title="Show it on the board" onclick={select}>{ id }</button>
+                } else {
+                    <span key="place" class="place">{ "The plan as a whole" }</span>
+                }
+                { body(finding, session.view.units) }
+            </li>
+        }
+    });
+    html! {
+        <>
+            if findings.is_empty() {
+                <p class="teach" key="none">{ "Nothing found against this plan." }</p>
+            } else {
+                <ul class="findings" key="list" data-testid="findings">{ for rows }</ul>
+            }
+            <p class="caution-line" key="caution">
+                { "Findings are an aid to design. They do not replace the local code, the maker's instructions, or the judgement of a licensed engineer, and they say nothing of gas trains, purge or explosion relief." }
+            </p>
+        </>
+    }
+}

@@ -1,0 +1,89 @@
+//! News, refusals, and what a computation did: read out politely, put away by hand.
+
+use crate::cards::ViewProps;
+use crate::command::Command;
+use crate::edit;
+use crate::session::{Report, Session};
+use engine::units::{Kind, UnitSystem, show};
+use yew::prelude::*;
+
+/// The line under the path of work.
+#[component]
+pub fn Messages(props: &ViewProps) -> Html {
+    let ViewProps { session, dispatch } = props;
+    let units = session.view.units;
+    let news = session.notice.as_ref().filter(|notice| !notice.alert).map(|notice| notice.text.clone());
+    let alert = session.notice.as_ref().filter(|notice| notice.alert).map(|notice| notice.text.clone());
+    let stuck = session.solve_error.as_ref().filter(|_| alert.is_none() && session.running.is_none());
+    let not_converged = not_converged(session);
+    let report = session.report.as_ref();
+    let running = session.running.map(|task| format!("{} is computing …", task.label()));
+    let status = running.or(news).or_else(|| report.map(|report| report_text(report, units)));
+    let place =
+        stuck.filter(|error| edit::names(&session.plan, &error.place)).map(|error| error.place.clone());
+    let select =
+        place.clone().map(|id| dispatch.reform(move |_: MouseEvent| Command::Select(Some(id.clone()))));
+    let away = dispatch.reform(|_: MouseEvent| Command::Dismiss);
+    let can_go = session.notice.is_some() || report.is_some();
+    let caveats = report.filter(|_| session.notice.is_none()).map(|report| &report.findings);
+    html! {
+        <div class={classes!("messages", (status.is_some() || alert.is_some() || stuck.is_some() || not_converged.is_some()).then_some("some"))}>
+            <div role="status" class="news" data-testid="status" key="status">{ status.unwrap_or_default() }</div>
+            <div role="alert" class="alert" data-testid="alert" key="alert">
+                { alert.or_else(|| stuck.map(|error| format!("Not calculated. {error}."))).or(not_converged).unwrap_or_default() }
+            </div>
+            if let Some(id) = place {
+                <button type="button" key="place" onclick={select}>{ format!("Show {id}") }</button>
+            }
+            if let Some(findings) = caveats {
+                { for findings.iter().enumerate().map(|(i, finding)| html! {
+                    <p class="caveat" key={format!("caveat {i}")}>{ finding.message.show(units) }{ " " }{ finding.remedy.show(units) }</p>
+                }) }
+            }
+            if can_go {
+                <button type="button" class="mini" key="away" aria-label="Put the message away" data-testid="dismiss" onclick={away}>{ "×" }</button>
+            }
+        </div>
+    }
+}
+
+fn not_converged(session: &Session) -> Option<String> {
+    let analysis = session.analysis.as_ref().filter(|analysis| analysis.status != "converged")?;
+    let worst = analysis.worst_branch.as_ref().map(|id| format!(", worst at {id}")).unwrap_or_default();
+    Some(format!(
+        "The calculation did not close ({}{worst}): figures shown are the last attempt, not a result. Undo the last step, or look for a duct without a way out.",
+        analysis.status
+    ))
+}
+
+/// Before and after, as a sentence.
+pub fn report_text(report: &Report, units: UnitSystem) -> String {
+    let (before, after) = (&report.before, &report.after);
+    let percent = |v: f64| show(v, Kind::Percent, units);
+    let power = |v: f64| show(v, Kind::ShaftPower, units);
+    let share = |analysis: &engine::analysis::Analysis| {
+        let furthest =
+            analysis.returns.iter().map(|item| 100.0 * (item.share / item.target_share - 1.0).abs());
+        furthest.fold(0.0, f64::max)
+    };
+    let mut text = format!(
+        "{}: worst slot {} before, {} now (CV {}, then {}); shaft power {} before, {} now; air {} of {}.",
+        report.task.label(),
+        percent(before.evenness.worst_percent),
+        percent(after.evenness.worst_percent),
+        percent(before.evenness.cv_percent),
+        percent(after.evenness.cv_percent),
+        power(before.fan.shaft_power_w),
+        power(after.fan.shaft_power_w),
+        show(after.total_flow_kg_s, Kind::MassFlow, units),
+        show(after.required_flow_kg_s, Kind::MassFlow, units),
+    );
+    if report.task == crate::session::Task::SetReturns {
+        text.push_str(&format!(
+            " Return shares off by {} before, {} now.",
+            percent(share(before)),
+            percent(share(after))
+        ));
+    }
+    text
+}

@@ -1,0 +1,11 @@
+//! The frame around board, strip and card.
+
+pub mod dock;
+pub mod findings;
+pub mod keys;
+pub mod menu;
+pub mod messages;
+pub mod panel;
+pub mod steps;
+pub mod tally;
+pub mod top_bar;

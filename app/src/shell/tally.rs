@@ -1,0 +1,124 @@
+//! The few figures that are always in sight, and the fan speed.
+
+use crate::cards::{ViewProps, heater::TOP_SPEED_RPM};
+use crate::command::Command;
+use crate::edit::{Edit, FanEdit};
+use crate::quantity_input::QuantityInput;
+use crate::session::Step;
+use engine::finding::Severity;
+use engine::units::{Kind, show};
+use web_sys::HtmlInputElement;
+use yew::prelude::*;
+
+/// The tally.
+#[component]
+pub fn Tally(props: &ViewProps) -> Html {
+    let ViewProps { session, dispatch } = props;
+    let units = session.view.units;
+    let analysis = session.analysis.as_ref();
+    let stale = analysis.is_none() || !session.analysis_is_current();
+    let figure = |label: &str,
+                  testid: &str,
+                  value: Option<f64>,
+                  kind: Kind,
+                  note: Html,
+                  class: &'static str| {
+        html! {
+            <div class={classes!("tally-item", class)} key={testid}>
+                <span class="label">{ label }</span>
+                <output class="value" data-testid={testid.to_owned()} data-value={value.map(|v| v.to_string())}>
+                    { value.map_or_else(|| "—".to_owned(), |v| show(v, kind, units)) }
+                </output>
+                <span class="note">{ note }</span>
+            </div>
+        }
+    };
+    let even = analysis.map(|a| &a.evenness);
+    let fan = analysis.map(|a| &a.fan);
+    let worst = even.map(|e| e.worst_percent);
+    let worst_slot = even.map(|e| e.worst_slot.clone()).filter(|id| !id.is_empty());
+    let worst_note = match worst_slot {
+        Some(id) => {
+            let select = dispatch.reform({
+                let id = id.clone();
+                move |_: MouseEvent| Command::Select(Some(id.clone()))
+            });
+            html! { <button type="button" class="link" title="Show the worst slot" onclick={select}>{ id }</button> }
+        }
+        None => html! { "no slots yet" },
+    };
+    let spread = even.map_or_else(String::new, |e| {
+        e.max_over_min.map_or_else(String::new, |ratio| format!("max/min {ratio:.3}"))
+    });
+    let (problems, cautions) = analysis.map_or((0, 0), |a| {
+        let count = |wanted| a.findings.iter().filter(|finding| finding.severity == wanted).count();
+        (count(Severity::Problem), count(Severity::Caution))
+    });
+    let to_findings = dispatch.reform(|_: MouseEvent| Command::GoTo(Step::Findings));
+    let flow_note = {
+        let wanted = show(session.plan.required_flow_kg_s, Kind::MassFlow, units);
+        match analysis {
+            Some(a) if session.plan.required_flow_kg_s > 0.0 => {
+                let share = 100.0 * a.total_flow_kg_s / session.plan.required_flow_kg_s;
+                format!("{share:.0}\u{a0}% of {wanted} wanted")
+            }
+            _ => format!("{wanted} wanted"),
+        }
+    };
+    let worst_class = match worst {
+        Some(worst) if worst <= 5.0 => "good",
+        Some(_) => "poor",
+        None => "",
+    };
+    html! {
+        <section class={classes!("tally", stale.then_some("stale"))} aria-label="Tally" aria-busy={stale.to_string()} data-testid="tally"
+            data-generation={session.generation.to_string()} data-analysed={session.analysis_generation.to_string()}>
+            { figure("Worst slot", "tally-worst", worst, Kind::Percent, worst_note, worst_class) }
+            { figure("Spread (CV)", "tally-cv", even.map(|e| e.cv_percent), Kind::Percent, html! { { spread } }, "") }
+            { figure("Supply air", "tally-flow", analysis.map(|a| a.total_flow_kg_s), Kind::MassFlow, html! { { flow_note } }, "") }
+            { figure("Fan", "tally-fan-flow", fan.map(|f| f.flow_m3_s), Kind::VolumeFlow,
+                html! { { fan.map(|f| format!("at {} total", show(f.total_pressure_pa, Kind::Pressure, units))).unwrap_or_default() } }, "") }
+            { figure("Shaft", "tally-power", fan.map(|f| f.shaft_power_w), Kind::ShaftPower,
+                html! { { fan.map(|f| format!("{} cold", show(f.cold_shaft_power_w, Kind::ShaftPower, units))).unwrap_or_default() } }, "") }
+            { figure("Margin to stall", "tally-stall", fan.map(|f| f.stall_margin_percent), Kind::Percent, html! { "of the flow" },
+                if fan.is_some_and(|f| f.stall_margin_percent < 0.0) { "poor" } else { "" }) }
+            <div class="tally-item" key="findings">
+                <span class="label">{ "Open findings" }</span>
+                <button type="button" class="link value" data-testid="tally-findings" data-value={(problems + cautions).to_string()} onclick={to_findings}>
+                    { problems + cautions }
+                </button>
+                <span class="note">{ format!("{problems} problems, {cautions} cautions") }</span>
+            </div>
+            <FanSpeed session={session.clone()} dispatch={dispatch.clone()} />
+            <p class="computed">{ "computed, not measured" }</p>
+        </section>
+    }
+}
+
+/// Fan speed by number and by slider; the slider is one undo step from grip to release.
+#[component]
+fn FanSpeed(props: &ViewProps) -> Html {
+    let ViewProps { session, dispatch } = props;
+    let fan = &session.plan.heater.fan;
+    let top = fan.max_speed_rpm.unwrap_or((fan.curve_speed_rpm * 1.3).max(fan.speed_rpm)).min(TOP_SPEED_RPM);
+    let low = (top * 0.2).floor();
+    let edit = |rpm: f64| Command::Edit(Edit::Fan(FanEdit::Speed(rpm)));
+    let oninput = {
+        let dispatch = dispatch.clone();
+        Callback::from(move |event: InputEvent| {
+            let Some(input) = event.target_dyn_into::<HtmlInputElement>() else { return };
+            dispatch.emit(Command::Begin("Change fan speed"));
+            dispatch.emit(edit(input.value_as_number()));
+        })
+    };
+    let onchange = dispatch.reform(|_: Event| Command::Commit);
+    html! {
+        <div class="tally-item fan-speed">
+            <span class="label">{ "Fan speed" }</span>
+            <QuantityInput label="Fan speed" testid="fan-speed" kind={Kind::Rotation} system={session.view.units}
+                value={Some(fan.speed_rpm)} min={0.0} max={fan.max_speed_rpm.unwrap_or(TOP_SPEED_RPM)} on_commit={dispatch.reform(edit)} />
+            <input type="range" aria-label="Fan speed slider" data-testid="fan-speed-slider" min={low.to_string()} max={top.to_string()} step="5"
+                value={fan.speed_rpm.to_string()} {oninput} {onchange} />
+        </div>
+    }
+}

@@ -1,0 +1,239 @@
+//! What page and worker say to each other, and who is asked what next.
+//!
+//! One request is in flight at a time. While it is, only the newest state of the plan waits; an answer
+//! carries the generation of the plan it belongs to, so a late one can be told from a current one.
+
+use crate::command::Command;
+use crate::session::Task;
+use engine::analysis::Analysis;
+use engine::design::Designed;
+use engine::error::EngineError;
+use engine::finding::Finding;
+use engine::plan::Plan;
+use serde::{Deserialize, Serialize};
+use std::rc::Rc;
+
+/// What the worker is asked to do with a plan.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Job {
+    /// Solve and judge it.
+    Analyse,
+    /// Change it.
+    Design(Task),
+}
+
+impl Job {
+    /// Silence after which the worker counts as stuck, ms.
+    pub fn patience_ms(self) -> u32 {
+        match self {
+            Self::Analyse => 10_000,
+            Self::Design(_) => 60_000,
+        }
+    }
+}
+
+/// A question to the worker.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Request {
+    /// Which state of the plan.
+    pub generation: u64,
+    /// What to do.
+    pub job: Job,
+    /// The plan.
+    #[serde(with = "as_file")]
+    pub plan: Rc<Plan>,
+}
+
+/// The worker's answer.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Answer {
+    /// Which state of the plan it belongs to.
+    pub generation: u64,
+    /// What was asked.
+    pub job: Job,
+    /// What came of it.
+    pub outcome: Outcome,
+}
+
+/// What came of a job.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Outcome {
+    /// The analysis.
+    Analysed(Box<Analysis>),
+    /// A changed plan, with what it did.
+    Designed(Box<Changed>),
+    /// Nothing, and why.
+    Refused(EngineError),
+}
+
+/// A changed plan on its way to the page.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Changed {
+    /// The plan as it became.
+    #[serde(with = "as_file")]
+    pub plan: Rc<Plan>,
+    /// As it was.
+    pub before: Analysis,
+    /// As it became.
+    pub after: Analysis,
+    /// What the method has to say.
+    pub findings: Vec<Finding>,
+}
+
+impl From<Designed> for Changed {
+    fn from(done: Designed) -> Self {
+        let Designed { plan, before, after, findings } = done;
+        Self { plan: Rc::new(plan), before, after, findings }
+    }
+}
+
+/// Plans travel as the text of their file: the reader of files is in the download anyway, a second
+/// one would be another 40 KB.
+mod as_file {
+    use engine::plan::{Plan, file};
+    use serde::{Deserialize, Deserializer, Serializer, de::Error};
+    use std::rc::Rc;
+
+    pub fn serialize<S: Serializer>(plan: &Rc<Plan>, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.serialize_str(&file::write(plan))
+    }
+
+    pub fn deserialize<'de, D: Deserializer<'de>>(deserializer: D) -> Result<Rc<Plan>, D::Error> {
+        let text = String::deserialize(deserializer)?;
+        file::read(&text).map(Rc::new).map_err(D::Error::custom)
+    }
+}
+
+impl Answer {
+    /// The command that brings it into the session.
+    pub fn into_command(self) -> Command {
+        let Self { generation, job, outcome } = self;
+        match (job, outcome) {
+            (Job::Analyse, Outcome::Analysed(analysis)) => {
+                Command::Analysed { generation, outcome: Ok(analysis) }
+            }
+            (Job::Analyse, Outcome::Refused(error)) => Command::Analysed { generation, outcome: Err(error) },
+            (Job::Design(task), Outcome::Designed(done)) => {
+                Command::TaskDone { task, generation, outcome: Ok(done) }
+            }
+            (Job::Design(task), Outcome::Refused(error)) => {
+                Command::TaskDone { task, generation, outcome: Err(error) }
+            }
+            (Job::Analyse, Outcome::Designed(_)) | (Job::Design(_), Outcome::Analysed(_)) => {
+                Command::WorkerRestarted {
+                    reason: "The calculation answered another question; try again".into(),
+                }
+            }
+        }
+    }
+}
+
+/// Does a request; runs in the worker.
+pub fn answer(request: &Request) -> Answer {
+    let plan = &*request.plan;
+    let outcome = match request.job {
+        Job::Analyse => match engine::analysis::analyse(plan) {
+            Ok(analysis) => Outcome::Analysed(Box::new(analysis)),
+            Err(error) => Outcome::Refused(error),
+        },
+        Job::Design(task) => {
+            let designed = match task {
+                Task::EvenOut => engine::design::even_out(plan),
+                Task::SetReturns => engine::design::set_returns(plan),
+                Task::FindSpeed => engine::design::find_speed(plan),
+            };
+            match designed {
+                Ok(designed) => Outcome::Designed(Box::new(designed.into())),
+                Err(error) => Outcome::Refused(error),
+            }
+        }
+    };
+    Answer { generation: request.generation, job: request.job, outcome }
+}
+
+/// Decides what the worker is asked next.
+#[derive(Clone, Debug, Default)]
+pub struct Queue {
+    in_flight: Option<Request>,
+    waiting: Option<Request>,
+    task: Option<Request>,
+}
+
+impl Queue {
+    /// The plan has this state now; the request to send, if the worker is free.
+    pub fn analyse(&mut self, generation: u64, plan: Rc<Plan>) -> Option<Request> {
+        self.waiting = Some(Request { generation, job: Job::Analyse, plan });
+        self.next()
+    }
+
+    /// The plan of this state is to be changed; the request to send, if the worker is free.
+    pub fn design(&mut self, task: Task, generation: u64, plan: Rc<Plan>) -> Option<Request> {
+        self.task = Some(Request { generation, job: Job::Design(task), plan });
+        self.next()
+    }
+
+    /// The worker answered; the request to send next.
+    pub fn answered(&mut self) -> Option<Request> {
+        self.in_flight = None;
+        self.next()
+    }
+
+    /// The worker was started afresh. What it was doing when it fell is not asked again: it would
+    /// fall again. What waited is.
+    pub fn restarted(&mut self) -> Option<Request> {
+        self.answered()
+    }
+
+    /// What the worker is doing.
+    pub fn in_flight(&self) -> Option<&Request> {
+        self.in_flight.as_ref()
+    }
+
+    fn next(&mut self) -> Option<Request> {
+        if self.in_flight.is_some() {
+            return None;
+        }
+        self.in_flight = self.task.take().or_else(|| self.waiting.take());
+        self.in_flight.clone()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::starter;
+
+    #[test]
+    fn while_one_solve_runs_only_the_newest_state_waits() {
+        let plan = Rc::new(starter::empty());
+        let mut queue = Queue::default();
+        assert_eq!(queue.analyse(1, plan.clone()).map(|r| r.generation), Some(1));
+        for generation in 2..=9 {
+            assert_eq!(queue.analyse(generation, plan.clone()), None);
+        }
+        assert_eq!(queue.answered().map(|r| r.generation), Some(9));
+        assert_eq!(queue.answered(), None);
+    }
+
+    #[test]
+    fn a_task_goes_before_a_waiting_analysis_and_a_fallen_request_is_not_repeated() {
+        let plan = Rc::new(starter::empty());
+        let mut queue = Queue::default();
+        queue.analyse(1, plan.clone());
+        queue.analyse(2, plan.clone());
+        assert_eq!(queue.design(Task::EvenOut, 2, plan.clone()), None);
+        assert_eq!(queue.answered().map(|r| r.job), Some(Job::Design(Task::EvenOut)));
+        assert_eq!(queue.restarted().map(|r| (r.generation, r.job)), Some((2, Job::Analyse)));
+        assert_eq!(queue.restarted(), None);
+    }
+
+    #[test]
+    fn a_request_arrives_as_it_was_sent() {
+        let request =
+            Request { generation: 7, job: Job::Design(Task::SetReturns), plan: Rc::new(starter::demo()) };
+        let text = serde_json::to_string(&request).expect("a request is JSON");
+        assert_eq!(serde_json::from_str::<Request>(&text).expect("and can be read"), request);
+    }
+}

@@ -1,0 +1,499 @@
+//! Draws the strip: pressures above, the duct to scale below them, discharge against target at the foot.
+
+use super::data::{Branch, Cell, Cells, StripData};
+use super::layout::Layout;
+use crate::board::scene::text_width_px;
+use crate::charts::axis::{Ticks, finite, guarded};
+use crate::charts::display::{Display, short, signed_percent};
+use crate::charts::ink::{Anchor, Drawn, Surface, Words, dashed, fill, level_grid, pen, rgb, upright_grid};
+use crate::charts::palette::{Colour, Palette};
+use engine::plan::DuctRole;
+use engine::units::{Kind, UnitSystem};
+use plotters::prelude::*;
+use std::ops::Range;
+
+/// How far off target is still even, as a fraction.
+pub const BAND: f64 = 0.05;
+
+/// What drawing needs at hand.
+struct Sheet<'a, DB: DrawingBackend> {
+    area: &'a Surface<DB>,
+    data: &'a StripData,
+    layout: Layout,
+    palette: &'a Palette,
+    scale: f64,
+}
+
+/// Draws the strip on the whole of `area`.
+pub fn draw<DB: DrawingBackend>(
+    area: &Surface<DB>,
+    data: &StripData,
+    palette: &Palette,
+    scale: f64,
+) -> Drawn<DB> {
+    area.fill(&rgb(palette.paper))?;
+    let (w, h) = area.dim_in_pixel();
+    let Some(layout) = Layout::new(f64::from(w) / scale, f64::from(h) / scale, data) else { return Ok(()) };
+    let sheet = Sheet { area, data, layout, palette, scale };
+    sheet.selection()?;
+    sheet.pressures()?;
+    sheet.duct()?;
+    match data.kind {
+        Cells::None => sheet.velocity()?,
+        Cells::Slots | Cells::Returns => sheet.bars()?,
+    }
+    sheet.axis_title()
+}
+
+impl<DB: DrawingBackend> Sheet<'_, DB> {
+    fn px(&self, v: f64) -> i32 {
+        (v * self.scale).round() as i32
+    }
+
+    fn x(&self, station_m: f64) -> i32 {
+        self.px(self.layout.x_of(station_m))
+    }
+
+    /// The panel between two heights, as a surface of its own.
+    fn panel(&self, y: (f64, f64)) -> Surface<DB> {
+        let (x0, x1) = (self.px(self.layout.x.0), self.px(self.layout.x.1));
+        let (y0, y1) = (self.px(y.0), self.px(y.1));
+        self.area.clone().shrink((x0, y0), (x1 - x0, y1 - y0))
+    }
+
+    fn soft(&self) -> Words {
+        Words::new(10.5, self.palette.ink_soft)
+    }
+
+    /// A light column behind everything at the selected slot or return.
+    fn selection(&self) -> Drawn<DB> {
+        let selected = self.data.cells.iter().find(|cell| Some(&cell.id) == self.data.selected.as_ref());
+        let Some(cell) = selected.filter(|cell| self.on_duct(cell)) else { return Ok(()) };
+        let half = (cell.along_m / 2.0 * self.layout.px_per_m()).max(7.0) + 2.0;
+        let x = self.layout.x_of(cell.station_m);
+        let corners = [
+            (self.px(x - half), self.px(self.layout.pressures.0)),
+            (self.px(x + half), self.px(self.layout.bars.1)),
+        ];
+        self.area.draw(&Rectangle::new(corners, fill(self.palette.accent, 0.14)))
+    }
+
+    fn pressures(&self) -> Drawn<DB> {
+        let stations = &self.data.stations;
+        let panel = self.panel(self.layout.pressures);
+        let values = stations.iter().flat_map(|s| [s.total_pa, s.static_pa, s.velocity_pa]);
+        let y = guarded(values.chain([0.0]), 0.06, 1.0);
+        let mut chart = ChartBuilder::on(&panel).build_cartesian_2d(self.layout.stations(), y.clone())?;
+        let display = Display::of(Kind::Pressure, self.data.units);
+        let room = ((self.layout.pressures.1 - self.layout.pressures.0) / 20.0) as usize;
+        let ticks = Ticks::new(&y, display, room.clamp(3, 7));
+        level_grid(self.area, &mut chart, &ticks, self.palette.grid, self.soft(), self.scale)?;
+        let along = Ticks::new(&self.stations_in_sight(), self.length_display(), self.marks_along());
+        upright_grid(self.area, &mut chart, &along, self.palette.grid, None, self.scale)?;
+
+        let line =
+            |of: fn(&engine::analysis::Station) -> f64| finite(stations.iter().map(|s| (s.station_m, of(s))));
+        let (total, stat, velocity) = (line(|s| s.total_pa), line(|s| s.static_pa), line(|s| s.velocity_pa));
+        if !total.is_empty() {
+            // The band between total and static is the velocity pressure.
+            let band: Vec<_> = total.iter().copied().chain(stat.iter().rev().copied()).collect();
+            chart.draw_series(std::iter::once(Polygon::new(band, fill(self.palette.under, 0.12))))?;
+            chart.draw_series(LineSeries::new(total.clone(), pen(self.palette.ink, 2.0, self.scale)))?;
+            chart.draw_series(LineSeries::new(stat.clone(), pen(self.palette.accent, 2.0, self.scale)))?;
+            dashed(&mut chart, &velocity, pen(self.palette.under, 1.6, self.scale), self.scale)?;
+            let end = |line: &[(f64, f64)]| line.last().map_or(0.0, |p| p.1);
+            self.line_names(
+                &y,
+                self.layout.pressures,
+                vec![
+                    (end(&total), "total", self.palette.ink),
+                    (end(&stat), "static", self.palette.accent),
+                    (end(&velocity), "velocity", self.palette.under),
+                ],
+            )?;
+        } else {
+            let middle = (self.layout.x.0 + self.layout.x.1) / 2.0;
+            let at = (self.px(middle), self.px((self.layout.pressures.0 + self.layout.pressures.1) / 2.0));
+            self.soft().write(self.area, "not calculated yet", at, Anchor::Centre, self.scale)?;
+        }
+        self.side_title(&format!("Pressure, {}", display.symbol), self.layout.pressures)
+    }
+
+    /// Names right of the plot at the level where their lines end, kept apart.
+    fn line_names(
+        &self,
+        y: &Range<f64>,
+        panel: (f64, f64),
+        mut names: Vec<(f64, &str, Colour)>,
+    ) -> Drawn<DB> {
+        names.sort_by(|a, b| b.0.total_cmp(&a.0));
+        let level = |v: f64| panel.1 - (v - y.start) / (y.end - y.start) * (panel.1 - panel.0);
+        let apart = 13.0;
+        let mut levels: Vec<f64> = Vec::new();
+        for name in &names {
+            let wanted = level(name.0);
+            levels.push(levels.last().map_or(wanted, |last: &f64| wanted.max(last + apart)));
+        }
+        // What was pushed over the lower edge pushes back up.
+        let mut floor = panel.1;
+        for level in levels.iter_mut().rev() {
+            *level = level.min(floor);
+            floor = *level - apart;
+        }
+        for ((_, name, colour), level) in names.into_iter().zip(levels) {
+            let at = (self.px(self.layout.x.1 + 6.0), self.px(level));
+            Words::new(11.0, colour).bold().write(self.area, name, at, Anchor::Left, self.scale)?;
+        }
+        Ok(())
+    }
+
+    /// Along the panel's left edge: the whole title, or where that is too long what follows the comma.
+    fn side_title(&self, words: &str, panel: (f64, f64)) -> Drawn<DB> {
+        let fits = text_width_px(words, 10.5) * 1.15 <= panel.1 - panel.0;
+        let words = if fits { words } else { words.rsplit(", ").next().unwrap_or(words) };
+        let at = (self.px(9.0), self.px((panel.0 + panel.1) / 2.0));
+        let style = Words::new(10.5, self.palette.ink).upwards();
+        style.write(self.area, words, at, Anchor::Centre, self.scale)
+    }
+
+    fn stations_in_sight(&self) -> Range<f64> {
+        0.0..self.data.length_m
+    }
+
+    fn length_display(&self) -> Display {
+        Display::of(Kind::Length, self.data.units)
+    }
+
+    fn marks_along(&self) -> usize {
+        ((self.layout.x.1 - self.layout.x.0) / 64.0).clamp(2.0, 24.0) as usize
+    }
+
+    fn duct(&self) -> Drawn<DB> {
+        let middle = (self.layout.duct.0 + self.layout.duct.1) / 2.0;
+        let across = self.layout.px_per_m_across(self.data);
+        let is_return = self.data.role == DuctRole::Return;
+        let sheet = if is_return { self.palette.duct_return } else { self.palette.duct };
+        let half = |station: f64| self.data.width_m(station) / 2.0 * across;
+        let mut upper = Vec::new();
+        for (i, &(station, width)) in self.data.widths.iter().enumerate() {
+            let x = self.x(station);
+            if i > 0 {
+                upper.push((x, half(self.data.widths[i - 1].0)));
+            }
+            upper.push((x, width / 2.0 * across));
+        }
+        upper.push((self.x(self.data.length_m), half(self.data.length_m)));
+        let side = |sign: f64| upper.iter().map(move |(x, h)| (*x, self.px(middle + sign * h)));
+        let outline: Vec<_> = side(-1.0).chain(side(1.0).rev()).collect();
+        self.area.draw(&Polygon::new(outline.clone(), fill(sheet, 1.0)))?;
+        for bend in &self.data.bends {
+            let (x, h) = (self.x(*bend), half(*bend));
+            let path = vec![(x, self.px(middle - h)), (x, self.px(middle + h))];
+            self.area.draw(&PathElement::new(path, pen(self.palette.ink_soft, 1.0, self.scale)))?;
+        }
+        for branch in &self.data.branches {
+            self.branch(branch, middle, half(branch.station_m))?;
+        }
+        self.branch_names()?;
+        for cell in self.data.cells.iter().filter(|cell| self.on_duct(cell)) {
+            self.cell(cell, middle, across)?;
+        }
+        let closed = outline.iter().copied().chain(outline.first().copied()).collect::<Vec<_>>();
+        self.area.draw(&PathElement::new(closed, pen(self.palette.ink, 1.3, self.scale)))?;
+        self.flow_arrow(middle)?;
+        self.sizes()?;
+        let name = Words::new(10.5, self.palette.ink);
+        let beside = self.layout.x.1 + 6.0;
+        let at = (self.px(beside), self.px(middle));
+        // To scale along; across too, unless the duct is too wide for the panel.
+        let true_scale = (across - self.layout.px_per_m()).abs() < 1e-9;
+        let words = if true_scale { "to scale" } else { "length to scale" };
+        name.write(self.area, words, at, Anchor::Left, self.scale)?;
+        let beyond = self.data.cells.iter().filter(|cell| !self.on_duct(cell)).count();
+        if beyond == 0 {
+            return Ok(());
+        }
+        let words = format!("{beyond} beyond the end");
+        let at = (self.px(self.layout.x.1 - 8.0), self.px(middle));
+        Words::new(12.0, self.palette.problem).bold().write(self.area, &words, at, Anchor::Right, self.scale)
+    }
+
+    /// Whether a slot or return is on the duct at all: rows can be longer than a duct just shortened.
+    fn on_duct(&self, cell: &Cell) -> bool {
+        (0.0..=self.data.length_m).contains(&cell.station_m)
+    }
+
+    /// A collar on the side where the branch leaves.
+    fn branch(&self, branch: &Branch, middle: f64, half: f64) -> Drawn<DB> {
+        let reach = (branch.width_m / 2.0 * self.layout.px_per_m()).max(3.0);
+        let x = self.layout.x_of(branch.station_m.clamp(0.0, self.data.length_m));
+        let (x0, x1) = ((x - reach).max(self.layout.x.0), (x + reach).min(self.layout.x.1));
+        let (y0, y1) = if branch.left {
+            (middle - half - 4.0, middle - half)
+        } else {
+            (middle + half, middle + half + 4.0)
+        };
+        let corners = [(self.px(x0), self.px(y0)), (self.px(x1), self.px(y1))];
+        self.area.draw(&Rectangle::new(corners, fill(self.palette.ink_soft, 1.0)))
+    }
+
+    /// Names of branches over and under the duct, from the left; those without room are left out.
+    fn branch_names(&self) -> Drawn<DB> {
+        for left in [true, false] {
+            let mut branches: Vec<&Branch> = self.data.branches.iter().filter(|b| b.left == left).collect();
+            branches.sort_by(|a, b| a.station_m.total_cmp(&b.station_m));
+            let mut free_from = self.layout.x.0 - 10.0;
+            let right = self.layout.x.1 + 88.0;
+            for branch in branches {
+                let width = text_width_px(&branch.name, 10.5);
+                let x = self.layout.x_of(branch.station_m.clamp(0.0, self.data.length_m));
+                let middle = x.min(right - width / 2.0);
+                if middle - width / 2.0 < free_from {
+                    continue;
+                }
+                free_from = middle + width / 2.0 + 10.0;
+                let y = if left { self.layout.duct.0 - 7.0 } else { self.layout.duct.1 + 9.0 };
+                let style = Words::new(10.0, self.palette.ink_soft);
+                style.write(
+                    self.area,
+                    &branch.name,
+                    (self.px(middle), self.px(y)),
+                    Anchor::Centre,
+                    self.scale,
+                )?;
+            }
+        }
+        Ok(())
+    }
+
+    fn cell(&self, cell: &Cell, middle: f64, across: f64) -> Drawn<DB> {
+        let x = self.layout.x_of(cell.station_m);
+        // A slot is seen before it is to scale.
+        let half_x = (cell.along_m / 2.0 * self.layout.px_per_m()).max(1.6);
+        let half_y = match self.data.kind {
+            Cells::Returns => self.data.width_m(cell.station_m) / 2.0 * across * 0.8,
+            _ => (cell.across_m / 2.0 * across).max(2.0),
+        };
+        let corners = [
+            (self.px(x - half_x), self.px(middle - half_y)),
+            (self.px(x + half_x), self.px(middle + half_y)),
+        ];
+        let colour = cell.miss.map_or(self.palette.paper, |miss| self.palette.deviation(miss));
+        // What a slide covers stays bare.
+        let covered = corners[1].1 - ((corners[1].1 - corners[0].1) as f64 * cell.free).round() as i32;
+        self.area.draw(&Rectangle::new(corners, fill(self.palette.paper, 1.0)))?;
+        self.area.draw(&Rectangle::new([(corners[0].0, covered), corners[1]], fill(colour, 1.0)))?;
+        let selected = self.data.selected.as_ref() == Some(&cell.id);
+        let edge = if selected {
+            pen(self.palette.accent, 2.0, self.scale)
+        } else {
+            pen(self.palette.ink, 1.0, self.scale)
+        };
+        self.area.draw(&Rectangle::new(corners, edge))
+    }
+
+    fn flow_arrow(&self, middle: f64) -> Drawn<DB> {
+        let back = self.data.stations.iter().map(|s| s.velocity_m_s).sum::<f64>() < 0.0;
+        let x = self.layout.x.0 - 16.0;
+        let (tail, tip) = if back { (x + 12.0, x - 8.0) } else { (x - 8.0, x + 12.0) };
+        let head = if back { 5.0 } else { -5.0 };
+        let style = pen(self.palette.ink, 1.6, self.scale);
+        let shaft = vec![(self.px(tail), self.px(middle)), (self.px(tip), self.px(middle))];
+        self.area.draw(&PathElement::new(shaft, style))?;
+        let barbs = vec![
+            (self.px(tip + head), self.px(middle - 4.0)),
+            (self.px(tip), self.px(middle)),
+            (self.px(tip + head), self.px(middle + 4.0)),
+        ];
+        self.area.draw(&PathElement::new(barbs, style))
+    }
+
+    /// What the shop sets, under each slot or return; as many as there is room for.
+    fn sizes(&self) -> Drawn<DB> {
+        if self.data.kind == Cells::None {
+            return Ok(());
+        }
+        let display = Display::of(Kind::ShopLength, self.data.units);
+        let digits = if self.data.units == UnitSystem::Si { 1 } else { 3 };
+        let words: Vec<String> =
+            self.data.cells.iter().map(|cell| short(display.number(cell.set_m), digits)).collect();
+        let widest = words.iter().map(|w| w.chars().count()).max().unwrap_or(1) as f64 * 6.0 + 5.0;
+        let y = self.px(self.layout.duct.1 + 10.0);
+        for i in self.spaced(widest) {
+            let at = (self.x(self.data.cells[i].station_m), y);
+            let style = Words::new(10.0, self.palette.ink);
+            style.write(self.area, &words[i], at, Anchor::Centre, self.scale)?;
+        }
+        let title = if self.data.kind == Cells::Slots { "width" } else { "open" };
+        let at = (self.px(self.layout.x.1 + 6.0), y);
+        self.soft().write(self.area, &format!("{title}, {}", display.symbol), at, Anchor::Left, self.scale)
+    }
+
+    /// The cells that can be written at, `room` px apart: the selected one always, the rest evenly.
+    fn spaced(&self, room: f64) -> Vec<usize> {
+        let x = |i: usize| self.layout.x_of(self.data.cells[i].station_m);
+        let selected = self.data.cells.iter().position(|c| Some(&c.id) == self.data.selected.as_ref());
+        let n = self.data.cells.len();
+        let closest = (1..n).map(|i| x(i) - x(i - 1)).fold(f64::INFINITY, f64::min);
+        let every = if closest >= room { 1 } else { (room / closest.max(0.5)).ceil() as usize };
+        let mut kept: Vec<usize> =
+            (0..n).step_by(every.max(1)).filter(|&i| self.on_duct(&self.data.cells[i])).collect();
+        if let Some(selected) = selected {
+            kept.retain(|&i| i == selected || (x(i) - x(selected)).abs() >= room);
+            if !kept.contains(&selected) && self.on_duct(&self.data.cells[selected]) {
+                kept.push(selected);
+            }
+        }
+        kept
+    }
+
+    fn bars(&self) -> Drawn<DB> {
+        let worst = self.data.cells.iter().filter_map(|c| c.miss).map(f64::abs).fold(0.0, f64::max);
+        let reach = (worst.min(1.0) * 1.35).max(0.12);
+        let y = -reach..reach;
+        let panel = self.panel(self.layout.bars);
+        let mut chart = ChartBuilder::on(&panel).build_cartesian_2d(self.layout.stations(), y.clone())?;
+        let s = self.layout.stations();
+        let band = Rectangle::new([(s.start, -BAND), (s.end, BAND)], fill(self.palette.band, 1.0));
+        chart.draw_series(std::iter::once(band))?;
+        let percent = Display { factor: 0.01, offset: 0.0, symbol: "%" };
+        let room = ((self.layout.bars.1 - self.layout.bars.0) / 15.0) as usize;
+        let ticks = Ticks::new(&y, percent, room.clamp(3, 6));
+        level_grid(self.area, &mut chart, &ticks, self.palette.grid, self.soft(), self.scale)?;
+        let along = Ticks::new(&self.stations_in_sight(), self.length_display(), self.marks_along());
+        upright_grid(self.area, &mut chart, &along, self.palette.grid, Some(self.soft()), self.scale)?;
+
+        let spacing = self.closest_px();
+        let half = (spacing * 0.36).clamp(1.5, 13.0) / self.layout.px_per_m();
+        for cell in self.data.cells.iter().filter(|cell| self.on_duct(cell)) {
+            let Some(miss) = cell.miss else { continue };
+            let top = miss.clamp(-reach, reach);
+            let corners = [(cell.station_m - half, 0.0), (cell.station_m + half, top)];
+            let colour = self.palette.deviation(miss);
+            chart.draw_series(std::iter::once(Rectangle::new(corners, fill(colour, 1.0))))?;
+            let edge = pen(self.palette.ink, 1.0, self.scale);
+            chart.draw_series(std::iter::once(Rectangle::new(corners, edge)))?;
+        }
+        let target =
+            PathElement::new(vec![(s.start, 0.0), (s.end, 0.0)], pen(self.palette.ink, 1.4, self.scale));
+        chart.draw_series(std::iter::once(target))?;
+        let digits = usize::from(spacing >= 40.0);
+        let widest = if digits == 1 { 36.0 } else { 26.0 };
+        for i in self.spaced(widest) {
+            let cell = &self.data.cells[i];
+            let Some(miss) = cell.miss else { continue };
+            let (x, y) = chart.backend_coord(&(cell.station_m, miss.clamp(-reach, reach)));
+            let (y, anchor) = if miss < 0.0 {
+                (y + self.px(2.0), Anchor::Below)
+            } else {
+                (y - self.px(2.0), Anchor::Above)
+            };
+            let style = Words::new(10.0, self.palette.ink);
+            let style = if miss.abs() > BAND { style.bold() } else { style };
+            style.write(self.area, &signed_percent(miss, digits), (x, y), anchor, self.scale)?;
+        }
+        let what = if self.data.kind == Cells::Slots { "Off target, %" } else { "Share off, %" };
+        self.side_title(what, self.layout.bars)?;
+        let names = vec![(0.0, "target", self.palette.ink), (-BAND, "±5 % band", self.palette.ink_soft)];
+        self.line_names(&y, self.layout.bars, names)
+    }
+
+    /// The smallest distance between neighbouring cells, px.
+    fn closest_px(&self) -> f64 {
+        let stations = self.data.cells.windows(2).map(|w| w[1].station_m - w[0].station_m);
+        (stations.fold(f64::INFINITY, f64::min) * self.layout.px_per_m()).min(60.0)
+    }
+
+    fn velocity(&self) -> Drawn<DB> {
+        let line = finite(self.data.stations.iter().map(|s| (s.station_m, s.velocity_m_s)));
+        let y = guarded(line.iter().map(|p| p.1).chain([0.0]), 0.08, 0.5);
+        let panel = self.panel(self.layout.bars);
+        let mut chart = ChartBuilder::on(&panel).build_cartesian_2d(self.layout.stations(), y.clone())?;
+        let display = Display::of(Kind::Velocity, self.data.units);
+        let room = ((self.layout.bars.1 - self.layout.bars.0) / 15.0) as usize;
+        let ticks = Ticks::new(&y, display, room.clamp(3, 6));
+        level_grid(self.area, &mut chart, &ticks, self.palette.grid, self.soft(), self.scale)?;
+        let along = Ticks::new(&self.stations_in_sight(), self.length_display(), self.marks_along());
+        upright_grid(self.area, &mut chart, &along, self.palette.grid, Some(self.soft()), self.scale)?;
+        if !line.is_empty() {
+            let area = AreaSeries::new(line.clone(), 0.0, fill(self.palette.under, 0.12));
+            chart.draw_series(area.border_style(pen(self.palette.under, 1.8, self.scale)))?;
+        }
+        self.side_title(&format!("Velocity, {}", display.symbol), self.layout.bars)
+    }
+
+    fn axis_title(&self) -> Drawn<DB> {
+        let words = format!("Distance along {}, {}", self.data.name, self.length_display().symbol);
+        let middle = self.px((self.layout.x.0 + self.layout.x.1) / 2.0);
+        let at = (middle, self.px(self.layout.bars.1 + 18.0));
+        Words::new(11.0, self.palette.ink).write(self.area, &words, at, Anchor::Below, self.scale)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::board::fixture::{demo, invented};
+    use crate::charts::mock::{Recorder, words};
+
+    fn strip(id: &str, units: UnitSystem) -> StripData {
+        let plan = demo();
+        StripData::new(&plan, Some(&invented(&plan)), id, None, units).unwrap()
+    }
+
+    fn written(data: &StripData) -> Vec<String> {
+        words(1200, 300, |area| draw(area, data, &Palette::LIGHT, 1.0))
+    }
+
+    #[test]
+    fn every_duct_draws_inside_its_canvas_in_both_units_and_at_any_scale() {
+        for duct in demo().ducts {
+            for units in [UnitSystem::Si, UnitSystem::InchPound] {
+                for scale in [1.0, 2.0] {
+                    let data = strip(&duct.id, units);
+                    let (w, h) = ((1200.0 * scale) as u32, (300.0 * scale) as u32);
+                    let seen = Recorder::record(w, h, |area| draw(area, &data, &Palette::DARK, scale));
+                    let inside = |p: &(i32, i32)| {
+                        (-2..=w as i32 + 2).contains(&p.0) && (-2..=h as i32 + 2).contains(&p.1)
+                    };
+                    assert!(!seen.is_empty() && seen.iter().all(inside), "{}", duct.id);
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn a_run_shows_lines_widths_and_signed_numbers() {
+        let seen = written(&strip("cure-1", UnitSystem::Si));
+        for word in ["total", "static", "velocity", "target", "Pressure, Pa", "14", "width, mm"] {
+            assert!(seen.iter().any(|w| w == word), "{word} in {seen:?}");
+        }
+        assert!(seen.iter().filter(|w| w.starts_with(['+', '\u{2212}'])).count() > 10);
+    }
+
+    #[test]
+    fn a_trunk_shows_velocity_and_its_branches() {
+        let seen = written(&strip("trunk", UnitSystem::InchPound));
+        assert!(seen.iter().any(|w| w.starts_with("Velocity, ")));
+        assert!(!seen.iter().any(|w| w.starts_with("Off target")));
+    }
+
+    #[test]
+    fn slots_beyond_a_shortened_duct_stay_inside_the_canvas_and_are_counted() {
+        let mut plan = demo();
+        let analysis = invented(&plan);
+        plan.ducts.iter_mut().find(|d| d.id == "cure-1").unwrap().path[1].x_m = 20.0;
+        let selected = Some("slots-cure-1/23");
+        let data = StripData::new(&plan, Some(&analysis), "cure-1", selected, UnitSystem::Si).unwrap();
+        let seen = Recorder::record(1200, 300, |area| draw(area, &data, &Palette::LIGHT, 1.0));
+        assert!(seen.iter().all(|p| (-2..=1202).contains(&p.0)));
+        assert!(written(&data).iter().any(|w| w == "8 beyond the end"), "{:?}", written(&data));
+    }
+
+    #[test]
+    fn without_an_analysis_it_says_so() {
+        let plan = demo();
+        let data = StripData::new(&plan, None, "cure-1", None, UnitSystem::Si).unwrap();
+        assert!(written(&data).iter().any(|w| w == "not calculated yet"));
+    }
+}

@@ -1,0 +1,185 @@
+//! The strip: the selected duct unrolled end to end, with pressures above and discharge below.
+
+pub mod data;
+pub mod draw;
+pub mod hand;
+pub mod layout;
+mod table;
+
+use crate::charts::plot::{Drawing, Plot};
+use crate::command::Command;
+use crate::session::Session;
+use data::{Cells, StripData, duct_of, duct_to_show};
+use engine::units::{Kind, show};
+use hand::Hand;
+use layout::Layout;
+use std::rc::Rc;
+use table::StripTable;
+use web_sys::{Element, HtmlCanvasElement};
+use yew::prelude::*;
+
+/// What the strip shows and whom it tells.
+#[derive(Clone, Debug, PartialEq, Properties)]
+pub struct StripProps {
+    /// Everything the page knows.
+    pub session: Rc<Session>,
+    /// Takes commands.
+    pub dispatch: Callback<Command>,
+}
+
+/// The strip with its head line and the table of the same numbers.
+pub struct Strip {
+    hand: Hand,
+    /// The duct shown last: it stays when something without a duct is selected.
+    shown: Option<String>,
+    data: Option<Rc<StripData>>,
+    drawing: Drawing,
+}
+
+/// What happens on the strip.
+#[derive(Debug)]
+pub enum Msg {
+    /// A pointer goes down.
+    Down(PointerEvent),
+    /// A pointer moves.
+    Move(PointerEvent),
+    /// A pointer comes up.
+    Up(i32),
+    /// A pointer is taken away.
+    Cancel,
+    /// A key goes down.
+    Key(KeyboardEvent),
+    /// A key comes up.
+    KeyUp,
+}
+
+impl Strip {
+    /// Takes over what changed; draws again only when that shows on the strip.
+    fn refresh(&mut self, session: &Session) {
+        let plan = &session.plan;
+        let known = |id: &String| plan.ducts.iter().any(|duct| duct.id == *id);
+        let selected = session.selection.as_deref().and_then(|id| duct_of(plan, id));
+        self.shown = selected
+            .or_else(|| self.shown.take().filter(known))
+            .or_else(|| duct_to_show(plan, session.analysis.as_deref()));
+        let data = self.shown.as_deref().and_then(|id| {
+            let selection = session.selection.as_deref();
+            StripData::new(plan, session.analysis.as_deref(), id, selection, session.view.units)
+        });
+        if data.as_ref() != self.data.as_deref() {
+            self.data = data.map(Rc::new);
+            self.drawing = drawing(self.data.clone());
+        }
+    }
+
+    fn layout(canvas: &Element, data: &StripData) -> Option<Layout> {
+        Layout::new(f64::from(canvas.client_width()), f64::from(canvas.client_height()), data)
+    }
+}
+
+/// A drawing of `data`; blank without any.
+fn drawing(data: Option<Rc<StripData>>) -> Drawing {
+    Drawing::new(move |area, palette, scale| {
+        if let Some(data) = &data {
+            // A canvas that cannot be drawn on has nobody to tell.
+            let _ = draw::draw(area, data, palette, scale);
+        }
+    })
+}
+
+impl Component for Strip {
+    type Message = Msg;
+    type Properties = StripProps;
+
+    fn create(ctx: &Context<Self>) -> Self {
+        let mut strip = Self { hand: Hand::default(), shown: None, data: None, drawing: drawing(None) };
+        strip.refresh(&ctx.props().session);
+        strip
+    }
+
+    fn changed(&mut self, ctx: &Context<Self>, _: &Self::Properties) -> bool {
+        self.refresh(&ctx.props().session);
+        true
+    }
+
+    fn update(&mut self, ctx: &Context<Self>, msg: Msg) -> bool {
+        let Some(data) = self.data.clone() else { return false };
+        let commands = match msg {
+            Msg::Down(event) => {
+                let Some(canvas) = event.target_dyn_into::<HtmlCanvasElement>() else { return false };
+                let Some(layout) = Self::layout(&canvas, &data) else { return false };
+                let _ = canvas.set_pointer_capture(event.pointer_id());
+                let (x, y) = (f64::from(event.offset_x()), f64::from(event.offset_y()));
+                self.hand.press(event.pointer_id(), x, y, &data, &layout)
+            }
+            Msg::Move(event) => self.hand.drag(event.pointer_id(), f64::from(event.offset_y()), &data),
+            Msg::Up(pointer) => self.hand.release(pointer),
+            Msg::Cancel => self.hand.abort(),
+            Msg::Key(event) => self.hand.key(&event.key(), event.shift_key(), &data).unwrap_or_default(),
+            Msg::KeyUp => {
+                // A drag by pointer goes on while keys come and go.
+                if self.hand.is_dragging() { Vec::new() } else { self.hand.finish() }
+            }
+        };
+        for command in commands {
+            ctx.props().dispatch.emit(command);
+        }
+        false
+    }
+
+    fn view(&self, ctx: &Context<Self>) -> Html {
+        let session = &ctx.props().session;
+        let Some(data) = &self.data else {
+            return html! {
+                <section class="strip" aria-label="Strip" data-testid="strip">
+                    <p class="strip-empty">{ "Add a duct: here it is unrolled end to end, with its pressures and slots." }</p>
+                </section>
+            };
+        };
+        let link = ctx.link();
+        let onkeydown = {
+            let link = link.clone();
+            Callback::from(move |event: KeyboardEvent| {
+                let ours = ["ArrowUp", "ArrowDown", "ArrowLeft", "ArrowRight", "Home", "End", "Escape"];
+                let foreign = event.ctrl_key() || event.alt_key() || event.meta_key();
+                if ours.contains(&event.key().as_str()) && !foreign {
+                    event.prevent_default();
+                    link.send_message(Msg::Key(event));
+                }
+            })
+        };
+        html! {
+            <section class="strip" aria-label="Strip" data-testid="strip" data-duct={data.id.clone()}>
+                <p class="strip-head">
+                    <strong>{ &data.name }</strong>
+                    <span>{ format!("{} · {}", show(data.length_m, Kind::Length, data.units), data.size) }</span>
+                    <span class="strip-hint">{ hint(data) }</span>
+                </p>
+                <Plot
+                    drawing={self.drawing.clone()}
+                    theme={session.view.theme}
+                    testid="strip-canvas"
+                    class={classes!("strip-canvas", (data.kind == Cells::Slots && data.selected.is_some()).then_some("is-armed"))}
+                    label={format!("{} unrolled: pressures along it and discharge against target. Left and right arrows go from slot to slot, up and down change the width. The numbers are in the table below.", data.name)}
+                    focusable=true
+                    onpointerdown={link.callback(Msg::Down)}
+                    onpointermove={link.callback(Msg::Move)}
+                    onpointerup={link.callback(|e: PointerEvent| Msg::Up(e.pointer_id()))}
+                    onpointercancel={link.callback(|_| Msg::Cancel)}
+                    {onkeydown}
+                    onkeyup={link.callback(|_| Msg::KeyUp)}
+                />
+                <StripTable data={Rc::clone(data)} dispatch={ctx.props().dispatch.clone()} />
+            </section>
+        }
+    }
+}
+
+fn hint(data: &StripData) -> &'static str {
+    match (data.kind, &data.selected) {
+        (Cells::Slots, Some(_)) => "Drag up or down to cut it wider or narrower · arrow keys do the same",
+        (Cells::Slots, None) => "Click a slot to select it",
+        (Cells::Returns, _) => "Shares of all returned air",
+        (Cells::None, _) => "",
+    }
+}
