@@ -17,6 +17,10 @@ import math
 import sys
 from pathlib import Path
 
+# The checkout stays as it was: no __pycache__ beside the modules.
+sys.dont_write_bytecode = True
+
+import design
 import fittings
 import friction
 import manifolds
@@ -30,6 +34,7 @@ DRIFT = 1e-8
 DIGITS = 10
 
 TOPICS = {
+    **design.TOPICS,
     **properties.TOPICS,
     **friction.TOPICS,
     **fittings.TOPICS,

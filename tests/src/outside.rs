@@ -3,6 +3,7 @@
 //! `outside/<topic>.csv` holds the rows; [`TOPICS`] says which engine call answers them.
 
 mod air;
+mod design;
 mod door;
 mod fans;
 mod fittings;
@@ -34,6 +35,7 @@ pub const TOPICS: &[(&str, Answer)] = &[
     ("damper_blades", fittings::damper_blades),
     ("damper_travel", fittings::damper_travel),
     ("dead_end_march", slots::dead_end_march),
+    ("design_shares", design::share),
     ("duct_drop", friction::duct_drop),
     ("elbow_mitred", fittings::elbow_mitred),
     ("elbow_radius", fittings::elbow_radius),

@@ -29,7 +29,14 @@ pub fn branch(
     to: impl Into<String>,
     law: CaseLaw,
 ) -> CaseBranch {
-    CaseBranch { id: id.into(), from: from.into(), to: to.into(), density_kg_m3: None, viscosity_pa_s: None, law }
+    CaseBranch {
+        id: id.into(),
+        from: from.into(),
+        to: to.into(),
+        density_kg_m3: None,
+        viscosity_pa_s: None,
+        law,
+    }
 }
 
 /// A rectangular duct of no roughness and no length: it carries a flow that others read.

@@ -110,8 +110,12 @@ pub fn element(row: &Row) -> f64 {
         "flow" => {
             let after = draft.branch(start, end, set("q_after_m3_s"), [None, None]);
             let header = draft.node(Some(row.number("header_total_pa")), 0.0);
-            let law =
-                Inlet { coefficient: row.number("cd"), area_m2: row.number("area_m2"), header_area_m2, theta };
+            let law = Inlet {
+                coefficient: row.number("cd"),
+                area_m2: row.number("area_m2"),
+                header_area_m2,
+                theta,
+            };
             let inlet = draft.branch(start, header, Law::Inlet(law), [Some(before), Some(after)]);
             draft.solved().flows_kg_s[inlet] / density
         }

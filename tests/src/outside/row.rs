@@ -43,7 +43,12 @@ impl Row {
 
     /// Stops with the place of a cell nobody knows what to do with.
     pub fn unknown(&self, column: &str) -> ! {
-        panic!("{}.csv, row {}: nothing answers {column} \"{}\"", self.topic, self.text("id"), self.text(column))
+        panic!(
+            "{}.csv, row {}: nothing answers {column} \"{}\"",
+            self.topic,
+            self.text("id"),
+            self.text(column)
+        )
     }
 
     fn parsed(&self, column: &str, text: &str) -> f64 {
@@ -79,6 +84,9 @@ fn rows_of(path: &Path) -> Vec<Row> {
     let mut reader = csv::Reader::from_path(path).unwrap_or_else(|error| panic!("{shown}: {error}"));
     reader
         .deserialize()
-        .map(|cells| Row { topic: stem(path), cells: cells.unwrap_or_else(|error| panic!("{shown}: {error}")) })
+        .map(|cells| Row {
+            topic: stem(path),
+            cells: cells.unwrap_or_else(|error| panic!("{shown}: {error}")),
+        })
         .collect()
 }

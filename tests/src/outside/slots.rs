@@ -154,10 +154,8 @@ pub fn continuous(row: &Row) -> f64 {
     let areas = vec![ratio * DUCT_M2 / CONTINUOUS as f64; CONTINUOUS];
     let mut case = door::case(DENSITY, 2.6e-5);
     case.nodes.push(door::held("inlet", 100.0));
-    let piece = |share: f64| CaseLaw::K {
-        k: share * row.number("f_l_over_d") / CONTINUOUS as f64,
-        area_m2: DUCT_M2,
-    };
+    let piece =
+        |share: f64| CaseLaw::K { k: share * row.number("f_l_over_d") / CONTINUOUS as f64, area_m2: DUCT_M2 };
     let run = Run {
         case,
         area_m2: DUCT_M2,

@@ -136,7 +136,8 @@ impl Table {
             for (i, column) in self.columns.iter().enumerate() {
                 let before = then.get(i).map_or("", String::as_str);
                 if !same(column, &now[i], before) {
-                    differences.push(format!("{} {}: {column} was {before}, is {}", self.name, now[0], now[i]));
+                    differences
+                        .push(format!("{} {}: {column} was {before}, is {}", self.name, now[0], now[i]));
                 }
             }
         }
