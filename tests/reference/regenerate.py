@@ -29,7 +29,7 @@ import properties
 
 OUTSIDE = Path(__file__).resolve().parent.parent / "outside"
 RECOMPUTED = ("reference library", "independent solution")
-# What the solvers below repeat to; the tightest tolerance of any row is a hundred times wider.
+# What the solvers below repeat to; the tightest tolerance of any row is ten times wider.
 DRIFT = 1e-8
 DIGITS = 10
 
