@@ -123,16 +123,16 @@ impl Table {
             .records()
             .map(|record| record.map(|r| r.iter().map(str::to_owned).collect()).unwrap_or_default())
             .collect();
-        let mut differences = Vec::new();
-        if committed.len() != self.lines.len() {
-            differences.push(format!(
-                "{} has {} lines, {} are due",
-                self.name,
-                committed.len(),
-                self.lines.len()
-            ));
+        let mut then: BTreeMap<&str, &[String]> = BTreeMap::new();
+        for line in &committed {
+            then.insert(line.first().map_or("", String::as_str), line);
         }
-        for (now, then) in self.lines.iter().zip(&committed) {
+        let mut differences = Vec::new();
+        for now in &self.lines {
+            let Some(then) = then.remove(now[0].as_str()) else {
+                differences.push(format!("{} {}: is new", self.name, now[0]));
+                continue;
+            };
             for (i, column) in self.columns.iter().enumerate() {
                 let before = then.get(i).map_or("", String::as_str);
                 if !same(column, &now[i], before) {
@@ -141,6 +141,7 @@ impl Table {
                 }
             }
         }
+        differences.extend(then.keys().map(|id| format!("{} {id}: is gone", self.name)));
         differences
     }
 
