@@ -5,7 +5,7 @@ use engine::laws::damper::Blades;
 use engine::laws::duct::DuctLaw;
 use engine::laws::elbow;
 use engine::laws::friction::LAMINAR_CONSTANT_ROUND;
-use engine::laws::junction::{Losses, Shape};
+use engine::laws::junction::{Losses, Shape, idelchik_converging};
 
 pub fn elbow_mitred(row: &Row) -> f64 {
     match row.text("law") {
@@ -64,6 +64,12 @@ pub fn junction_diverging(row: &Row) -> f64 {
 /// Coefficient of the row's leg when one unit of flow leaves by the row's inlet leg.
 pub fn junction_converging(row: &Row) -> f64 {
     let (shape, q) = (shape(row, row.number("angle_deg")), row.number("q"));
+    let tables = || idelchik_converging(q, shape.area_ratio, shape.angle_deg);
+    match row.text("law") {
+        "junction::idelchik_converging_straight" => return tables().0,
+        "junction::idelchik_converging_branch" => return tables().1,
+        _ => {}
+    }
     match (row.text("inlet"), row.text("leg")) {
         ("common", leg) => -leg_of(row, leg, shape.losses(q - 1.0, -q)),
         ("straight", "straight") => shape.losses(1.0, -q).to_straight.0,

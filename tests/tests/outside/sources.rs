@@ -74,7 +74,7 @@ fn the_rows_keep_the_rules() {
 }
 
 /// Every law of the engine. Whoever adds one adds rows that name it.
-const LAWS: [&str; 38] = [
+const LAWS: [&str; 40] = [
     "air::barometer",
     "air::conductivity",
     "air::density",
@@ -100,6 +100,8 @@ const LAWS: [&str; 38] = [
     "junction::converging_straight",
     "junction::diverging_branch",
     "junction::diverging_straight",
+    "junction::idelchik_converging_branch",
+    "junction::idelchik_converging_straight",
     "junction::symmetric_converging",
     "junction::symmetric_diverging",
     "laws::Loss",
