@@ -128,6 +128,7 @@ fn App(props: &AppProps) -> Html {
     let tabs = use_draft(&session, &dispatch, &store, &latest);
     use_shelf(&session, &store);
     use_looks(&session);
+    use_card_in_sight(&session);
     use_page_keys(&latest, &dispatch);
     use_file_drop(&dispatch);
 
@@ -307,6 +308,20 @@ fn use_looks(session: &Session) {
         } else {
             format!("{name} · Evenrise")
         });
+    });
+}
+
+/// What is newly selected shows its card, unless somebody works further down in the same column.
+#[hook]
+fn use_card_in_sight(session: &Session) {
+    use_effect_with(session.selection.clone(), |selection| {
+        let document = gloo::utils::document();
+        let Some(side) = document.get_element_by_id("card-side").filter(|_| selection.is_some()) else {
+            return;
+        };
+        if !side.contains(document.active_element().as_deref()) {
+            side.set_scroll_top(0);
+        }
     });
 }
 

@@ -59,7 +59,7 @@ fn a_drag_that_ends_where_it_began_is_no_step() {
 fn selecting_zooming_and_switching_units_are_no_steps_and_keep_redo() {
     let mut session = Session::new(starter::demo());
     let start = session.plan.clone();
-    apply(&mut session, Edit::RequiredFlow(5.0).into());
+    apply(&mut session, Edit::RequiredFlow(4.25).into());
     apply(&mut session, Command::Undo);
     apply(&mut session, Command::Select(Some("cure-1".into())));
     let camera = Camera { centre: Point::new(1.0, 1.0), px_per_m: 30.0 };
@@ -116,7 +116,7 @@ fn an_answer_for_an_older_plan_is_shown_but_a_changed_plan_is_not_taken_over() {
     let mut session = Session::new(starter::demo());
     let generation = session.generation;
     apply(&mut session, Command::TaskStarted(Task::EvenOut));
-    apply(&mut session, Edit::RequiredFlow(5.0).into());
+    apply(&mut session, Edit::RequiredFlow(4.25).into());
     let after_edit = session.plan.clone();
     let done = app::solve::Changed {
         plan: starter::empty().into(),
@@ -133,7 +133,7 @@ fn an_answer_for_an_older_plan_is_shown_but_a_changed_plan_is_not_taken_over() {
 #[test]
 fn answers_that_arrive_out_of_order_never_replace_newer_ones() {
     let mut session = Session::new(starter::demo());
-    apply(&mut session, Edit::RequiredFlow(5.0).into());
+    apply(&mut session, Edit::RequiredFlow(4.25).into());
     let named = |status: &str| {
         Ok(Box::new(engine::analysis::Analysis { status: status.into(), ..Default::default() }))
     };

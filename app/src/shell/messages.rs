@@ -26,12 +26,16 @@ pub fn Messages(props: &ViewProps) -> Html {
     let away = dispatch.reform(|_: MouseEvent| Command::Dismiss);
     let can_go = session.notice.is_some() || report.is_some();
     let caveats = report.filter(|_| session.notice.is_none()).map(|report| &report.findings);
+    let spoken = status.is_some() || alert.is_some() || stuck.is_some() || not_converged.is_some();
     html! {
-        <div class={classes!("messages", (status.is_some() || alert.is_some() || stuck.is_some() || not_converged.is_some()).then_some("some"))}>
+        <div class={classes!("messages", spoken.then_some("some"))}>
             <div role="status" class="news" data-testid="status" key="status">{ status.unwrap_or_default() }</div>
             <div role="alert" class="alert" data-testid="alert" key="alert">
                 { alert.or_else(|| stuck.map(|error| format!("Not calculated. {error}."))).or(not_converged).unwrap_or_default() }
             </div>
+            if !spoken {
+                <span class="state" key="state">{ state(session) }</span>
+            }
             if let Some(id) = place {
                 <button type="button" key="place" onclick={select}>{ format!("Show {id}") }</button>
             }
@@ -44,6 +48,17 @@ pub fn Messages(props: &ViewProps) -> Html {
                 <button type="button" class="mini" key="away" aria-label="Put the message away" data-testid="dismiss" onclick={away}>{ "×" }</button>
             }
         </div>
+    }
+}
+
+/// How well the calculation closes: what a careful reader asks first.
+fn state(session: &Session) -> String {
+    match &session.analysis {
+        Some(analysis) if session.analysis_is_current() => format!(
+            "Calculated in {} steps; the air balance closes to {:.0e} of the fan's flow, pressures to {:.0e}\u{a0}Pa.",
+            analysis.iterations, analysis.mass_residual, analysis.pressure_residual_pa
+        ),
+        _ => "Calculating …".to_owned(),
     }
 }
 
