@@ -104,7 +104,7 @@ impl Component for Plot {
                 ref={self.canvas.clone()}
                 class={p.class.clone()}
                 data-testid={p.testid.clone()}
-                role="img"
+                role={if p.focusable { "application" } else { "img" }}
                 aria-label={p.label.clone()}
                 tabindex={p.focusable.then_some("0")}
                 onpointerdown={p.onpointerdown.clone()}

@@ -147,7 +147,10 @@ impl<DB: DrawingBackend> Sheet<'_, DB> {
         Ok(())
     }
 
+    /// Along the panel's left edge: the whole title, or where that is too long what follows the comma.
     fn side_title(&self, words: &str, panel: (f64, f64)) -> Drawn<DB> {
+        let fits = text_width_px(words, 10.5) * 1.15 <= panel.1 - panel.0;
+        let words = if fits { words } else { words.rsplit(", ").next().unwrap_or(words) };
         let at = (self.px(9.0), self.px((panel.0 + panel.1) / 2.0));
         let style = Words::new(10.5, self.palette.ink).upwards();
         style.write(self.area, words, at, Anchor::Centre, self.scale)
@@ -439,7 +442,7 @@ mod tests {
     }
 
     fn written(data: &StripData) -> Vec<String> {
-        words(1200, 300, |area| draw(area, data, &Palette::LIGHT, 1.0))
+        words(1200, 420, |area| draw(area, data, &Palette::LIGHT, 1.0))
     }
 
     #[test]

@@ -159,8 +159,8 @@ impl Component for Strip {
                     drawing={self.drawing.clone()}
                     theme={session.view.theme}
                     testid="strip-canvas"
-                    class={classes!("strip-canvas")}
-                    label={format!("{} unrolled: pressures along it and discharge against target. The numbers are in the table below.", data.name)}
+                    class={classes!("strip-canvas", (data.kind == Cells::Slots && data.selected.is_some()).then_some("is-armed"))}
+                    label={format!("{} unrolled: pressures along it and discharge against target. Left and right arrows go from slot to slot, up and down change the width. The numbers are in the table below.", data.name)}
                     focusable=true
                     onpointerdown={link.callback(Msg::Down)}
                     onpointermove={link.callback(Msg::Move)}

@@ -110,13 +110,21 @@ impl Drawing<'_> {
                 (true, true) => Align::Start,
                 (true, false) => Align::End,
             };
-            let spots = [reach, reach + 12.0].map(|by| Spot {
-                at,
-                shift_px: out(by),
-                align,
-                on: None,
-                most_px: f64::INFINITY,
-            });
+            let mut spots: Vec<Spot> = [reach, reach + 12.0]
+                .into_iter()
+                .map(|by| Spot { at, shift_px: out(by), align, on: None, most_px: f64::INFINITY })
+                .collect();
+            // On the duct's sheet behind the opening, where the duct is wide enough to write on.
+            let duct = opening.duct.as_ref().and_then(|id| self.plan.ducts.iter().find(|d| &d.id == id));
+            let sheet_px = duct
+                .map_or(0.0, |duct| section_at(duct, opening.station_m).plan_width_m() - DEPTH_M)
+                * self.scale;
+            if sheet_px >= 13.0 && !upright {
+                let behind = DEPTH_M / 2.0 * self.scale + sheet_px / 2.0;
+                let most_px = opening.width_m * self.scale * 2.5;
+                let on = Some(Tone::DuctReturn);
+                spots.push(Spot { at, shift_px: out(-behind), align: Align::Middle, on, most_px });
+            }
             let like = Text { size_px: 10.0, ..text(at, "") };
             self.label(&words, &like, &spots);
         }
