@@ -2,8 +2,8 @@
 
 use crate::edit::Edit;
 use crate::session::{Camera, Dock, Notice, SaveState, Step, Task, Theme};
+use crate::solve::Changed;
 use engine::analysis::Analysis;
-use engine::design::Designed;
 use engine::error::EngineError;
 use engine::plan::{Plan, Point, Section};
 use engine::units::UnitSystem;
@@ -96,7 +96,7 @@ pub enum Command {
         /// Generation of the plan it started from.
         generation: u64,
         /// The new plan with before and after.
-        outcome: Result<Box<Designed>, EngineError>,
+        outcome: Result<Box<Changed>, EngineError>,
     },
     /// The worker stopped and was started again.
     WorkerRestarted {

@@ -81,11 +81,6 @@ impl Form {
         format!("{}{label}", self.of)
     }
 
-    /// Dispatches `edit`.
-    pub fn callback<T: 'static>(&self, edit: impl Fn(T) -> Edit + 'static) -> Callback<T> {
-        self.dispatch.reform(move |value| Command::Edit(edit(value)))
-    }
-
     /// A quantity.
     pub fn quantity(
         &self,
@@ -110,12 +105,7 @@ impl Form {
         range: RangeInclusive<f64>,
         edit: impl Fn(f64) -> Edit + 'static,
     ) -> Html {
-        html! {
-            <QuantityInput
-                key={name} label={self.label(label)} testid={self.testid(name)} {kind} system={self.units()}
-                value={Some(value)} min={*range.start()} max={*range.end()} on_commit={self.callback(edit)}
-            />
-        }
+        self.typed(label, name, kind, Some(value), (*range.start(), *range.end(), false), Rc::new(edit), None)
     }
 
     /// A quantity that may be left out.
@@ -128,16 +118,17 @@ impl Form {
         range: RangeInclusive<f64>,
         edit: impl Fn(Option<f64>) -> Edit + 'static,
     ) -> Field {
-        let edit = Rc::new(edit);
-        let clear = edit.clone();
-        let control = html! {
-            <QuantityInput
-                key={name} label={self.label(label)} testid={self.testid(name)} {kind} system={self.units()}
-                {value} min={*range.start()} max={*range.end()}
-                on_commit={self.callback(move |value| edit(Some(value)))}
-                on_clear={self.callback(move |()| clear(None))}
-            />
-        };
+        let clear = edit(None);
+        let bounds = (*range.start(), *range.end(), false);
+        let control = self.typed(
+            label,
+            name,
+            kind,
+            value,
+            bounds,
+            Rc::new(move |value| edit(Some(value))),
+            Some(clear),
+        );
         Field { label, control, column: true }
     }
 
@@ -150,15 +141,32 @@ impl Form {
         range: RangeInclusive<u32>,
         edit: impl Fn(u32) -> Edit + 'static,
     ) -> Field {
-        let control = html! {
-            <QuantityInput
-                key={name} label={self.label(label)} testid={self.testid(name)} kind={Kind::Number}
-                system={self.units()} value={Some(f64::from(value))} whole=true
-                min={f64::from(*range.start())} max={f64::from(*range.end())}
-                on_commit={self.callback(move |value: f64| edit(value as u32))}
-            />
-        };
+        let bounds = (f64::from(*range.start()), f64::from(*range.end()), true);
+        let edit = Rc::new(move |value: f64| edit(value as u32));
+        let control = self.typed(label, name, Kind::Number, Some(f64::from(value)), bounds, edit, None);
         Field { label, control, column: true }
+    }
+
+    /// Not generic, so that the code of a field is in the download once.
+    #[expect(clippy::too_many_arguments, reason = "private, and each caller above names them")]
+    fn typed(
+        &self,
+        label: &str,
+        name: &str,
+        kind: Kind,
+        value: Option<f64>,
+        (min, max, whole): (f64, f64, bool),
+        edit: Rc<dyn Fn(f64) -> Edit>,
+        clear: Option<Edit>,
+    ) -> Html {
+        let on_commit = self.dispatch.reform(move |value| Command::Edit(edit(value)));
+        let on_clear = clear.map(|clear| self.dispatch.reform(move |()| Command::Edit(clear.clone())));
+        html! {
+            <QuantityInput
+                key={name} label={self.label(label)} testid={self.testid(name)} {kind} system={self.units()}
+                {value} {min} {max} {whole} {on_commit} {on_clear}
+            />
+        }
     }
 
     /// A line of text.
@@ -169,21 +177,26 @@ impl Form {
         value: &str,
         edit: impl Fn(String) -> Edit + 'static,
     ) -> Field {
-        let onchange = self.callback(edit).reform(|event: Event| {
-            event.target_dyn_into::<HtmlInputElement>().map(|input| input.value()).unwrap_or_default()
-        });
-        let control = html! {
-            <input
-                key={name.to_owned()} type="text" class="text" maxlength="120" autocomplete="off"
-                aria-label={self.label(label)} data-testid={self.testid(name)}
-                value={value.to_owned()} {onchange}
-            />
-        };
+        let control = self.line(label, name, value, Rc::new(edit));
         Field { label, control, column: true }
     }
 
+    fn line(&self, label: &str, name: &str, value: &str, edit: Rc<dyn Fn(String) -> Edit>) -> Html {
+        let onchange = self.dispatch.reform(move |event: Event| {
+            let text = event.target_dyn_into::<HtmlInputElement>().map(|input| input.value());
+            Command::Edit(edit(text.unwrap_or_default()))
+        });
+        html! {
+            <input
+                key={name} type="text" class="text" maxlength="120" autocomplete="off"
+                aria-label={self.label(label)} data-testid={self.testid(name)}
+                value={value.to_owned()} {onchange}
+            />
+        }
+    }
+
     /// One of several.
-    pub fn choice<T: Clone + PartialEq + 'static>(
+    pub fn choice<T: PartialEq>(
         &self,
         label: &'static str,
         name: &str,
@@ -192,25 +205,28 @@ impl Form {
         edit: impl Fn(T) -> Edit + 'static,
     ) -> Field {
         let chosen = options.iter().position(|(option, _)| option == value);
-        let texts: Vec<_> = options.iter().map(|(_, text)| text.clone()).collect();
-        let edit = self.callback(edit);
+        let options = options.into_iter().map(|(option, text)| (edit(option), text)).collect();
+        let control = self.select(label, name, chosen, options);
+        Field { label, control, column: true }
+    }
+
+    fn select(&self, label: &str, name: &str, chosen: Option<usize>, options: Vec<(Edit, String)>) -> Html {
+        let (edits, texts): (Vec<Edit>, Vec<String>) = options.into_iter().unzip();
+        let dispatch = self.dispatch.clone();
         let onchange = Callback::from(move |event: Event| {
             let select = event.target_dyn_into::<HtmlSelectElement>();
             let index = select.and_then(|select| usize::try_from(select.selected_index()).ok());
-            if let Some((option, _)) = index.and_then(|index| options.get(index)) {
-                edit.emit(option.clone());
+            if let Some(edit) = index.and_then(|index| edits.get(index)) {
+                dispatch.emit(Command::Edit(edit.clone()));
             }
         });
-        let control = html! {
-            <select
-                key={name.to_owned()} aria-label={self.label(label)} data-testid={self.testid(name)} {onchange}
-            >
+        html! {
+            <select key={name} aria-label={self.label(label)} data-testid={self.testid(name)} {onchange}>
                 { for texts.into_iter().enumerate().map(|(i, text)| html! {
                     <option key={i} selected={chosen == Some(i)}>{ text }</option>
                 }) }
             </select>
-        };
-        Field { label, control, column: true }
+        }
     }
 
     /// A place on the floor.
@@ -221,12 +237,11 @@ impl Form {
         at: Point,
         edit: impl Fn(Point) -> Edit + 'static,
     ) -> Field {
-        Field { label, control: self.point(label, name, at, edit), column: true }
+        Field { label, control: self.point(label, name, at, Rc::new(edit)), column: true }
     }
 
     /// The two numbers of a place.
-    pub fn point(&self, label: &str, name: &str, at: Point, edit: impl Fn(Point) -> Edit + 'static) -> Html {
-        let edit = Rc::new(edit);
+    fn point(&self, label: &str, name: &str, at: Point, edit: Rc<dyn Fn(Point) -> Edit>) -> Html {
         let other = edit.clone();
         let range = -10_000.0..=10_000.0;
         html! {
@@ -247,7 +262,10 @@ impl Form {
         section: Section,
         edit: impl Fn(Section) -> Edit + 'static,
     ) -> Field {
-        let edit = Rc::new(edit);
+        Field { label, control: self.size(name, section, Rc::new(edit)), column: true }
+    }
+
+    fn size(&self, name: &str, section: Section, edit: Rc<dyn Fn(Section) -> Edit>) -> Html {
         let range = 0.02..=10.0;
         let round = matches!(section, Section::Round { .. });
         let shape = {
@@ -287,8 +305,7 @@ impl Form {
                     move |diameter_m| edit(Section::Round { diameter_m })) }
             },
         };
-        let control = html! { <span class="section-size">{ shape.control }<span class="pair" key={if round { "round" } else { "flat" }}>{ sizes }</span></span> };
-        Field { label, control, column: true }
+        html! { <span class="section-size">{ shape.control }<span class="pair" key={if round { "round" } else { "flat" }}>{ sizes }</span></span> }
     }
 
     /// What is only shown.
@@ -316,25 +333,36 @@ impl Form {
         name: &str,
         path: &[Point],
         fewest: usize,
-        edit: impl Fn(PathEdit) -> Edit + Clone + 'static,
+        edit: impl Fn(PathEdit) -> Edit + 'static,
+    ) -> Html {
+        self.point_list(name, path, fewest, Rc::new(edit))
+    }
+
+    fn point_list(
+        &self,
+        name: &str,
+        path: &[Point],
+        fewest: usize,
+        edit: Rc<dyn Fn(PathEdit) -> Edit>,
     ) -> Html {
         let rows = path.iter().enumerate().map(|(i, &at)| {
-            let (move_to, after, gone) = (edit.clone(), edit.clone(), edit.clone());
             let number = i + 1;
             let can_go = path.len() > fewest;
-            let insert = self.callback(move |_: MouseEvent| after(PathEdit::InsertAfter(i)));
-            let remove = self.callback(move |_: MouseEvent| gone(PathEdit::Remove(i)));
+            let (insert, remove) = (edit(PathEdit::InsertAfter(i)), edit(PathEdit::Remove(i)));
+            let edit = edit.clone();
+            let move_to = Rc::new(move |to| edit(PathEdit::Move { point: i, to }));
+            let press =
+                |edit: Edit| self.dispatch.reform(move |_: MouseEvent| Command::Edit(edit.clone()));
             html! {
                 <li key={i}>
                     <span class="ordinal">{ number }</span>
-                    { self.point(&format!("Point {number}"), &format!("{name}-{i}"), at,
-                        move |to| move_to(PathEdit::Move { point: i, to })) }
+                    { self.point(&format!("Point {number}"), &format!("{name}-{i}"), at, move_to) }
                     <button type="button" class="mini" aria-label={format!("Insert a point after point {number}")}
                         title="Insert a point after this one"
-                        data-testid={self.testid(&format!("{name}-{i}-insert"))} onclick={insert}>{ "+" }</button>
+                        data-testid={self.testid(&format!("{name}-{i}-insert"))} onclick={press(insert)}>{ "+" }</button>
                     <button type="button" class="mini" aria-label={format!("Remove point {number}")} disabled={!can_go}
                         title={if can_go { "Remove this point" } else { "No fewer points are possible" }}
-                        data-testid={self.testid(&format!("{name}-{i}-remove"))} onclick={remove}>{ "−" }</button>
+                        data-testid={self.testid(&format!("{name}-{i}-remove"))} onclick={press(remove)}>{ "−" }</button>
                 </li>
             }
         });

@@ -3,8 +3,8 @@
 use crate::command::Command;
 use crate::edit::{self, Edit};
 use crate::history::History;
+use crate::solve::Changed;
 use engine::analysis::Analysis;
-use engine::design::Designed;
 use engine::error::EngineError;
 use engine::finding::Finding;
 use engine::plan::{Plan, Point};
@@ -354,7 +354,7 @@ impl Session {
         }
     }
 
-    fn take_design(&mut self, task: Task, generation: u64, outcome: Result<Box<Designed>, EngineError>) {
+    fn take_design(&mut self, task: Task, generation: u64, outcome: Result<Box<Changed>, EngineError>) {
         if self.running == Some(task) {
             self.running = None;
         }
@@ -367,11 +367,11 @@ impl Session {
         }
         match outcome {
             Ok(done) => {
-                let Designed { plan, before, after, findings } = *done;
+                let Changed { plan, before, after, findings } = *done;
                 self.history.commit(&self.plan);
-                if plan != *self.plan {
+                if plan != self.plan {
                     self.history.record(task.label(), self.plan.clone());
-                    self.set_plan(Rc::new(plan));
+                    self.set_plan(plan);
                 }
                 let after = Rc::new(after);
                 self.analysis = Some(after.clone());

@@ -8,6 +8,7 @@ use crate::session::Task;
 use engine::analysis::Analysis;
 use engine::design::Designed;
 use engine::error::EngineError;
+use engine::finding::Finding;
 use engine::plan::Plan;
 use serde::{Deserialize, Serialize};
 use std::rc::Rc;
@@ -40,6 +41,7 @@ pub struct Request {
     /// What to do.
     pub job: Job,
     /// The plan.
+    #[serde(with = "as_file")]
     pub plan: Rc<Plan>,
 }
 
@@ -60,10 +62,48 @@ pub struct Answer {
 pub enum Outcome {
     /// The analysis.
     Analysed(Box<Analysis>),
-    /// A changed plan.
-    Designed(Box<Designed>),
+    /// A changed plan, with what it did.
+    Designed(Box<Changed>),
     /// Nothing, and why.
     Refused(EngineError),
+}
+
+/// A changed plan on its way to the page.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Changed {
+    /// The plan as it became.
+    #[serde(with = "as_file")]
+    pub plan: Rc<Plan>,
+    /// As it was.
+    pub before: Analysis,
+    /// As it became.
+    pub after: Analysis,
+    /// What the method has to say.
+    pub findings: Vec<Finding>,
+}
+
+impl From<Designed> for Changed {
+    fn from(done: Designed) -> Self {
+        let Designed { plan, before, after, findings } = done;
+        Self { plan: Rc::new(plan), before, after, findings }
+    }
+}
+
+/// Plans travel as the text of their file: the reader of files is in the download anyway, a second
+/// one would be another 40 KB.
+mod as_file {
+    use engine::plan::{Plan, file};
+    use serde::{Deserialize, Deserializer, Serializer, de::Error};
+    use std::rc::Rc;
+
+    pub fn serialize<S: Serializer>(plan: &Rc<Plan>, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.serialize_str(&file::write(plan))
+    }
+
+    pub fn deserialize<'de, D: Deserializer<'de>>(deserializer: D) -> Result<Rc<Plan>, D::Error> {
+        let text = String::deserialize(deserializer)?;
+        file::read(&text).map(Rc::new).map_err(D::Error::custom)
+    }
 }
 
 impl Answer {
@@ -105,7 +145,7 @@ pub fn answer(request: &Request) -> Answer {
                 Task::FindSpeed => engine::design::find_speed(plan),
             };
             match designed {
-                Ok(designed) => Outcome::Designed(Box::new(designed)),
+                Ok(designed) => Outcome::Designed(Box::new(designed.into())),
                 Err(error) => Outcome::Refused(error),
             }
         }

@@ -118,8 +118,8 @@ fn an_answer_for_an_older_plan_is_shown_but_a_changed_plan_is_not_taken_over() {
     apply(&mut session, Command::TaskStarted(Task::EvenOut));
     apply(&mut session, Edit::RequiredFlow(5.0).into());
     let after_edit = session.plan.clone();
-    let done = engine::design::Designed {
-        plan: starter::empty(),
+    let done = app::solve::Changed {
+        plan: starter::empty().into(),
         before: engine::analysis::Analysis::default(),
         after: engine::analysis::Analysis::default(),
         findings: Vec::new(),
@@ -205,8 +205,10 @@ fn from_an_empty_plan_the_guided_way_leads_to_an_even_oven() {
         apply(&mut session, Edit::Add(NewItem::SlotRow { duct }).into());
     }
     apply(&mut session, Edit::Add(NewItem::Duct(DuctRole::Return)).into());
-    apply(&mut session, Edit::Add(NewItem::Return { duct: session.selection.clone() }).into());
-    let request = |job| app::solve::Request { generation: session.generation, job, plan: session.plan.clone() };
+    let duct = session.selection.clone();
+    apply(&mut session, Edit::Add(NewItem::Return { duct }).into());
+    let request =
+        |job| app::solve::Request { generation: session.generation, job, plan: session.plan.clone() };
     let solved = app::solve::answer(&request(app::solve::Job::Analyse));
     let app::solve::Outcome::Analysed(analysis) = &solved.outcome else { panic!("{:?}", solved.outcome) };
     assert_eq!(analysis.status, "converged");

@@ -434,3 +434,31 @@ fn fan_chart(curve: &FanCurve, point: &FanPointFound, cold_density: f64) -> FanC
         peak_flow_m3_s: curve.peak_flow_m3_s(),
     }
 }
+
+impl Analysis {
+    /// A hash of the raw bits of every flow, pressure and chosen size: equal on every machine that
+    /// computes the same digits (FNV-1a, 64 bits).
+    pub fn fingerprint(&self) -> u64 {
+        let slots = self
+            .slots
+            .iter()
+            .flat_map(|s| [s.mass_flow_kg_s, s.total_pressure_pa, s.velocity_m_s, s.width_mm, s.lean_deg]);
+        let returns = self.returns.iter().flat_map(|r| [r.mass_flow_kg_s, r.drop_pa, r.opening_mm]);
+        let zones = self.zones.iter().map(|zone| zone.pressure_pa);
+        let stations =
+            self.runs.iter().flat_map(|run| &run.stations).flat_map(|s| [s.total_pa, s.velocity_m_s]);
+        let fan = [
+            self.fan.flow_m3_s,
+            self.fan.total_pressure_pa,
+            self.fan.shaft_power_w,
+            self.evenness.cv_percent,
+        ];
+        slots
+            .chain(returns)
+            .chain(zones)
+            .chain(stations)
+            .chain(fan)
+            .flat_map(|value| value.to_bits().to_le_bytes())
+            .fold(0xcbf2_9ce4_8422_2325, |hash, byte| (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3))
+    }
+}

@@ -21,10 +21,10 @@ use fantoccini::{Client, Locator};
 use futures_util::FutureExt;
 use launch::page::{Mode, build};
 use launch::serve::Server;
-use serde_json::Value;
+use serde_json::{Value, json};
 use tempfile::TempDir;
 
-use crate::driver::{Driver, log};
+use crate::driver::{Driver, devtools, log};
 use crate::golden::{artefact, in_repository};
 
 /// How long anything may take before a test gives up: far above what it does take.
@@ -59,7 +59,7 @@ fn built(variable: &str, folder: &str, mode: Mode) -> PathBuf {
 pub struct Visit {
     server: Server,
     path: String,
-    window: (u32, u32),
+    view: (u32, u32),
     tolerated: Vec<&'static str>,
 }
 
@@ -81,12 +81,12 @@ impl Visit {
 
     fn new(server: anyhow::Result<Server>, path: &str) -> Self {
         let server = server.unwrap_or_else(|error| panic!("{error:#}"));
-        Self { server, path: path.to_owned(), window: (1280, 800), tolerated: Vec::new() }
+        Self { server, path: path.to_owned(), view: (1280, 800), tolerated: Vec::new() }
     }
 
-    /// With a window of this size, in CSS pixels.
+    /// With this much room for the page, in CSS pixels.
     pub fn sized(mut self, width: u32, height: u32) -> Self {
-        self.window = (width, height);
+        self.view = (width, height);
         self
     }
 
@@ -119,7 +119,10 @@ impl Visit {
         driver: &Driver,
         profile: &TempDir,
     ) -> Result<(), Box<dyn std::any::Any + Send>> {
-        let client = driver.session(profile, self.window).await;
+        let client = driver.session(profile).await;
+        let (width, height) = self.view;
+        let view = json!({ "width": width, "height": height, "deviceScaleFactor": 1, "mobile": false });
+        devtools(&client, "Emulation.setDeviceMetricsOverride", view).await;
         let mut page = Page {
             client: client.clone(),
             url: format!("{}{}", self.server.url(), self.path),
@@ -178,6 +181,11 @@ impl Page {
     /// Takes the network away.
     pub fn stop_server(&mut self) {
         self.server = None;
+    }
+
+    /// Runs a command of the DevTools protocol: storage quota, screen size, printing and the like.
+    pub async fn devtools(&self, command: &str, parameters: Value) -> Value {
+        devtools(&self.client, command, parameters).await
     }
 
     /// Runs the body of a JavaScript function in the page and returns its value.

@@ -68,11 +68,10 @@ impl Driver {
         Self { process, port, chromium: browser.chromium.to_string_lossy().into_owned() }
     }
 
-    /// Opens a browser with the profile in `profile` and a window of the size given.
-    pub async fn session(&self, profile: &TempDir, (width, height): (u32, u32)) -> Client {
+    /// Opens a browser with the profile in `profile`.
+    pub async fn session(&self, profile: &TempDir) -> Client {
         let mut args: Vec<String> = FLAGS.map(String::from).into();
         args.push(format!("--user-data-dir={}", profile.path().display()));
-        args.push(format!("--window-size={width},{height}"));
         let Value::Object(capabilities) = json!({
             "browserName": "chrome",
             "goog:chromeOptions": { "binary": self.chromium, "args": args },
@@ -99,22 +98,34 @@ impl Drop for Driver {
 }
 
 /// The entries that were added to one of the browser's logs since the last call.
-pub async fn log(client: &Client, kind: &'static str) -> Vec<Value> {
-    let entries =
-        client.issue_cmd(ReadLog(kind)).await.unwrap_or_else(|error| panic!("no {kind} log: {error}"));
+pub async fn log(client: &Client, kind: &str) -> Vec<Value> {
+    let entries = post(client, "se/log", json!({ "type": kind })).await;
     entries.as_array().cloned().unwrap_or_default()
 }
 
-/// ChromeDriver's own command for its logs.
-#[derive(Debug)]
-struct ReadLog(&'static str);
+/// Runs a command of the DevTools protocol.
+pub async fn devtools(client: &Client, command: &str, parameters: Value) -> Value {
+    post(client, "goog/cdp/execute", json!({ "cmd": command, "params": parameters })).await
+}
 
-impl WebDriverCompatibleCommand for ReadLog {
+/// Sends one of ChromeDriver's own commands.
+async fn post(client: &Client, path: &'static str, body: Value) -> Value {
+    let answer = client.issue_cmd(Post { path, body }).await;
+    answer.unwrap_or_else(|error| panic!("ChromeDriver refused {path}: {error}"))
+}
+
+#[derive(Debug)]
+struct Post {
+    path: &'static str,
+    body: Value,
+}
+
+impl WebDriverCompatibleCommand for Post {
     fn endpoint(&self, base: &Url, session: Option<&str>) -> Result<Url, ParseError> {
-        base.join(&format!("session/{}/se/log", session.unwrap_or_default()))
+        base.join(&format!("session/{}/{}", session.unwrap_or_default(), self.path))
     }
 
     fn method_and_body(&self, _: &Url) -> (Method, Option<String>) {
-        (Method::POST, Some(json!({ "type": self.0 }).to_string()))
+        (Method::POST, Some(self.body.to_string()))
     }
 }

@@ -2,7 +2,7 @@
 
 use std::fs;
 use std::path::{Path, PathBuf};
-use std::process::Stdio;
+use std::process::{Command, Stdio};
 use std::time::Instant;
 
 use anyhow::{Context, Result, ensure};
@@ -50,15 +50,24 @@ pub fn build(out: &Path, mode: Mode) -> Result<()> {
     Ok(())
 }
 
+/// `cargo build` with everything that the page's packages have in common.
+///
+/// Engine and app are always named together: cargo chooses features by what is named, and would build the
+/// engine twice.
+pub(crate) fn cargo_build() -> Result<Command> {
+    let mut command = cargo::cargo()?;
+    command
+        .args(["build", "--package", "app", "--package", "engine"])
+        .args(["--target", cargo::WASM, "--profile", "page"])
+        .env("CARGO_ENCODED_RUSTFLAGS", cargo::page_rustflags()?)
+        .stdin(Stdio::null());
+    Ok(command)
+}
+
 /// Compiles the app and returns the wasm file.
 fn compile() -> Result<PathBuf> {
-    let messages = cargo::output(
-        cargo::cargo()?
-            .args(["build", "--package", "app", "--bin", "app", "--target", cargo::WASM, "--profile", "page"])
-            .arg("--message-format=json-render-diagnostics")
-            .env("CARGO_ENCODED_RUSTFLAGS", cargo::page_rustflags()?)
-            .stdin(Stdio::null()),
-    )?;
+    let messages =
+        cargo::output(cargo_build()?.args(["--bin", "app", "--message-format=json-render-diagnostics"]))?;
     let executable = messages.lines().find_map(|line| {
         let message: serde_json::Value = serde_json::from_str(line).ok()?;
         Some(PathBuf::from(message["executable"].as_str()?))

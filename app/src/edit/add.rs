@@ -244,15 +244,24 @@ fn branch(plan: &mut Plan, from: &str) -> Result<String, EngineError> {
     let (start, (dx, dy)) = geometry::along(&parent.path, station);
     let side = if number % 2 == 0 { 1.0 } else { -1.0 };
     let direction = (-dy * side, dx * side);
+    // Up to half a metre before the wall it runs towards.
     let (low, high) = floor::bounds(&plan.enclosure.outline);
-    let reach = if direction.0 > 0.5 {
-        high.x_m - start.x_m - 0.5
-    } else if direction.0 < -0.5 {
-        start.x_m - low.x_m - 0.5
-    } else {
-        4.0
+    let to_wall = |at: f64, way: f64, low: f64, high: f64| {
+        if way > 0.5 {
+            high - at - 0.5
+        } else if way < -0.5 {
+            at - low - 0.5
+        } else {
+            f64::INFINITY
+        }
     };
-    let reach = if reach > 0.5 { reach } else { 4.0 };
+    let reach = to_wall(start.x_m, direction.0, low.x_m, high.x_m).min(to_wall(
+        start.y_m,
+        direction.1,
+        low.y_m,
+        high.y_m,
+    ));
+    let reach = if reach.is_finite() && reach > 0.5 { reach } else { 4.0 };
     let end = Point::new(start.x_m + direction.0 * reach, start.y_m + direction.1 * reach);
     let id = fresh_id(plan, "run");
     let section = Section::Rectangular { width_m: 0.4, height_m: 0.3 };

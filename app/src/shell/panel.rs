@@ -7,6 +7,7 @@ use crate::command::Command;
 use crate::edit::{Edit, NewItem};
 use crate::fields::{Form, stacked};
 use crate::session::{Session, Step};
+use engine::plan::geometry::{self, Onto};
 use engine::plan::{DuctRole, Plan};
 use engine::units::Kind;
 use yew::prelude::*;
@@ -159,8 +160,7 @@ fn notes(form: &Form) -> Html {
 fn layout(form: &Form) -> Html {
     let plan = form.plan();
     let add = |item: NewItem, name: &str| form.button(format!("Add {}", item.word()), name, Edit::Add(item));
-    let from = selected_duct(&form.session)
-        .or_else(|| plan.ducts.iter().find(|duct| duct.role == DuctRole::Supply).map(|duct| duct.id.clone()));
+    let from = run_from(&form.session);
     html! {
         <>
             <p class="teach">
@@ -197,9 +197,22 @@ fn dock_link(form: &Form) -> Html {
     html! { <p class="buttons">{ form.command("Show all as a table", "tables", Command::ShowDock(crate::session::Dock::Tables)) }</p> }
 }
 
-fn selected_duct(session: &Session) -> Option<String> {
-    let id = session.selection.as_ref()?;
-    session.plan.ducts.iter().find(|duct| &duct.id == id).map(|duct| duct.id.clone())
+/// The duct a new run most likely starts on: the selected one if runs leave it or it comes from the
+/// heater, else the trunk. From any other duct a branch is added on its card.
+fn run_from(session: &Session) -> Option<String> {
+    let plan = &session.plan;
+    let supplies = |id: &str| plan.ducts.iter().any(|duct| duct.id == id && duct.role != DuctRole::Return);
+    let joints = geometry::joints(plan);
+    let feeds_others = |id: &str| {
+        let index = plan.ducts.iter().position(|duct| duct.id == id);
+        joints.iter().any(|joint| {
+            let from_heater = Some(joint.duct) == index && joint.onto == Onto::Discharge;
+            from_heater || matches!(joint.onto, Onto::Duct { duct, .. } if Some(duct) == index)
+        })
+    };
+    let selected = session.selection.as_deref().filter(|id| supplies(id) && feeds_others(id));
+    let trunk = || plan.ducts.iter().find(|duct| duct.role == DuctRole::Supply).map(|duct| duct.id.as_str());
+    selected.or_else(trunk).map(str::to_owned)
 }
 
 fn slots_panel(form: &Form) -> Html {

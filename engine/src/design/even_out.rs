@@ -29,6 +29,13 @@ pub fn even_out(plan: &Plan) -> Result<Designed, EngineError> {
             "add a slot row to a supply duct",
         ));
     }
+    if plan.returns.iter().all(|opening| opening.open_m <= 0.0) {
+        return Err(EngineError::new(
+            "returns",
+            "every return slide is shut",
+            "open a slide, or set returns first",
+        ));
+    }
     let widths = exact_widths(plan)?;
     let mut findings = Vec::new();
     let limited = limit(plan, &widths, &mut findings)?;
@@ -164,7 +171,10 @@ fn accept(plan: &Plan, before: &Analysis, after: &Analysis) -> Result<(), Engine
         let (low, high) = (plan.shop.min_discharge_m_s, plan.shop.max_discharge_m_s);
         if !(low..=high).contains(&slot.velocity_m_s) {
             let (bound, remedy) = if slot.velocity_m_s > high {
-                (high, "lower the fan speed, open the returns, or allow a faster discharge in the shop record")
+                (
+                    high,
+                    "lower the fan speed, open the returns, or allow a faster discharge in the shop record",
+                )
             } else {
                 (low, "raise the fan speed, or allow a slower discharge in the shop record")
             };

@@ -1,17 +1,22 @@
 //! The sparse unsymmetric LU behind each Newton step (library `faer`).
 //!
 //! Always the simplicial factorisation: its scalar loops give the same bits on every machine, while
-//! the supernodal one chooses kernels by what the processor can do.
+//! the supernodal one chooses kernels by what the processor can do. The order of elimination is ours
+//! (see `residual`): a general column order cannot know that flows go first.
 
 use super::residual::Pattern;
 use faer::dyn_stack::{MemBuffer, MemStack};
-use faer::sparse::linalg::{LuError, SupernodalThreshold, lu};
+use faer::perm::PermRef;
+use faer::sparse::linalg::lu::simplicial;
+use faer::sparse::linalg::{LuError, amd};
 use faer::sparse::{SparseColMatRef, SymbolicSparseColMatRef};
 use faer::{Conj, MatMut, Par};
 
 pub(super) struct Factors {
-    symbolic: lu::SymbolicLu<usize>,
-    numeric: lu::NumericLu<usize, f64>,
+    lu: simplicial::SimplicialLu<usize, f64>,
+    row_order: Vec<usize>,
+    row_place: Vec<usize>,
+    column_place: Vec<usize>,
     memory: MemBuffer,
 }
 
@@ -25,47 +30,73 @@ impl From<LuError> for NoInverse {
     }
 }
 
-fn matrix(pattern: &Pattern) -> SymbolicSparseColMatRef<'_, usize> {
-    SymbolicSparseColMatRef::new_checked(
-        pattern.size,
-        pattern.size,
-        &pattern.column_starts,
-        None,
-        &pattern.rows,
-    )
-}
-
 impl Factors {
-    pub fn new(pattern: &Pattern) -> Result<Self, NoInverse> {
-        let params = lu::LuSymbolicParams {
-            supernodal_flop_ratio_threshold: SupernodalThreshold::FORCE_SIMPLICIAL,
-            ..Default::default()
-        };
-        let symbolic = lu::factorize_symbolic_lu(matrix(pattern), params).map_err(|_| NoInverse)?;
+    pub fn new(pattern: &Pattern) -> Self {
+        let n = pattern.size;
         let memory = MemBuffer::new(
-            symbolic
-                .factorize_numeric_lu_scratch::<f64>(Par::Seq, Default::default())
-                .or(symbolic.solve_in_place_scratch::<f64>(1, Par::Seq)),
+            simplicial::factorize_simplicial_numeric_lu_scratch::<usize, f64>(n, n)
+                .or(simplicial::solve_in_place_scratch::<usize, f64>(n, 1, Par::Seq)),
         );
-        Ok(Self { symbolic, numeric: lu::NumericLu::new(), memory })
+        Self {
+            lu: simplicial::SimplicialLu::new(),
+            row_order: vec![0; n],
+            row_place: vec![0; n],
+            column_place: inverse(&pattern.order),
+            memory,
+        }
     }
 
     /// Factorises the matrix of `values` and overwrites `rhs` with the solution.
     pub fn solve(&mut self, pattern: &Pattern, values: &[f64], rhs: &mut [f64]) -> Result<(), NoInverse> {
-        let lu = self.symbolic.factorize_numeric_lu(
-            &mut self.numeric,
-            SparseColMatRef::new(matrix(pattern), values),
-            Par::Seq,
+        let n = pattern.size;
+        let shape = SymbolicSparseColMatRef::new_checked(n, n, &pattern.column_starts, None, &pattern.rows);
+        let columns = PermRef::new_checked(&pattern.order, &self.column_place, n);
+        simplicial::factorize_simplicial_numeric_lu(
+            &mut self.row_order,
+            &mut self.row_place,
+            &mut self.lu,
+            SparseColMatRef::new(shape, values),
+            columns,
             MemStack::new(&mut self.memory),
-            Default::default(),
         )?;
-        let n = rhs.len();
-        lu.solve_in_place_with_conj(
+        self.lu.solve_in_place_with_conj(
+            PermRef::new_checked(&self.row_order, &self.row_place, n),
+            columns,
             Conj::No,
             MatMut::from_column_major_slice_mut(rhs, n, 1),
             Par::Seq,
             MemStack::new(&mut self.memory),
         );
         if rhs.iter().all(|x| x.is_finite()) { Ok(()) } else { Err(NoInverse) }
+    }
+}
+
+fn inverse(order: &[usize]) -> Vec<usize> {
+    let mut place = vec![0; order.len()];
+    for (i, &unknown) in order.iter().enumerate() {
+        place[unknown] = i;
+    }
+    place
+}
+
+/// Order of `n` unknowns by approximate minimum degree; `pairs` are those with an entry in common.
+pub(super) fn minimum_degree(n: usize, mut pairs: Vec<(usize, usize)>) -> Vec<usize> {
+    pairs.sort_unstable();
+    pairs.dedup();
+    let mut starts = vec![0; n + 1];
+    for (column, _) in &pairs {
+        starts[column + 1] += 1;
+    }
+    for column in 0..n {
+        starts[column + 1] += starts[column];
+    }
+    let rows: Vec<usize> = pairs.iter().map(|pair| pair.1).collect();
+    let shape = SymbolicSparseColMatRef::new_checked(n, n, &starts, None, &rows);
+    let (mut order, mut place) = (vec![0; n], vec![0; n]);
+    let mut memory = MemBuffer::new(amd::order_scratch::<usize>(n, rows.len()));
+    match amd::order(&mut order, &mut place, shape, amd::Control::default(), MemStack::new(&mut memory)) {
+        Ok(_) => order,
+        // Out of memory for the ordering: any order is correct, only slower.
+        Err(_) => (0..n).collect(),
     }
 }

@@ -177,9 +177,13 @@ fn hold_levels(nodes: &[Node], branches: &[Branch]) -> Result<(Vec<Option<f64>>,
             has_level[piece] = true;
             let (net, gross) = brought[piece];
             if net.abs() > 1e-9 * gross {
+                let (way, other) = if net > 0.0 { ("enters", "leave") } else { ("leaves", "enter") };
                 return Err(EngineError::new(
                     &nodes[i].id,
-                    format!("{net:.4} kg/s more air enters this part of the network than can leave it"),
+                    format!(
+                        "{:.4} kg/s more air {way} this part of the network than can {other} it",
+                        net.abs()
+                    ),
                     "give it an opening to outside, or make inflow and outflow equal",
                 ));
             }

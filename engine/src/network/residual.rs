@@ -16,8 +16,22 @@ pub(super) struct Pattern {
     constants: Vec<(usize, f64)>,
     /// Unknown of each node's pressure.
     pub pressure_unknown: Vec<Option<usize>>,
+    /// Factor on each node's mass balance, see [`BALANCE_WEIGHT`].
+    pub balance_weight: Vec<f64>,
+    /// Order in which unknowns are eliminated.
+    pub order: Vec<usize>,
     pub size: usize,
 }
+
+/// A mass balance weighs this much against a law, whose ∂g/∂m is brought to 1. So partial pivoting
+/// eliminates each flow by its own law where that has a slope, and what is left is a small, sparse
+/// system in the node pressures; a duct without length gives way to a balance of its nodes instead.
+const BALANCE_WEIGHT: f64 = 1e-2;
+/// A node with more branches weighs less: chosen early, the balance of a zone with a thousand slots
+/// would fill the matrix.
+const CROWDED: f64 = 8.0;
+/// Pressure laws flatter than this, Pa/(kg/s), are not brought to slope 1.
+const FLAT: f64 = 1e-4;
 
 const NONE: usize = usize::MAX;
 
@@ -35,6 +49,13 @@ impl Pattern {
                 })
             })
             .collect();
+        let mut degree = vec![0.0_f64; network.nodes.len()];
+        for branch in &network.branches {
+            degree[branch.from] += 1.0;
+            degree[branch.to] += 1.0;
+        }
+        let balance_weight: Vec<f64> =
+            degree.iter().map(|d| BALANCE_WEIGHT * (CROWDED / d.max(CROWDED))).collect();
         // (column, row, owner): owner < 5·branches marks a derivative, else a constant.
         let mut entries: Vec<(usize, usize, usize)> = Vec::with_capacity(6 * branches);
         let mut constant_values = Vec::new();
@@ -49,7 +70,7 @@ impl Pattern {
                 if let Some(unknown) = pressure_unknown[node] {
                     entries.push((unknown, i, 5 * i + 3 + k));
                     entries.push((i, unknown, 5 * branches + constant_values.len()));
-                    constant_values.push(sign);
+                    constant_values.push(sign * balance_weight[node]);
                 }
             }
         }
@@ -60,6 +81,8 @@ impl Pattern {
             slots: vec![[NONE; 5]; branches],
             constants: Vec::with_capacity(constant_values.len()),
             pressure_unknown,
+            balance_weight,
+            order: Vec::new(),
             size,
         };
         let mut last = (NONE, NONE);
@@ -80,6 +103,7 @@ impl Pattern {
         for column in 0..size {
             pattern.column_starts[column + 1] += pattern.column_starts[column];
         }
+        pattern.order = elimination_order(network, &pattern);
         pattern
     }
 
@@ -92,13 +116,43 @@ impl Pattern {
         }
         for (slots, r) in self.slots.iter().zip(residuals) {
             let derivatives = [r.d_m, r.d_others[0], r.d_others[1], r.d_p_from, r.d_p_to];
+            let weight = law_weight(r);
             for (&position, derivative) in slots.iter().zip(derivatives) {
                 if position != NONE {
-                    values[position] += derivative;
+                    values[position] += weight * derivative;
                 }
             }
         }
     }
+}
+
+/// Factor on a branch's equation in the linear system.
+pub(super) fn law_weight(r: &Residual) -> f64 {
+    1.0 / r.d_m.abs().max(FLAT)
+}
+
+/// Flows first, then pressures by approximate minimum degree of the pressure system that is left:
+/// nodes are neighbours when a branch ties them, or when one of its ends feels a flow at the other.
+fn elimination_order(network: &Network, pattern: &Pattern) -> Vec<usize> {
+    let branches = network.branches.len();
+    let mut pairs: Vec<(usize, usize)> = Vec::with_capacity(4 * branches);
+    for branch in &network.branches {
+        let read = branch.reads.iter().flatten().map(|&i| &network.branches[i]);
+        let ends = read.flat_map(|other| [other.from, other.to]).chain([branch.from, branch.to]);
+        let unknowns: Vec<usize> = ends.filter_map(|node| pattern.pressure_unknown[node]).collect();
+        for &own in
+            [branch.from, branch.to].iter().filter_map(|&node| pattern.pressure_unknown[node].as_ref())
+        {
+            pairs.extend(
+                unknowns
+                    .iter()
+                    .filter(|&&other| other != own)
+                    .map(|other| (own - branches, other - branches)),
+            );
+        }
+    }
+    let by_degree = super::linear::minimum_degree(pattern.size - branches, pairs);
+    (0..branches).chain(by_degree.into_iter().map(|p| p + branches)).collect()
 }
 
 /// A state of the network: flows and pressures of all nodes, held ones included.

@@ -2,7 +2,7 @@
 
 use super::linear::{Factors, NoInverse};
 use super::problem::Network;
-use super::residual::{Pattern, State, branch_residuals, imbalances, seen};
+use super::residual::{Pattern, State, branch_residuals, imbalances, law_weight, seen};
 use super::settings::Settings;
 use super::solution::{Solution, Status};
 use crate::laws::{Law, Residual};
@@ -22,7 +22,7 @@ pub fn solve(network: &Network, settings: &Settings) -> Solution {
 /// Working memory for networks of one topology.
 pub struct Solver {
     pattern: Pattern,
-    factors: Result<Factors, NoInverse>,
+    factors: Factors,
     residuals: Vec<Residual>,
     imbalances: Vec<f64>,
     values: Vec<f64>,
@@ -114,7 +114,7 @@ impl Solver {
                 }
                 polish -= 1;
             }
-            if self.newton_step(network).is_err() {
+            if self.newton_step().is_err() {
                 return iteration;
             }
             let mut length = 1.0;
@@ -144,24 +144,19 @@ impl Solver {
     }
 
     /// Solves J·step = −residual for the residuals at hand.
-    fn newton_step(&mut self, network: &Network) -> Result<(), NoInverse> {
-        let branches = network.branches.len();
+    fn newton_step(&mut self) -> Result<(), NoInverse> {
         self.step.clear();
         self.step.resize(self.pattern.size, 0.0);
         for (step, residual) in self.step.iter_mut().zip(&self.residuals) {
-            *step = -residual.g;
+            *step = -residual.g * law_weight(residual);
         }
         for (node, unknown) in self.pattern.pressure_unknown.iter().enumerate() {
             if let Some(unknown) = unknown {
-                self.step[*unknown] = -self.imbalances[node];
+                self.step[*unknown] = -self.imbalances[node] * self.pattern.balance_weight[node];
             }
         }
-        debug_assert!(branches <= self.pattern.size);
         self.pattern.assemble(&self.residuals, &mut self.values);
-        match &mut self.factors {
-            Ok(factors) => factors.solve(&self.pattern, &self.values, &mut self.step),
-            Err(_) => Err(NoInverse),
-        }
+        self.factors.solve(&self.pattern, &self.values, &mut self.step)
     }
 
     /// state = before + length·step.
@@ -265,7 +260,7 @@ impl Solver {
                 self.residuals.push(secant(&branch.law, &here, reference[i]));
             }
             imbalances(network, &state.flows, &mut self.imbalances);
-            self.newton_step(network).ok()?;
+            self.newton_step().ok()?;
             let before = state.clone();
             self.advance(network, &before, 1.0, &mut state);
             for (i, branch) in network.branches.iter().enumerate() {

@@ -203,17 +203,17 @@ pub fn joints(plan: &Plan) -> Vec<Joint> {
                 });
                 continue;
             }
-            let nearest_duct = plan
-                .ducts
-                .iter()
-                .enumerate()
-                .filter(|&(j, other)| j != i && (other.role == Return) == is_return)
+            let hosts =
+                plan.ducts.iter().enumerate().filter(|&(j, other)| {
+                    j != i && other.path.len() > 1 && (other.role == Return) == is_return
+                });
+            let nearest_duct = hosts
                 .filter_map(|(j, other)| {
                     let (station_m, away) = nearest(&other.path, end);
                     let reach = section_at(other, station_m).plan_width_m() / 2.0 + SNAP_M;
                     (away <= reach).then_some((away, j, station_m))
                 })
-                .min_by(|a, b| a.0.total_cmp(&b.0));
+                .min_by(|a, b| host_rank(plan, a).cmp(&host_rank(plan, b)));
             if let Some((_, j, station_m)) = nearest_duct {
                 joints.push(Joint { duct: i, last, onto: Onto::Duct { duct: j, station_m } });
             }
@@ -222,7 +222,21 @@ pub fn joints(plan: &Plan) -> Vec<Joint> {
     one_joint_where_two_ends_meet(plan, joints)
 }
 
-/// Two ends that meet see each other; one joint is enough: the earlier duct is the host.
+/// What makes a duct the better host, smallest first: near to the millimetre, met within its length
+/// rather than at an end, large, and by name, so that the order of items in a plan means nothing.
+fn host_rank<'a>(plan: &'a Plan, &(away, duct, station_m): &(f64, usize, f64)) -> (i64, bool, i64, &'a str) {
+    let host = &plan.ducts[duct];
+    let at_end = station_m <= SNAP_M || station_m >= length_m(&host.path) - SNAP_M;
+    let (area, id) = size_rank(host, station_m);
+    ((away * 1e3).round() as i64, at_end, area, id)
+}
+
+/// Large ducts first, then by name.
+fn size_rank(duct: &Duct, station_m: f64) -> (i64, &str) {
+    (-(section_at(duct, station_m).area_m2() * 1e6).round() as i64, &duct.id)
+}
+
+/// Two ends that meet see each other; one joint is enough: the larger duct is the host.
 fn one_joint_where_two_ends_meet(plan: &Plan, joints: Vec<Joint>) -> Vec<Joint> {
     let meets_end = |joint: &Joint| match joint.onto {
         Onto::Duct { duct, station_m } if station_m <= SNAP_M => Some((duct, false)),
@@ -236,7 +250,10 @@ fn one_joint_where_two_ends_meet(plan: &Plan, joints: Vec<Joint>) -> Vec<Joint> 
         let mirrored = joints.iter().any(|other| {
             other.duct == host && other.last == end && meets_end(other) == Some((joint.duct, joint.last))
         });
-        !(mirrored && joint.duct < host)
+        let end_station = |last: bool| if last { f64::INFINITY } else { 0.0 };
+        let (own, other) = (&plan.ducts[joint.duct], &plan.ducts[host]);
+        let own_rank = size_rank(own, end_station(joint.last));
+        !(mirrored && own_rank < size_rank(other, end_station(end)))
     };
     joints.iter().filter(|joint| kept(joint)).copied().collect()
 }

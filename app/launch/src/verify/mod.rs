@@ -1,14 +1,17 @@
 //! `cargo verify`: one list of stages, run in order, all of them even after a failure.
 
 mod size;
+mod suite;
 mod tools;
 mod tree;
 
+use std::cell::OnceCell;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 use std::time::{Duration, Instant};
 
 use anyhow::{Context as _, Result, ensure};
+use suite::Suite;
 pub use tools::{Browser, find_browser};
 
 use crate::cargo::{self, WASM};
@@ -35,18 +38,22 @@ struct Stage {
 }
 
 /// Everything that is checked, cheapest first; `tree` looks at what the others left behind.
-const STAGES: [Stage; 14] = [
+const STAGES: [Stage; 16] = [
     stage("format", "rustfmt changes nothing", format),
     stage("clippy", "no warning, all targets", clippy),
     stage("clippy-wasm", "no warning in what the page is built of", clippy_wasm),
-    stage("docs", "documentation without a warning", docs).slow(),
-    stage("engine", "the engine's tests", engine),
-    stage("engine-wasm", "the engine builds for wasm32", engine_wasm),
-    stage("app", "the app's tests without a browser", app),
-    stage("launch", "the launcher's tests", launch),
-    stage("outside", "published cases against the engine", outside),
     stage("licences", "licences, sources and banned crates", licences),
-    stage("page", "the page as it is served", page).slow(),
+    stage("docs", "documentation without a warning", docs),
+    stage("compile", "all tests compile", compile),
+    stage("engine", "the engine's tests", |context| context.suite()?.run("engine", |_| true, &[])),
+    stage("app", "the app's tests without a browser", |context| context.suite()?.run("app", |_| true, &[])),
+    stage("launch", "the launcher's tests", |context| context.suite()?.run("launch", |_| true, &[])),
+    stage("outside", "the engine seen from outside", |context| {
+        context.suite()?.run("tests", |target| target != "browser", &[])
+    }),
+    stage("doctests", "the examples in the documentation", doctests),
+    stage("engine-wasm", "the engine builds for wasm32", engine_wasm),
+    stage("page", "the page as it is served and as it is packed", page).slow(),
     stage("size", "what a first visit downloads", size).slow(),
     stage("browser", "the page in a browser without a window", browser).slow(),
     stage("tree", "the repository is as it was", tree),
@@ -69,6 +76,17 @@ struct Context {
     before: tree::Tree,
     dist: PathBuf,
     packed: PathBuf,
+    suite: OnceCell<Suite>,
+}
+
+impl Context {
+    /// The compiled tests.
+    fn suite(&self) -> Result<&Suite> {
+        if self.suite.get().is_none() {
+            let _ = self.suite.set(Suite::compile(self.bless)?);
+        }
+        Ok(self.suite.get().expect("it has just been set"))
+    }
 }
 
 enum Outcome {
@@ -87,8 +105,9 @@ pub fn verify(options: &Options) -> Result<ExitCode> {
     let context = Context {
         bless: options.bless,
         before: tree::Tree::now(&root)?,
-        dist: root.join("dist"),
+        dist: root.join("target").join("verify-dist"),
         packed: root.join("target").join("verify-pack"),
+        suite: OnceCell::new(),
     };
     let outcomes = STAGES.each_ref().map(|stage| {
         let wanted = options.only.is_empty() || options.only.iter().any(|name| name == stage.name);
@@ -172,30 +191,17 @@ fn docs(_: &Context) -> Result<()> {
     )
 }
 
-fn engine(context: &Context) -> Result<()> {
-    test(context, &["-p", "engine"], &[])
+fn compile(context: &Context) -> Result<()> {
+    context.suite().map(drop)
+}
+
+fn doctests(_: &Context) -> Result<()> {
+    cargo::run(cargo::cargo()?.args(["test", "--locked", "--workspace", "--doc"]))
 }
 
 fn engine_wasm(_: &Context) -> Result<()> {
     cargo::ensure_wasm_target()?;
-    // With the page's own profile and flags, so that the page's build finds it done.
-    cargo::run(
-        cargo::cargo()?
-            .args(["build", "--locked", "-p", "engine", "--lib", "--target", WASM, "--profile", "page"])
-            .env("CARGO_ENCODED_RUSTFLAGS", cargo::page_rustflags()?),
-    )
-}
-
-fn app(context: &Context) -> Result<()> {
-    test(context, &["-p", "app"], &[])
-}
-
-fn launch(context: &Context) -> Result<()> {
-    test(context, &["-p", "launch", "--lib"], &[])
-}
-
-fn outside(context: &Context) -> Result<()> {
-    test(context, &["-p", "tests", "--lib", "--test", "outside"], &[])
+    cargo::run(page::cargo_build()?.args(["--lib"]))
 }
 
 fn licences(_: &Context) -> Result<()> {
@@ -225,30 +231,17 @@ fn browser(context: &Context) -> Result<()> {
     built(&context.dist)?;
     built(&context.packed)?;
     let browser = tools::ensure_browser()?;
-    test(
-        context,
-        &["-p", "tests", "--test", "browser"],
-        &[
-            ("EVENRISE_DIST", &context.dist),
-            ("EVENRISE_PACK", &context.packed),
-            ("CHROMIUM", &browser.chromium),
-            ("CHROMEDRIVER", &browser.driver),
-        ],
-    )
+    let env = [
+        ("EVENRISE_DIST", context.dist.as_path()),
+        ("EVENRISE_PACK", &context.packed),
+        ("CHROMIUM", &browser.chromium),
+        ("CHROMEDRIVER", &browser.driver),
+    ];
+    context.suite()?.run("tests", |target| target == "browser", &env)
 }
 
 fn tree(context: &Context) -> Result<()> {
     context.before.check(context.bless)
-}
-
-/// `cargo test` with its own lines left to be read.
-fn test(context: &Context, args: &[&str], env: &[(&str, &Path)]) -> Result<()> {
-    let mut command = cargo::cargo()?;
-    command.args(["test", "--locked"]).args(args).envs(env.iter().copied());
-    if context.bless {
-        command.env("EVENRISE_BLESS", "1");
-    }
-    cargo::run(&mut command)
 }
 
 /// With `--only`, the page may be an old one or not there.

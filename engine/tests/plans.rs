@@ -1,0 +1,254 @@
+//! The example plans: solved, evened out, written, read again, mirrored and broken.
+
+use engine::analysis::{Analysis, analyse};
+use engine::design::{even_out, find_speed, set_returns};
+use engine::plan::{Plan, file};
+use std::path::PathBuf;
+
+fn folder() -> PathBuf {
+    PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../tests/plans")
+}
+
+fn text(name: &str) -> String {
+    std::fs::read_to_string(folder().join(name)).expect("the example plan is there")
+}
+
+fn plan(name: &str) -> Plan {
+    file::read(&text(name)).expect("an example plan opens")
+}
+
+const GATES: &str = "garden-gates.evenrise.json";
+const ALL: [&str; 3] = [GATES, "minimal.evenrise.json", "planter-ring.evenrise.json"];
+
+fn converged(plan: &Plan) -> Analysis {
+    let analysis = analyse(plan).expect("the plan can be calculated");
+    assert_eq!(analysis.status, "converged");
+    assert!(analysis.mass_residual <= 1e-9 && analysis.pressure_residual_pa <= 1e-6);
+    analysis
+}
+
+fn designed(plan: &Plan) -> Plan {
+    even_out(&set_returns(plan).expect("returns can be set").plan).expect("slots can be evened out").plan
+}
+
+#[test]
+fn every_example_is_evened_out_within_its_rounding() {
+    for name in ALL {
+        let before = converged(&plan(name));
+        let done = designed(&plan(name));
+        let after = converged(&done);
+        let floor = after.evenness.rounding_floor_percent;
+        println!(
+            "{name}: {:.1} % → {:.2} % (floor {floor:.2} %)",
+            before.evenness.worst_percent, after.evenness.worst_percent
+        );
+        assert!(after.evenness.worst_percent <= f64::max(3.0, 1.3 * floor), "{name}");
+        assert!((after.total_flow_kg_s / after.required_flow_kg_s - 1.0).abs() <= 0.02, "{name}");
+        assert!(after.fan.stall_margin_percent > 0.0, "{name}");
+        let shop = &done.shop;
+        for slot in &after.slots {
+            let steps = slot.width_mm * 1e-3 / shop.width_increment_m;
+            assert!((steps - steps.round()).abs() < 1e-6, "{name} {} is {} mm", slot.id, slot.width_mm);
+            assert!(
+                (shop.min_width_m..=shop.max_width_m).contains(&(slot.width_mm * 1e-3)),
+                "{name} {}",
+                slot.id
+            );
+            assert!(
+                (shop.min_discharge_m_s..=shop.max_discharge_m_s).contains(&slot.velocity_m_s),
+                "{name} {}",
+                slot.id
+            );
+        }
+        for result in &after.returns {
+            assert!((result.share / result.target_share - 1.0).abs() <= 0.03, "{name} {}", result.id);
+            let steps = result.opening_mm * 1e-3 / shop.slide_increment_m;
+            assert!((steps - steps.round()).abs() < 1e-6, "{name} {}", result.id);
+        }
+    }
+    assert!(converged(&plan(GATES)).evenness.worst_percent > 15.0);
+}
+
+#[test]
+fn a_second_design_changes_nothing_and_a_written_plan_gives_the_same_figures() {
+    for name in ALL {
+        let once = designed(&plan(name));
+        assert_eq!(designed(&once), once, "{name}");
+        let reread = file::read(&file::write(&once)).expect("a written plan opens");
+        assert_eq!(reread, once, "{name}");
+        assert_eq!(converged(&reread).fingerprint(), converged(&once).fingerprint(), "{name}");
+    }
+}
+
+#[test]
+fn evening_out_does_not_depend_on_the_widths_before() {
+    let start = plan(GATES);
+    let mut wide = start.clone();
+    for row in &mut wide.slot_rows {
+        row.widths_m = (0..row.count).map(|k| 0.008 + 0.0005 * f64::from(k % 9)).collect();
+    }
+    assert_eq!(even_out(&start).unwrap().plan, even_out(&wide).unwrap().plan);
+}
+
+#[test]
+fn speed_is_found_within_a_thousandth() {
+    for name in ALL {
+        let found = find_speed(&plan(name)).expect("a speed exists");
+        let after = converged(&found.plan);
+        assert!((after.total_flow_kg_s / after.required_flow_kg_s - 1.0).abs() <= 1e-3, "{name}");
+    }
+}
+
+#[test]
+fn a_mirrored_plan_gives_the_mirrored_answer() {
+    let original = designed(&plan(GATES));
+    let mut mirrored = original.clone();
+    let flip = |p: &mut engine::plan::Point| p.x_m = 26.0 - p.x_m;
+    mirrored.ducts.iter_mut().flat_map(|duct| &mut duct.path).for_each(flip);
+    mirrored.zones.iter_mut().flat_map(|zone| &mut zone.outline).for_each(flip);
+    mirrored.enclosure.outline.iter_mut().for_each(flip);
+    mirrored.openings.iter_mut().for_each(|opening| flip(&mut opening.at));
+    mirrored.exhausts.iter_mut().for_each(|exhaust| flip(&mut exhaust.at));
+    flip(&mut mirrored.heater.intake);
+    flip(&mut mirrored.heater.discharge);
+    for (a, b) in converged(&original).slots.iter().zip(&converged(&mirrored).slots) {
+        assert!((a.mass_flow_kg_s / b.mass_flow_kg_s - 1.0).abs() < 1e-9, "{}", a.id);
+    }
+}
+
+#[test]
+fn order_of_items_in_the_plan_changes_nothing() {
+    let original = plan(GATES);
+    let mut turned = original.clone();
+    turned.ducts.rotate_left(3);
+    turned.slot_rows.reverse();
+    turned.returns.rotate_left(2);
+    turned.openings.reverse();
+    let (a, b) = (converged(&original), converged(&turned));
+    for slot in &a.slots {
+        let twin = b.slots.iter().find(|other| other.id == slot.id).expect("the slot is there");
+        assert!((slot.mass_flow_kg_s / twin.mass_flow_kg_s - 1.0).abs() < 1e-9, "{}", slot.id);
+    }
+}
+
+#[test]
+fn wider_slots_take_more_and_the_far_end_blows_harder() {
+    let analysis = converged(&plan(GATES));
+    let run: Vec<_> = analysis.slots.iter().filter(|slot| slot.run == "cure-1").collect();
+    let (first, last) = (run.first().unwrap(), run.last().unwrap());
+    assert!(last.mass_flow_kg_s > first.mass_flow_kg_s);
+    assert!(first.lean_deg > last.lean_deg && last.lean_deg >= 0.0);
+}
+
+#[test]
+fn every_version_ever_written_opens() {
+    let mut count = 0;
+    for entry in std::fs::read_dir(folder().join("versions")).unwrap() {
+        let text = std::fs::read_to_string(entry.unwrap().path()).unwrap();
+        converged(&file::read(&text).expect("an old plan opens"));
+        count += 1;
+    }
+    assert!(count >= 1);
+}
+
+#[test]
+fn unknown_fields_survive_and_are_told() {
+    let mut value: serde_json::Value = serde_json::from_str(&text(GATES)).unwrap();
+    value["future"] = serde_json::json!({"a": [1, 2.5]});
+    value["ducts"][1]["lining"] = "wool".into();
+    value["ducts"][1]["damper"]["motor"] = 7.into();
+    value["heater"]["fan"]["maker"] = "unnamed".into();
+    let plan = file::read(&value.to_string()).expect("opens");
+    let fields = ["future", "heater.fan.maker", "transfer.damper.motor", "transfer.lining"];
+    let mut told = plan.unknown_fields();
+    told.sort();
+    assert_eq!(told, fields);
+    let written: serde_json::Value = serde_json::from_str(&file::write(&plan)).unwrap();
+    assert_eq!(written["future"], value["future"]);
+    assert_eq!(written["ducts"][1]["lining"], "wool");
+    assert_eq!(written["ducts"][1]["damper"]["motor"], 7);
+}
+
+#[test]
+fn bad_plans_name_the_item_and_the_remedy() {
+    let whole: serde_json::Value = serde_json::from_str(&text(GATES)).unwrap();
+    type Change<'a> = &'a dyn Fn(&mut serde_json::Value);
+    let cases: [(Change, &[&str]); 14] = [
+        (&|p| p["ducts"][2]["section"] = serde_json::json!({"width_m": 0.4}), &["cure-1", "diameter_m"]),
+        (
+            &|p| drop(p["ducts"][2].as_object_mut().unwrap().remove("path")),
+            &["cure-1", "path", "add the field"],
+        ),
+        (&|p| p["ducts"][2]["section"]["width_m"] = (-0.4).into(), &["cure-1", "width_m", "above zero"]),
+        (&|p| p["ducts"][2]["path"][0]["y_m"] = 0.3.into(), &["cure-1", "not connected", "trunk"]),
+        (&|p| p["ducts"][12]["path"][3]["x_m"] = 15.0.into(), &["return-cure", "intake"]),
+        (&|p| p["slot_rows"][0]["duct"] = "cure-9".into(), &["slots-cure-1", "cure-9"]),
+        (&|p| p["slot_rows"][0]["count"] = 99.into(), &["slots-cure-1", "beyond the duct"]),
+        (
+            &|p| p["slot_rows"][0]["widths_m"] = serde_json::json!([0.01, 0.02]),
+            &["slots-cure-1", "2 widths for 28"],
+        ),
+        (&|p| p["returns"][0]["open_m"] = 0.9.into(), &["return-1", "open_m"]),
+        (&|p| p["openings"][0]["zone"] = "attic".into(), &["entry", "attic"]),
+        (&|p| p["heater"]["fan"]["points"][3]["flow_m3_s"] = 0.1.into(), &["heater", "rising flow"]),
+        (&|p| p["ducts"][3]["id"] = "cure-1".into(), &["cure-1", "rename"]),
+        (&|p| p["format"] = "letter".into(), &["format", "evenrise-plan"]),
+        (&|p| p["version"] = 99.into(), &["version", "newer"]),
+    ];
+    for (change, words) in cases {
+        let mut broken = whole.clone();
+        change(&mut broken);
+        let message = match file::read(&broken.to_string()).and_then(|plan| analyse(&plan)) {
+            Ok(_) => panic!("accepted where {words:?} should be said"),
+            Err(error) => error.to_string(),
+        };
+        assert!(words.iter().all(|word| message.contains(word)), "{message}");
+    }
+    for (text, word) in [
+        ("", "JSON"),
+        ("{\"format\": \"evenrise-plan\"", "JSON"),
+        ("[]", "not an oven plan"),
+        ("{\"x\": NaN}", "JSON"),
+        ("{\"required_flow_kg_s\": 1e999}", "number"),
+    ] {
+        let message = file::read(text).unwrap_err().to_string();
+        assert!(message.contains(word), "{message}");
+    }
+}
+
+#[test]
+fn impossible_demands_end_in_a_clear_refusal() {
+    let base = plan(GATES);
+    let refused = |change: &dyn Fn(&mut Plan)| {
+        let mut impossible = base.clone();
+        change(&mut impossible);
+        even_out(&impossible).expect_err("must be refused").to_string()
+    };
+    let still = refused(&|p| p.heater.fan.speed_rpm = 0.0);
+    assert!(still.contains("fan speed"), "{still}");
+    let narrow = refused(&|p| p.shop.max_width_m = 0.005);
+    assert!(narrow.contains("wider"), "{narrow}");
+    let starved = refused(&|p| p.required_flow_kg_s = 30.0);
+    assert!(starved.contains("larger") || starved.contains("fan"), "{starved}");
+    let shut = refused(&|p| p.returns.iter_mut().for_each(|r| r.open_m = 0.0));
+    assert!(shut.contains("return"), "{shut}");
+}
+
+/// Raw result bits, the same natively and in the browser (the browser test compares with this file).
+#[test]
+fn result_bits_are_those_on_record() {
+    let path = folder().join("fingerprints.txt");
+    let mut lines = String::new();
+    for name in ALL {
+        let (before, after) = (converged(&plan(name)), converged(&designed(&plan(name))));
+        lines += &format!("{name} {:016x} {:016x}\n", before.fingerprint(), after.fingerprint());
+    }
+    if std::env::var_os("EVENRISE_BLESS").is_some() {
+        std::fs::write(&path, &lines).unwrap();
+    }
+    assert_eq!(
+        lines,
+        std::fs::read_to_string(&path).unwrap_or_default(),
+        "bless with cargo verify --bless when intended"
+    );
+}
