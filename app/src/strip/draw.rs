@@ -442,7 +442,7 @@ mod tests {
     }
 
     fn written(data: &StripData) -> Vec<String> {
-        words(1200, 300, |area| draw(area, data, &Palette::LIGHT, 1.0))
+        words(1200, 420, |area| draw(area, data, &Palette::LIGHT, 1.0))
     }
 
     #[test]
