@@ -104,9 +104,12 @@ fn renaming_carries_every_reference_and_refuses_a_taken_name() {
 #[test]
 fn one_slot_width_of_a_uniform_row_leaves_the_others_alone() {
     let mut session = Session::new(starter::demo());
+    let before = session.plan.slot_rows[4].clone();
+    assert_eq!((before.id.as_str(), before.widths_m.len()), ("slots-cure-5", 1));
     apply(&mut session, Command::SetSlotWidth { row: "slots-cure-5".into(), slot: 2, width_m: 0.02 });
-    let row = session.plan.slot_rows.iter().find(|row| row.id == "slots-cure-5").expect("in the plan");
-    assert_eq!(row.widths_m, [0.014, 0.014, 0.02, 0.014]);
+    let mut wanted = vec![before.widths_m[0]; before.count as usize];
+    wanted[2] = 0.02;
+    assert_eq!(session.plan.slot_rows[4].widths_m, wanted);
     apply(&mut session, Edit::SlotRow { id: "slots-cure-5".into(), edit: SlotRowEdit::Count(6) }.into());
     assert_eq!(session.plan.slot_rows[4].widths_m.len(), 6);
 }
