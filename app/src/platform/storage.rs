@@ -42,6 +42,8 @@ pub struct Store(Rc<Inner>);
 struct Inner {
     database: RefCell<Option<Rc<Database>>>,
     sequence: Cell<u64>,
+    /// Sequence of the newest draft.
+    draft: Cell<u64>,
 }
 
 impl PartialEq for Store {
@@ -50,26 +52,33 @@ impl PartialEq for Store {
     }
 }
 
-impl Store {
+impl Default for Store {
     /// A store that opens when it is first used.
-    pub fn new() -> Self {
-        Self(Rc::new(Inner { database: RefCell::new(None), sequence: Cell::new(0) }))
+    fn default() -> Self {
+        Self(Rc::new(Inner { database: RefCell::new(None), sequence: Cell::new(0), draft: Cell::new(0) }))
     }
+}
 
+impl Store {
     /// The newest draft that can be read.
     pub async fn load(&self) -> Result<Option<Plan>, String> {
         let mut drafts = self.all(DRAFTS).await?;
         drafts.sort_by_key(|kept| kept.sequence);
         if let Some(newest) = drafts.last() {
             self.0.sequence.set(newest.sequence.max(self.0.sequence.get()));
+            self.0.draft.set(newest.sequence);
         }
         Ok(drafts.iter().rev().find_map(|kept| file::read(&kept.plan).ok()))
     }
 
     /// Keeps `plan` as the draft; done when it is written.
     pub async fn keep(&self, plan: &Plan) -> Result<(), String> {
-        let sequence = self.next_sequence();
-        let place = if sequence % 2 == 0 { "even" } else { "odd" };
+        // The place of the draft before last is the one to write over.
+        let mut sequence = self.next_sequence();
+        sequence += u64::from(sequence % 2 == self.0.draft.get() % 2);
+        self.0.draft.set(sequence);
+        self.0.sequence.set(sequence);
+        let place = if sequence.is_multiple_of(2) { "even" } else { "odd" };
         self.put(DRAFTS, &place.into(), sequence, plan).await
     }
 

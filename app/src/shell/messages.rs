@@ -4,6 +4,7 @@ use crate::cards::ViewProps;
 use crate::command::Command;
 use crate::edit;
 use crate::session::{Report, Session};
+use crate::shell::panel;
 use engine::units::{Kind, UnitSystem, show};
 use yew::prelude::*;
 
@@ -14,7 +15,9 @@ pub fn Messages(props: &ViewProps) -> Html {
     let units = session.view.units;
     let news = session.notice.as_ref().filter(|notice| !notice.alert).map(|notice| notice.text.clone());
     let alert = session.notice.as_ref().filter(|notice| notice.alert).map(|notice| notice.text.clone());
-    let stuck = session.solve_error.as_ref().filter(|_| alert.is_none() && session.running.is_none());
+    let unfinished = panel::is_unfinished(&session.plan);
+    let stuck =
+        session.solve_error.as_ref().filter(|_| alert.is_none() && session.running.is_none() && !unfinished);
     let not_converged = not_converged(session);
     let report = session.report.as_ref();
     let running = session.running.map(|task| format!("{} is computing …", task.label()));
@@ -58,6 +61,9 @@ fn state(session: &Session) -> String {
             "Calculated in {} steps; the air balance closes to {:.0e} of the fan's flow, pressures to {:.0e}\u{a0}Pa.",
             analysis.iterations, analysis.mass_residual, analysis.pressure_residual_pa
         ),
+        _ if panel::is_unfinished(&session.plan) => {
+            "Not calculated yet: the panel lists what this oven still needs.".to_owned()
+        }
         _ => "Calculating …".to_owned(),
     }
 }
