@@ -36,7 +36,7 @@ const STORAGE_PATIENCE_MS: u32 = 3_000;
 /// Opens what was open last and mounts the page over the loading note of `index.html`.
 pub fn main() {
     crash::watch();
-    let store = Store::new();
+    let store = Store::default();
     let mounted = Rc::new(RefCell::new(false));
     let mount = {
         let store = store.clone();
@@ -128,6 +128,8 @@ fn App(props: &AppProps) -> Html {
     let tabs = use_draft(&session, &dispatch, &store, &latest);
     use_shelf(&session, &store);
     use_looks(&session);
+    use_card_in_sight(&session);
+    use_panel_in_sight(&session);
     use_page_keys(&latest, &dispatch);
     use_file_drop(&dispatch);
 
@@ -307,6 +309,38 @@ fn use_looks(session: &Session) {
         } else {
             format!("{name} · Evenrise")
         });
+    });
+}
+
+/// What is newly selected shows its card, unless somebody works further down in the same column.
+#[hook]
+fn use_card_in_sight(session: &Session) {
+    use_effect_with(session.selection.clone(), |selection| {
+        let document = gloo::utils::document();
+        let Some(side) = document.get_element_by_id("card-side").filter(|_| selection.is_some()) else {
+            return;
+        };
+        if !side.contains(document.active_element().as_deref()) {
+            side.set_scroll_top(0);
+        }
+    });
+}
+
+/// A step that is gone to shows its panel, below whatever card is open.
+#[hook]
+fn use_panel_in_sight(session: &Session) {
+    let first = use_mut_ref(|| true);
+    use_effect_with(session.view.step, move |_| {
+        if std::mem::take(&mut *first.borrow_mut()) {
+            return;
+        }
+        let document = gloo::utils::document();
+        let side = document.get_element_by_id("card-side");
+        let panel = document.get_element_by_id("panel");
+        if let (Some(side), Some(panel)) = (side, panel) {
+            let down = panel.get_bounding_client_rect().top() - side.get_bounding_client_rect().top();
+            side.set_scroll_top(side.scroll_top() + down as i32);
+        }
     });
 }
 

@@ -288,9 +288,9 @@ impl Session {
                 if let Some(id) = selection {
                     self.selection = Some(id);
                 }
-                if self.notice.as_ref().is_some_and(|notice| notice.alert) {
-                    self.notice = None;
-                }
+                // What was told was about the plan as it was.
+                self.notice = None;
+                self.report = None;
             }
             Err(error) => self.notice = Some(Notice::alert(error.to_string())),
         }

@@ -20,7 +20,7 @@ pub fn empty() -> Plan {
         version: VERSION,
         name: "New oven".to_owned(),
         notes: String::new(),
-        required_flow_kg_s: 2.0,
+        required_flow_kg_s: 1.0,
         site: Site::default(),
         enclosure: Enclosure {
             outline: Vec::new(),

@@ -59,7 +59,7 @@ fn a_drag_that_ends_where_it_began_is_no_step() {
 fn selecting_zooming_and_switching_units_are_no_steps_and_keep_redo() {
     let mut session = Session::new(starter::demo());
     let start = session.plan.clone();
-    apply(&mut session, Edit::RequiredFlow(5.0).into());
+    apply(&mut session, Edit::RequiredFlow(4.25).into());
     apply(&mut session, Command::Undo);
     apply(&mut session, Command::Select(Some("cure-1".into())));
     let camera = Camera { centre: Point::new(1.0, 1.0), px_per_m: 30.0 };
@@ -104,9 +104,12 @@ fn renaming_carries_every_reference_and_refuses_a_taken_name() {
 #[test]
 fn one_slot_width_of_a_uniform_row_leaves_the_others_alone() {
     let mut session = Session::new(starter::demo());
+    let before = session.plan.slot_rows[4].clone();
+    assert_eq!((before.id.as_str(), before.widths_m.len()), ("slots-cure-5", 1));
     apply(&mut session, Command::SetSlotWidth { row: "slots-cure-5".into(), slot: 2, width_m: 0.02 });
-    let row = session.plan.slot_rows.iter().find(|row| row.id == "slots-cure-5").expect("in the plan");
-    assert_eq!(row.widths_m, [0.014, 0.014, 0.02, 0.014]);
+    let mut wanted = vec![before.widths_m[0]; before.count as usize];
+    wanted[2] = 0.02;
+    assert_eq!(session.plan.slot_rows[4].widths_m, wanted);
     apply(&mut session, Edit::SlotRow { id: "slots-cure-5".into(), edit: SlotRowEdit::Count(6) }.into());
     assert_eq!(session.plan.slot_rows[4].widths_m.len(), 6);
 }
@@ -116,7 +119,7 @@ fn an_answer_for_an_older_plan_is_shown_but_a_changed_plan_is_not_taken_over() {
     let mut session = Session::new(starter::demo());
     let generation = session.generation;
     apply(&mut session, Command::TaskStarted(Task::EvenOut));
-    apply(&mut session, Edit::RequiredFlow(5.0).into());
+    apply(&mut session, Edit::RequiredFlow(4.25).into());
     let after_edit = session.plan.clone();
     let done = app::solve::Changed {
         plan: starter::empty().into(),
@@ -133,7 +136,7 @@ fn an_answer_for_an_older_plan_is_shown_but_a_changed_plan_is_not_taken_over() {
 #[test]
 fn answers_that_arrive_out_of_order_never_replace_newer_ones() {
     let mut session = Session::new(starter::demo());
-    apply(&mut session, Edit::RequiredFlow(5.0).into());
+    apply(&mut session, Edit::RequiredFlow(4.25).into());
     let named = |status: &str| {
         Ok(Box::new(engine::analysis::Analysis { status: status.into(), ..Default::default() }))
     };

@@ -83,12 +83,12 @@ pub fn show_number(si: f64, kind: Kind, system: UnitSystem) -> String {
     plain(format!("{:.digits$}", to_shown(si, &shown)))
 }
 
-/// `si` written in `system` without its unit, precise enough to go on working with: at most seven
+/// `si` written in `system` without its unit, precise enough to go on working with: at most six
 /// significant digits and no trailing zeros.
 pub fn edit_number(si: f64, kind: Kind, system: UnitSystem) -> String {
     let value = to_shown(si, &table::shown(kind, system));
     let before_point = if value == 0.0 { 0 } else { libm::floor(libm::log10(value.abs())) as i32 + 1 };
-    let digits = (7 - before_point).clamp(0, 12) as usize;
+    let digits = (6 - before_point).clamp(0, 12) as usize;
     let mut text = format!("{value:.digits$}");
     if text.contains('.') {
         text.truncate(text.trim_end_matches('0').trim_end_matches('.').len());

@@ -4,7 +4,7 @@ mod furniture;
 mod paint;
 
 use super::camera::{Bounds, Look, ScreenPoint};
-use super::parts::{Marks, Source, overlay, scene};
+use super::parts::{Marks, Source, overlay, scene, slot_spoken};
 use super::scene::Scene;
 use super::tools::{Context, Cursor, Device, Gesture, Key, Tools};
 use crate::charts::palette::Palette;
@@ -124,8 +124,10 @@ impl Board {
     pub fn spoken(&self) -> String {
         let mut inner = self.inner.borrow_mut();
         inner.refresh_scene();
-        let selected = inner.session.selection.as_deref();
-        selected.and_then(|id| inner.scene.spoken(id)).map_or_else(String::new, str::to_owned)
+        let session = &inner.session;
+        let Some(id) = session.selection.as_deref() else { return String::new() };
+        let slot = || slot_spoken(&session.plan, session.analysis.as_deref(), id, session.view.units);
+        inner.scene.spoken(id).map(str::to_owned).or_else(slot).unwrap_or_default()
     }
 
     /// Zooms by `factor` about the middle, as the buttons do.

@@ -242,9 +242,9 @@ impl Scene {
         best.map(|(_, item)| item.clone())
     }
 
-    /// What is said of the item `id`.
+    /// What is said of the item `id`; slots are spoken of by `parts::slot_spoken`.
     pub fn spoken(&self, id: &str) -> Option<&str> {
-        self.items.iter().chain(&self.slots).find(|item| &*item.id == id).map(|item| item.spoken.as_str())
+        self.items.iter().find(|item| &*item.id == id).map(|item| item.spoken.as_str())
     }
 
     /// The item after (or before) `id` in stepping order; none past the ends.

@@ -55,7 +55,7 @@ pub fn site_fields(form: &Form) -> Vec<Field> {
 fn as_rectangle(outline: &[Point]) -> Option<(Point, f64, f64)> {
     let [a, b, c, d] = outline else { return None };
     let square = a.y_m == b.y_m && b.x_m == c.x_m && c.y_m == d.y_m && d.x_m == a.x_m;
-    (square && c.x_m > a.x_m && c.y_m > a.y_m).then(|| (*a, c.x_m - a.x_m, c.y_m - a.y_m))
+    (square && c.x_m > a.x_m && c.y_m > a.y_m).then_some((*a, c.x_m - a.x_m, c.y_m - a.y_m))
 }
 
 /// Place and size of a rectangular outline; for others the corners on the card are the only way.

@@ -42,12 +42,14 @@ pub fn draw<DB: DrawingBackend>(
     if w < px(200.0) as u32 || h < px(120.0) as u32 {
         return Ok(());
     }
+    // Beside a card there is no room right of the curves: their names go above.
+    let narrow = f64::from(w) / scale < 480.0;
     let fan_points = || data.chart.hot.iter().chain(&data.chart.cold).chain(&data.chart.points);
     let x = 0.0..guarded(fan_points().map(|p| p.0).chain([0.0]), 0.0, 1e-3).end * 1.02;
     let y = 0.0..guarded(fan_points().map(|p| p.1).chain([0.0]), 0.0, 1.0).end * 1.12;
     let mut chart = ChartBuilder::on(area)
-        .margin_top(px(14.0))
-        .margin_right(px(98.0))
+        .margin_top(px(if narrow { 46.0 } else { 14.0 }))
+        .margin_right(px(if narrow { 12.0 } else { 98.0 }))
         .x_label_area_size(px(42.0))
         .y_label_area_size(px(62.0))
         .build_cartesian_2d(x.clone(), y.clone())?;
@@ -61,7 +63,7 @@ pub fn draw<DB: DrawingBackend>(
     let soft = Words::new(11.0, palette.ink_soft);
     let flow = Display::of(Kind::VolumeFlow, data.units);
     let pressure = Display::of(Kind::Pressure, data.units);
-    let x_ticks = Ticks::new(&x, flow, (f64::from(w) / scale / 90.0) as usize);
+    let x_ticks = Ticks::new(&x, flow, (f64::from(w) / scale / 75.0) as usize);
     let y_ticks = Ticks::new(&y, pressure, (f64::from(h) / scale / 50.0) as usize);
     level_grid(area, &mut chart, &y_ticks, palette.grid, soft, scale)?;
     upright_grid(area, &mut chart, &x_ticks, palette.grid, Some(soft), scale)?;
@@ -103,7 +105,11 @@ pub fn draw<DB: DrawingBackend>(
         }
         names.push((pixel(&chart, end), curve));
     }
-    name_curves(area, names, px(14.0), h as i32 - px(48.0), scale)?;
+    if narrow {
+        legend(area, &curves, px(62.0), (w as i32 - px(74.0)) / 2, scale)?;
+    } else {
+        name_curves(area, names, px(14.0), h as i32 - px(48.0), scale)?;
+    }
 
     if has_peak {
         let top = pixel(&chart, (peak, y.end));
@@ -129,12 +135,10 @@ pub fn draw<DB: DrawingBackend>(
         if !cold {
             area.draw(&Circle::new(at, px(2.2), fill(colour, 1.0)))?;
         }
-        let words = format!(
-            "{} {} · {}",
-            if cold { "cold" } else { "hot" },
-            show(point.0, Kind::VolumeFlow, data.units),
-            show(point.1, Kind::Pressure, data.units)
-        );
+        let name = if cold { "cold" } else { "hot" };
+        let (flow, pressure) =
+            (show(point.0, Kind::VolumeFlow, data.units), show(point.1, Kind::Pressure, data.units));
+        let words = if narrow { name.to_owned() } else { format!("{name} {flow} · {pressure}") };
         let style = Words::new(11.5, palette.ink);
         let style = if cold { style } else { style.bold() };
         // In the wedge between the two curves, right of the point where there is room.
@@ -192,7 +196,34 @@ fn margin_arrow<DB: DrawingBackend>(
     if data.stall_margin_percent.is_finite() {
         let words = format!("margin {}", show(data.stall_margin_percent, Kind::Percent, data.units));
         let style = Words::new(11.5, palette.ink).bold();
-        style.write(area, &words, ((a + b) / 2, level - px(5.0)), Anchor::Above, scale)?;
+        // Over the arrow, but never over the pressures' numbers.
+        let half = px(crate::board::scene::text_width_px(&words, 12.5)) / 2;
+        let left = pixel(chart, (0.0, 0.0)).0;
+        let middle = ((a + b) / 2).max(left + half + px(4.0));
+        let plate = [(middle - half, level - px(20.0)), (middle + half, level - px(4.0))];
+        area.draw(&Rectangle::new(plate, fill(palette.paper, 0.85)))?;
+        style.write(area, &words, (middle, level - px(12.0)), Anchor::Centre, scale)?;
+    }
+    Ok(())
+}
+
+/// The curves' names with a piece of each line, two by two above the plot.
+fn legend<DB: DrawingBackend>(
+    area: &Surface<DB>,
+    curves: &[Curve; 4],
+    left: i32,
+    column: i32,
+    scale: f64,
+) -> Drawn<DB> {
+    let px = |v: f64| (v * scale).round() as i32;
+    for (i, curve) in curves.iter().enumerate() {
+        let (x, y) = (left + i as i32 / 2 * column, px(12.0) + i as i32 % 2 * px(17.0));
+        let style = pen(curve.colour, curve.width, scale);
+        let pieces: &[(f64, f64)] = if curve.dashed { &[(0.0, 8.0), (12.0, 20.0)] } else { &[(0.0, 20.0)] };
+        for (from, to) in pieces {
+            area.draw(&PathElement::new(vec![(x + px(*from), y), (x + px(*to), y)], style))?;
+        }
+        Words::new(11.0, curve.colour).write(area, curve.name, (x + px(25.0), y), Anchor::Left, scale)?;
     }
     Ok(())
 }
@@ -272,6 +303,16 @@ mod tests {
             assert!(written.iter().any(|w| w.starts_with("hot ")));
             assert!(written.iter().any(|w| w.starts_with("cold ")));
         }
+    }
+
+    #[test]
+    fn beside_a_card_the_curves_are_named_above_and_the_points_briefly() {
+        let written = words(340, 300, |area| draw(area, &data(UnitSystem::Si), &Palette::LIGHT, 1.0));
+        for name in ["fan, hot", "fan, cold", "system, hot", "system, cold", "hot", "cold"] {
+            assert!(written.iter().any(|w| w == name), "{name} in {written:?}");
+        }
+        let seen = Recorder::record(340, 300, |area| draw(area, &data(UnitSystem::Si), &Palette::LIGHT, 1.0));
+        assert!(seen.iter().all(|(x, y)| (-2..=342).contains(x) && (-2..=302).contains(y)), "{seen:?}");
     }
 
     #[test]

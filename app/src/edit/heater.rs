@@ -125,9 +125,9 @@ pub(super) fn fan(fan: &mut Fan, edit: &FanEdit) -> Result<(), EngineError> {
     Ok(())
 }
 
-/// A mid-size radial fan in round numbers of our own, m³/s and Pa; no maker's.
+/// A small radial fan in round numbers of our own, m³/s and Pa; no maker's.
 const START_CURVE: [(f64, f64); 7] =
-    [(0.0, 1000.0), (1.0, 1060.0), (2.0, 1080.0), (3.0, 1040.0), (4.0, 920.0), (5.0, 720.0), (6.0, 420.0)];
+    [(0.0, 560.0), (0.5, 600.0), (1.0, 610.0), (1.5, 560.0), (2.0, 450.0), (2.5, 280.0), (3.0, 60.0)];
 
 /// Beyond the last point, as far as that one is from the one before, and no higher.
 fn next_point(points: &[FanPoint]) -> FanPoint {

@@ -87,8 +87,11 @@ mod tests {
         assert!(plan_from_bytes(&[0xff, 0xfe, 0x00]).unwrap_err().contains("UTF-8"));
         assert!(plan_from_bytes(b"{").is_err());
         assert!(plan_from_bytes(b"[]").is_err());
-        let broken =
-            starter::DEMO.replacen("\"required_flow_kg_s\": 6.4", "\"required_flow_kg_s\": \"much\"", 1);
+        let broken = starter::DEMO.replacen(
+            "\"required_flow_kg_s\": ",
+            "\"required_flow_kg_s\": \"much\", \"was\": ",
+            1,
+        );
         assert!(plan_from_bytes(broken.as_bytes()).unwrap_err().contains("required_flow_kg_s"));
     }
 

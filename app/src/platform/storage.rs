@@ -4,9 +4,10 @@
 //! state before it. Plans that another one took the place of stay on the shelf.
 
 use engine::plan::{Plan, file};
-use idb::{Database, DatabaseEvent, ObjectStoreParams, TransactionMode};
+use idb::{Database, DatabaseEvent, ObjectStoreParams, Transaction, TransactionMode, TransactionResult};
 use serde::{Deserialize, Serialize};
 use std::cell::{Cell, RefCell};
+use std::future::{Future, IntoFuture};
 use std::rc::Rc;
 use wasm_bindgen::JsValue;
 
@@ -41,6 +42,8 @@ pub struct Store(Rc<Inner>);
 struct Inner {
     database: RefCell<Option<Rc<Database>>>,
     sequence: Cell<u64>,
+    /// Sequence of the newest draft.
+    draft: Cell<u64>,
 }
 
 impl PartialEq for Store {
@@ -49,26 +52,33 @@ impl PartialEq for Store {
     }
 }
 
-impl Store {
+impl Default for Store {
     /// A store that opens when it is first used.
-    pub fn new() -> Self {
-        Self(Rc::new(Inner { database: RefCell::new(None), sequence: Cell::new(0) }))
+    fn default() -> Self {
+        Self(Rc::new(Inner { database: RefCell::new(None), sequence: Cell::new(0), draft: Cell::new(0) }))
     }
+}
 
+impl Store {
     /// The newest draft that can be read.
     pub async fn load(&self) -> Result<Option<Plan>, String> {
         let mut drafts = self.all(DRAFTS).await?;
         drafts.sort_by_key(|kept| kept.sequence);
         if let Some(newest) = drafts.last() {
             self.0.sequence.set(newest.sequence.max(self.0.sequence.get()));
+            self.0.draft.set(newest.sequence);
         }
         Ok(drafts.iter().rev().find_map(|kept| file::read(&kept.plan).ok()))
     }
 
     /// Keeps `plan` as the draft; done when it is written.
     pub async fn keep(&self, plan: &Plan) -> Result<(), String> {
-        let sequence = self.next_sequence();
-        let place = if sequence % 2 == 0 { "even" } else { "odd" };
+        // The place of the draft before last is the one to write over.
+        let mut sequence = self.next_sequence();
+        sequence += u64::from(sequence % 2 == self.0.draft.get() % 2);
+        self.0.draft.set(sequence);
+        self.0.sequence.set(sequence);
+        let place = if sequence.is_multiple_of(2) { "even" } else { "odd" };
         self.put(DRAFTS, &place.into(), sequence, plan).await
     }
 
@@ -109,10 +119,8 @@ impl Store {
         let value: JsValue = serde_json::to_string(&kept).map_err(|e| e.to_string())?.into();
         self.twice(async |database: Rc<Database>| {
             let transaction = database.transaction(&[store], TransactionMode::ReadWrite)?;
-            // Nothing else is waited for inside: the transaction would close by itself.
-            transaction.object_store(store)?.put(&value, Some(key))?.await?;
-            transaction.await?;
-            Ok(())
+            let request = transaction.object_store(store)?.put(&value, Some(key))?;
+            written(transaction, request.into_future()).await
         })
         .await
     }
@@ -120,9 +128,8 @@ impl Store {
     async fn delete(&self, store: &str, key: &JsValue) -> Result<(), String> {
         self.twice(async |database: Rc<Database>| {
             let transaction = database.transaction(&[store], TransactionMode::ReadWrite)?;
-            transaction.object_store(store)?.delete(key.clone())?.await?;
-            transaction.await?;
-            Ok(())
+            let request = transaction.object_store(store)?.delete(key.clone())?;
+            written(transaction, request.into_future()).await
         })
         .await
     }
@@ -131,7 +138,7 @@ impl Store {
         let values = self
             .twice(async |database: Rc<Database>| {
                 let transaction = database.transaction(&[store], TransactionMode::ReadOnly)?;
-                transaction.object_store(store)?.get_all(None, None)?.await
+                Ok(transaction.object_store(store)?.get_all(None, None)?.await?)
             })
             .await?;
         let texts = values.iter().filter_map(JsValue::as_string);
@@ -141,17 +148,16 @@ impl Store {
 
     /// Does `work`; if the connection was lost (a browser may drop it in the background) opens it
     /// once more and tries again, and never more than that.
-    async fn twice<T>(&self, work: impl AsyncFn(Rc<Database>) -> Result<T, idb::Error>) -> Result<T, String> {
-        let first = self.open().await.map_err(|error| explain(&error))?;
+    async fn twice<T>(&self, work: impl AsyncFn(Rc<Database>) -> Result<T, Failure>) -> Result<T, String> {
+        let first = self.open().await.map_err(|error| Failure::from(error).explain())?;
         match work(first).await {
             Ok(value) => Ok(value),
-            Err(idb::Error::DomException(error)) if error.name() == "QuotaExceededError" => {
-                Err(FULL.to_owned())
-            }
+            // A full disk is not helped by opening the connection again.
+            Err(failure) if failure.is_full() => Err(failure.explain()),
             Err(_) => {
                 *self.0.database.borrow_mut() = None;
-                let second = self.open().await.map_err(|error| explain(&error))?;
-                work(second).await.map_err(|error| explain(&error))
+                let second = self.open().await.map_err(|error| Failure::from(error).explain())?;
+                work(second).await.map_err(|failure| failure.explain())
             }
         }
     }
@@ -182,13 +188,51 @@ impl Store {
     }
 }
 
-const FULL: &str = "the browser's storage is full: save the plan to a file";
+/// Waits until a change is on disk, not only until it was accepted.
+async fn written<T>(
+    transaction: Transaction,
+    request: impl Future<Output = Result<T, idb::Error>>,
+) -> Result<(), Failure> {
+    // Listens for the end before anything is waited for, so that no end is missed.
+    let end = transaction.into_future();
+    request.await?;
+    match end.await? {
+        TransactionResult::Committed => Ok(()),
+        TransactionResult::Aborted => Err(Failure::Aborted),
+    }
+}
 
-fn explain(error: &idb::Error) -> String {
-    let text = error.to_string();
-    if text.contains("QuotaExceeded") {
-        FULL.to_owned()
-    } else {
-        format!("this browser does not store plans here ({text}): save the plan to a file")
+/// Why storage did not do as asked.
+#[derive(Debug)]
+enum Failure {
+    /// The browser said so.
+    Refused(idb::Error),
+    /// The browser took a write back.
+    Aborted,
+}
+
+impl From<idb::Error> for Failure {
+    fn from(error: idb::Error) -> Self {
+        Self::Refused(error)
+    }
+}
+
+impl Failure {
+    fn is_full(&self) -> bool {
+        match self {
+            Self::Refused(idb::Error::DomException(error)) => error.name() == "QuotaExceededError",
+            Self::Refused(error) => error.to_string().contains("QuotaExceeded"),
+            Self::Aborted => true,
+        }
+    }
+
+    fn explain(&self) -> String {
+        match self {
+            Self::Aborted => {
+                "the browser gave the write up, its storage may be full: save to a file".to_owned()
+            }
+            full if full.is_full() => "the browser's storage is full: save to a file".to_owned(),
+            Self::Refused(error) => format!("this browser stores no plans here ({error}): save to a file"),
+        }
     }
 }

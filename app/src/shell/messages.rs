@@ -4,6 +4,7 @@ use crate::cards::ViewProps;
 use crate::command::Command;
 use crate::edit;
 use crate::session::{Report, Session};
+use crate::shell::panel;
 use engine::units::{Kind, UnitSystem, show};
 use yew::prelude::*;
 
@@ -14,7 +15,9 @@ pub fn Messages(props: &ViewProps) -> Html {
     let units = session.view.units;
     let news = session.notice.as_ref().filter(|notice| !notice.alert).map(|notice| notice.text.clone());
     let alert = session.notice.as_ref().filter(|notice| notice.alert).map(|notice| notice.text.clone());
-    let stuck = session.solve_error.as_ref().filter(|_| alert.is_none() && session.running.is_none());
+    let unfinished = panel::is_unfinished(&session.plan);
+    let stuck =
+        session.solve_error.as_ref().filter(|_| alert.is_none() && session.running.is_none() && !unfinished);
     let not_converged = not_converged(session);
     let report = session.report.as_ref();
     let running = session.running.map(|task| format!("{} is computing …", task.label()));
@@ -26,12 +29,16 @@ pub fn Messages(props: &ViewProps) -> Html {
     let away = dispatch.reform(|_: MouseEvent| Command::Dismiss);
     let can_go = session.notice.is_some() || report.is_some();
     let caveats = report.filter(|_| session.notice.is_none()).map(|report| &report.findings);
+    let spoken = status.is_some() || alert.is_some() || stuck.is_some() || not_converged.is_some();
     html! {
-        <div class={classes!("messages", (status.is_some() || alert.is_some() || stuck.is_some() || not_converged.is_some()).then_some("some"))}>
+        <div class={classes!("messages", spoken.then_some("some"))}>
             <div role="status" class="news" data-testid="status" key="status">{ status.unwrap_or_default() }</div>
             <div role="alert" class="alert" data-testid="alert" key="alert">
                 { alert.or_else(|| stuck.map(|error| format!("Not calculated. {error}."))).or(not_converged).unwrap_or_default() }
             </div>
+            if !spoken {
+                <span class="state" key="state">{ state(session) }</span>
+            }
             if let Some(id) = place {
                 <button type="button" key="place" onclick={select}>{ format!("Show {id}") }</button>
             }
@@ -44,6 +51,20 @@ pub fn Messages(props: &ViewProps) -> Html {
                 <button type="button" class="mini" key="away" aria-label="Put the message away" data-testid="dismiss" onclick={away}>{ "×" }</button>
             }
         </div>
+    }
+}
+
+/// How well the calculation closes: what a careful reader asks first.
+fn state(session: &Session) -> String {
+    match &session.analysis {
+        Some(analysis) if session.analysis_is_current() => format!(
+            "Calculated in {} steps; the air balance closes to {:.0e} of the fan's flow, pressures to {:.0e}\u{a0}Pa.",
+            analysis.iterations, analysis.mass_residual, analysis.pressure_residual_pa
+        ),
+        _ if panel::is_unfinished(&session.plan) => {
+            "Not calculated yet: the panel lists what this oven still needs.".to_owned()
+        }
+        _ => "Calculating …".to_owned(),
     }
 }
 

@@ -9,3 +9,4 @@ pub mod panel;
 pub mod steps;
 pub mod tally;
 pub mod top_bar;
+pub mod update;

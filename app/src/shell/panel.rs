@@ -31,12 +31,17 @@ pub fn Panel(props: &ViewProps) -> Html {
         .find(|(step, ..)| *step == session.view.step)
         .map_or("", |(_, name, _)| name);
     html! {
-        <section class="panel" key={title} aria-label={title} data-testid="panel">
+        <section class="panel" id="panel" key={title} aria-label={title} data-testid="panel">
             <h2>{ title }</h2>
             { missing(&form, session.view.step) }
             { body }
         </section>
     }
+}
+
+/// Whether the plan is still being begun, so that not being calculated is no news.
+pub fn is_unfinished(plan: &Plan) -> bool {
+    !still_to_do(plan).is_empty()
 }
 
 /// What a plan still needs before it can be calculated, each with the step where it is added.
@@ -167,9 +172,7 @@ fn layout(form: &Form) -> Html {
                 { "Ducts join where an end touches another duct, the heater's discharge or its intake; no connection is drawn by hand. Drag ends on the board, or type places on the card. Keep all slots of a run below half its duct's area: that rules evenness more than anything else." }
             </p>
             <p class="buttons">
-                if plan.enclosure.outline.is_empty() {
-                    { add(NewItem::Enclosure, "add-enclosure") }
-                } else {
+                if !plan.enclosure.outline.is_empty() {
                     { form.command("Edit the enclosure", "enclosure", Command::Select(Some(crate::edit::ENCLOSURE.to_owned()))) }
                     { add(NewItem::Zone, "add-zone") }
                     { add(NewItem::Opening, "add-opening") }

@@ -87,12 +87,16 @@ pub fn Tally(props: &ViewProps) -> Html {
                 <button type="button" class="link value" data-testid="tally-findings" data-value={(problems + cautions).to_string()} onclick={to_findings}>
                     { problems + cautions }
                 </button>
-                <span class="note">{ format!("{problems} problems, {cautions} cautions") }</span>
+                <span class="note">{ format!("{}, {}", counted(problems, "problem"), counted(cautions, "caution")) }</span>
             </div>
             <FanSpeed session={session.clone()} dispatch={dispatch.clone()} />
             <p class="computed">{ "computed, not measured" }</p>
         </section>
     }
+}
+
+fn counted(count: usize, what: &str) -> String {
+    if count == 1 { format!("1 {what}") } else { format!("{count} {what}s") }
 }
 
 /// Fan speed by number and by slider; the slider is one undo step from grip to release.

@@ -1,6 +1,7 @@
 //! Plan name, how far it is kept, undo and redo, units, theme, files.
 
 use super::menu::FileMenu;
+use super::update::UpdateNotice;
 use crate::command::Command;
 use crate::edit::Edit;
 use crate::platform::storage::Store;
@@ -54,6 +55,7 @@ pub fn TopBar(props: &TopBarProps) -> Html {
             <input class="plan-name" type="text" maxlength="80" aria-label="Name of the plan" autocomplete="off"
                 data-testid="plan-name" value={session.plan.name.clone()} onchange={rename} />
             { chip(session, &props.take_over) }
+            <UpdateNotice session={session.clone()} store={props.store.clone()} />
             <span class="spring"></span>
             <button type="button" class="icon" data-testid="undo" disabled={session.history.undo_label().is_none()} onclick={press(Command::Undo)}
                 aria-label={undo.clone().unwrap_or_else(|| "Undo".into())} title={undo.clone().unwrap_or_else(|| "Nothing to undo".into())}>{ "↶" }</button>

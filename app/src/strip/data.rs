@@ -190,10 +190,12 @@ pub fn duct_to_show(plan: &Plan, analysis: Option<&Analysis>) -> Option<String> 
 
 fn slots(plan: &Plan, analysis: Option<&Analysis>, duct: &Duct) -> Vec<Cell> {
     let mut cells = Vec::new();
+    let own: Vec<_> =
+        analysis.map_or_else(Vec::new, |a| a.slots.iter().filter(|slot| slot.run == duct.id).collect());
     for row in plan.slot_rows.iter().filter(|row| row.duct == duct.id) {
         for k in 0..row.count as usize {
             let id = row.slot_id(k);
-            let found = analysis.and_then(|a| a.slots.iter().find(|slot| slot.id == id));
+            let found = own.iter().find(|slot| slot.id == id);
             let station_m = row.first_station_m + row.pitch_m * k as f64;
             let width = row.width_m(k);
             // As on the board: across the duct where the slot fits across.

@@ -279,9 +279,10 @@ impl<DB: DrawingBackend> Sheet<'_, DB> {
             (self.px(x + half_x), self.px(middle + half_y)),
         ];
         let colour = cell.miss.map_or(self.palette.paper, |miss| self.palette.deviation(miss));
-        // What a slide covers stays bare.
+        // What a slide covers is sheet.
         let covered = corners[1].1 - ((corners[1].1 - corners[0].1) as f64 * cell.free).round() as i32;
-        self.area.draw(&Rectangle::new(corners, fill(self.palette.paper, 1.0)))?;
+        let bare = if cell.free < 1.0 { fill(self.palette.line, 1.0) } else { fill(self.palette.paper, 1.0) };
+        self.area.draw(&Rectangle::new(corners, bare))?;
         self.area.draw(&Rectangle::new([(corners[0].0, covered), corners[1]], fill(colour, 1.0)))?;
         let selected = self.data.selected.as_ref() == Some(&cell.id);
         let edge = if selected {
@@ -442,7 +443,7 @@ mod tests {
     }
 
     fn written(data: &StripData) -> Vec<String> {
-        words(1200, 300, |area| draw(area, data, &Palette::LIGHT, 1.0))
+        words(1200, 420, |area| draw(area, data, &Palette::LIGHT, 1.0))
     }
 
     #[test]

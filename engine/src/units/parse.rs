@@ -374,7 +374,7 @@ mod tests {
     }
 
     #[test]
-    fn what_is_shown_reads_back_within_its_rounding_and_what_is_edited_within_seven_digits() {
+    fn what_is_shown_reads_back_within_its_rounding_and_what_is_edited_within_six_digits() {
         let mut seed = 7_u64;
         for (kind, _) in KINDS {
             for system in [Si, InchPound] {
@@ -390,7 +390,7 @@ mod tests {
                     let text = edit_number(value, kind, system);
                     let back = parse(&text, kind, system).expect("what is edited can be typed");
                     let size = value.abs() + shown.unit.zero().abs();
-                    assert!((back - value).abs() <= 1e-6 * size, "{kind:?} {system:?} {value} {text}");
+                    assert!((back - value).abs() <= 1e-5 * size, "{kind:?} {system:?} {value} {text}");
                     // Shown again it is the same text: leaving a field unchanged changes nothing.
                     assert_eq!(edit_number(back, kind, system), text);
                 }

@@ -1,6 +1,6 @@
 //! Duct bodies, collars, elbow vanes, dampers, flow arrows and size labels.
 
-use super::{Drawing, Fill, Form, ItemId, Stroke, Tone, called, outline, section_text, slot_range, text};
+use super::{Drawing, Fill, Form, ItemId, Stroke, Tone, called, outline, section_text, text};
 use crate::board::labels::Spot;
 use crate::board::outline::{direction, end_direction, left, moved, rectangle};
 use crate::board::scene::{Align, Dash, Item, Text};
@@ -207,7 +207,7 @@ impl Drawing<'_> {
             show(total, Kind::Length, self.units),
             section_text(duct.section, self.units)
         );
-        if let Some((low, high)) = self.analysis.and_then(|a| slot_range(a, duct)) {
+        if let Some((low, high)) = self.ranges.get(duct.id.as_str()).copied() {
             let range = format!(
                 ", slots from {} to {} percent off target",
                 signed_percent(low, 1),
@@ -244,7 +244,7 @@ impl Drawing<'_> {
             size = format!("{before} → {}", section_text(step.section, self.units));
         }
         let mut words = Vec::new();
-        if let Some((low, high)) = self.analysis.and_then(|a| slot_range(a, duct)) {
+        if let Some((low, high)) = self.ranges.get(duct.id.as_str()).copied() {
             let range = format!("{}…{} %", signed_percent(low, 0), signed_percent(high, 0));
             words.push(format!("{name} · {size} · {range}"));
         }

@@ -8,6 +8,7 @@ mod slots;
 
 pub use handles::{Handle, Marks, handle_under, handles, overlay};
 pub use openings::free_fraction;
+pub use slots::slot_spoken;
 
 use super::labels::{Room, Spot};
 use super::outline;
@@ -15,7 +16,7 @@ use super::scene::{Align, Fill, Form, Ground, ItemId, Scene, Stroke, Text, Tone}
 use crate::charts::display::{Display, short};
 use engine::analysis::{Analysis, ReturnResult, RunProfile, SlotResult};
 use engine::plan::geometry::{Joint, joints};
-use engine::plan::{Duct, Plan, Point, Section};
+use engine::plan::{Plan, Point, Section};
 use engine::units::{Kind, UnitSystem};
 use std::collections::HashMap;
 
@@ -63,6 +64,8 @@ struct Drawing<'a> {
     slots: HashMap<&'a str, &'a SlotResult>,
     returns: HashMap<&'a str, &'a ReturnResult>,
     profiles: HashMap<&'a str, &'a RunProfile>,
+    /// Smallest and largest deviation of each duct's slots.
+    ranges: HashMap<&'a str, (f64, f64)>,
     analysis: Option<&'a Analysis>,
     room: Room,
     scene: Scene,
@@ -86,6 +89,7 @@ impl<'a> Drawing<'a> {
             slots,
             returns,
             profiles,
+            ranges: analysis.map_or_else(HashMap::new, slot_ranges),
             analysis,
             room: Room::new(source.px_per_m, source.letters),
             scene: Scene::default(),
@@ -159,14 +163,15 @@ pub fn deviation(actual: f64, target: f64) -> Option<f64> {
     (target.abs() > 0.0).then(|| actual / target - 1.0).filter(|d| d.is_finite())
 }
 
-/// The smallest and largest deviation of a duct's slots.
-pub fn slot_range(analysis: &Analysis, duct: &Duct) -> Option<(f64, f64)> {
-    analysis
-        .slots
-        .iter()
-        .filter(|s| s.run == duct.id)
-        .filter_map(|s| deviation(s.mass_flow_kg_s, s.target_kg_s))
-        .fold(None, |range, d| Some(range.map_or((d, d), |(lo, hi): (f64, f64)| (lo.min(d), hi.max(d)))))
+/// The smallest and largest deviation of each duct's slots.
+fn slot_ranges(analysis: &Analysis) -> HashMap<&str, (f64, f64)> {
+    let mut ranges: HashMap<&str, (f64, f64)> = HashMap::new();
+    for slot in &analysis.slots {
+        let Some(miss) = deviation(slot.mass_flow_kg_s, slot.target_kg_s) else { continue };
+        let range = ranges.entry(slot.run.as_str()).or_insert((miss, miss));
+        *range = (range.0.min(miss), range.1.max(miss));
+    }
+    ranges
 }
 
 #[cfg(test)]

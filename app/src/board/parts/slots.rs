@@ -4,9 +4,10 @@ use super::{Drawing, Fill, ItemId, SINGLE_PX, Stroke, Tone, deviation, text};
 use crate::board::outline::{Vector, left, moved, rectangle};
 use crate::board::scene::{Ground, Item, Text};
 use crate::charts::display::{Display, short, signed_percent};
-use engine::plan::geometry::{SlotPlace, along, section_at, slot_places};
-use engine::plan::{Face, Point, SlotRow};
-use engine::units::{Kind, UnitSystem};
+use engine::analysis::Analysis;
+use engine::plan::geometry::{SlotPlace, section_at, slot_places};
+use engine::plan::{Face, Plan, Point, SlotRow};
+use engine::units::{Kind, UnitSystem, show};
 
 /// Thinnest mark, px: a slot is seen before it is to scale.
 const THINNEST_PX: f64 = 4.0;
@@ -128,21 +129,24 @@ impl Drawing<'_> {
         self.write(label);
     }
 
-    /// Slots can be stepped through row by row once one can be told from another.
+    /// Slots can be stepped through row by row; what is said of one is only made when it is needed.
     fn slot_items(&mut self) {
-        for row in &self.plan.slot_rows {
-            let Some(duct) = self.plan.ducts.iter().find(|duct| duct.id == row.duct) else { continue };
-            for k in 0..row.count as usize {
-                let id = row.slot_id(k);
-                let width = engine::units::show(row.width_m(k), Kind::ShopLength, self.units);
-                let mut spoken = format!("Slot {} of {} on {}, {width} wide", k + 1, row.count, duct.id);
-                let found = self.slots.get(id.as_str());
-                if let Some(miss) = found.and_then(|s| deviation(s.mass_flow_kg_s, s.target_kg_s)) {
-                    spoken.push_str(&format!(", {} percent off target", signed_percent(miss, 1)));
-                }
-                let at = along(&duct.path, row.first_station_m + row.pitch_m * k as f64).0;
-                self.scene.slots.push(Item { id: id.as_str().into(), spoken, at });
-            }
+        for place in slot_places(self.plan) {
+            self.scene.slots.push(Item { id: place.id.as_str().into(), spoken: String::new(), at: place.at });
         }
     }
+}
+
+/// What is said of the slot `id`; none when there is no such slot.
+pub fn slot_spoken(plan: &Plan, analysis: Option<&Analysis>, id: &str, units: UnitSystem) -> Option<String> {
+    let (row, number) = id.rsplit_once('/')?;
+    let row = plan.slot_rows.iter().find(|r| r.id == row)?;
+    let index = number.parse::<usize>().ok()?.checked_sub(1).filter(|k| *k < row.count as usize)?;
+    let width = show(row.width_m(index), Kind::ShopLength, units);
+    let mut spoken = format!("Slot {number} of {} on {}, {width} wide", row.count, row.duct);
+    let found = analysis.and_then(|a| a.slots.iter().find(|slot| slot.id == id));
+    if let Some(miss) = found.and_then(|s| deviation(s.mass_flow_kg_s, s.target_kg_s)) {
+        spoken.push_str(&format!(", {} percent off target", signed_percent(miss, 1)));
+    }
+    Some(spoken)
 }
