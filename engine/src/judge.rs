@@ -12,6 +12,7 @@ const COMMON_PRACTICE: &str = "common practice, no published source";
 pub fn judge(plan: &Plan, built: &Built, analysis: &Analysis) -> Vec<Finding> {
     let mut findings = Vec::new();
     convergence(analysis, &mut findings);
+    beyond_the_duct(plan, built, &mut findings);
     slots(plan, built, analysis, &mut findings);
     total_flow(analysis, &mut findings);
     fan(plan, analysis, &mut findings);
@@ -32,6 +33,41 @@ fn convergence(analysis: &Analysis, findings: &mut Vec<Finding>) {
             "Undo the last change, or look for a shut damper, a tiny duct or a fan curve with few points there.",
             "residuals of the solve",
         ));
+    }
+}
+
+fn beyond_the_duct(plan: &Plan, built: &Built, findings: &mut Vec<Finding>) {
+    for (i, row) in plan.slot_rows.iter().enumerate() {
+        let found = built.slots.iter().filter(|site| site.row == i).count();
+        let missing = row.count as usize - found.min(row.count as usize);
+        if missing > 0 {
+            findings.push(Finding::new(
+                Severity::Problem,
+                "slots-beyond-duct",
+                Some(&row.id),
+                Message::new(format!(
+                    "{missing} of {} slots lie beyond the end of {} and are left out.",
+                    row.count, row.duct
+                )),
+                "Lengthen the duct, or give the row fewer slots or a smaller pitch.",
+                "geometry of the plan",
+            ));
+        }
+    }
+    for opening in &plan.returns {
+        let duct = opening.duct.as_ref().and_then(|id| plan.ducts.iter().find(|duct| &duct.id == id));
+        let Some(duct) = duct else { continue };
+        let length = crate::plan::geometry::length_m(&duct.path);
+        if !(0.0..=length).contains(&opening.station_m) {
+            findings.push(Finding::new(
+                Severity::Problem,
+                "return-beyond-duct",
+                Some(&opening.id),
+                Message::new("This opening lies beyond the end of its return duct and is taken at the end."),
+                "Lengthen the duct, or move the opening along it.",
+                "geometry of the plan",
+            ));
+        }
     }
 }
 

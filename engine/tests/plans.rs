@@ -173,7 +173,7 @@ fn unknown_fields_survive_and_are_told() {
 fn bad_plans_name_the_item_and_the_remedy() {
     let whole: serde_json::Value = serde_json::from_str(&text(GATES)).unwrap();
     type Change<'a> = &'a dyn Fn(&mut serde_json::Value);
-    let cases: [(Change, &[&str]); 14] = [
+    let cases: [(Change, &[&str]); 13] = [
         (&|p| p["ducts"][2]["section"] = serde_json::json!({"width_m": 0.4}), &["cure-1", "diameter_m"]),
         (
             &|p| drop(p["ducts"][2].as_object_mut().unwrap().remove("path")),
@@ -183,7 +183,6 @@ fn bad_plans_name_the_item_and_the_remedy() {
         (&|p| p["ducts"][2]["path"][0]["y_m"] = 0.3.into(), &["cure-1", "not connected", "trunk"]),
         (&|p| p["ducts"][12]["path"][3]["x_m"] = 15.0.into(), &["return-cure", "intake"]),
         (&|p| p["slot_rows"][0]["duct"] = "cure-9".into(), &["slots-cure-1", "cure-9"]),
-        (&|p| p["slot_rows"][0]["count"] = 99.into(), &["slots-cure-1", "beyond the duct"]),
         (
             &|p| p["slot_rows"][0]["widths_m"] = serde_json::json!([0.01, 0.02]),
             &["slots-cure-1", "2 widths for 28"],
@@ -214,6 +213,23 @@ fn bad_plans_name_the_item_and_the_remedy() {
         let message = file::read(text).unwrap_err().to_string();
         assert!(message.contains(word), "{message}");
     }
+}
+
+#[test]
+fn slots_and_returns_beyond_a_shortened_duct_are_left_out_and_told() {
+    let mut short = plan(GATES);
+    let end = short.ducts.iter_mut().find(|duct| duct.id == "cure-1").unwrap();
+    end.path[1].x_m -= 3.0;
+    short.returns[0].station_m = -1.0;
+    let analysis = converged(&short);
+    let told = |id: &str, item: &str| {
+        analysis.findings.iter().any(|f| f.id == id && f.item.as_deref() == Some(item))
+    };
+    assert!(told("slots-beyond-duct", "slots-cure-1") && told("return-beyond-duct", "return-1"));
+    assert_eq!(analysis.slots.iter().filter(|slot| slot.run == "cure-1").count(), 22);
+    let done = even_out(&short).expect("the rest is evened out");
+    assert!(done.after.evenness.worst_percent < 5.0);
+    assert_eq!(done.plan.slot_rows[0].widths_m.len(), 28);
 }
 
 #[test]
