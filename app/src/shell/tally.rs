@@ -16,6 +16,10 @@ pub fn Tally(props: &ViewProps) -> Html {
     let ViewProps { session, dispatch } = props;
     let units = session.view.units;
     let analysis = session.analysis.as_ref();
+    // The bits of the figures, so that they can be compared with those of another computer.
+    let bits = use_memo((session.analysis_generation, analysis.is_some()), |_| {
+        session.analysis.as_ref().map(|analysis| format!("{:016x}", analysis.fingerprint()))
+    });
     let stale = analysis.is_none() || !session.analysis_is_current();
     let figure = |label: &str,
                   testid: &str,
@@ -72,7 +76,8 @@ pub fn Tally(props: &ViewProps) -> Html {
     };
     html! {
         <section class={classes!("tally", stale.then_some("stale"))} aria-label="Tally" aria-busy={stale.to_string()} data-testid="tally"
-            data-generation={session.generation.to_string()} data-analysed={session.analysis_generation.to_string()}>
+            data-generation={session.generation.to_string()} data-analysed={session.analysis_generation.to_string()}
+            data-fingerprint={(*bits).clone()}>
             { figure("Worst slot", "tally-worst", worst, Kind::Percent, worst_note, worst_class) }
             { figure("Spread (CV)", "tally-cv", even.map(|e| e.cv_percent), Kind::Percent, html! { { spread } }, "") }
             { figure("Supply air", "tally-flow", analysis.map(|a| a.total_flow_kg_s), Kind::MassFlow, html! { { flow_note } }, "") }

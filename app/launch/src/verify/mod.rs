@@ -7,7 +7,7 @@ mod tree;
 
 use std::cell::OnceCell;
 use std::path::{Path, PathBuf};
-use std::process::ExitCode;
+use std::process::{Command, ExitCode};
 use std::time::{Duration, Instant};
 
 use anyhow::{Context as _, Result, ensure};
@@ -38,7 +38,7 @@ struct Stage {
 }
 
 /// Everything that is checked, cheapest first; `tree` looks at what the others left behind.
-const STAGES: [Stage; 16] = [
+const STAGES: [Stage; 17] = [
     stage("format", "rustfmt changes nothing", format),
     stage("clippy", "no warning, all targets", clippy),
     stage("clippy-wasm", "no warning in what the page is built of", clippy_wasm),
@@ -51,6 +51,7 @@ const STAGES: [Stage; 16] = [
     stage("outside", "the engine seen from outside", |context| {
         context.suite()?.run("tests", |target| target != "browser", &[])
     }),
+    stage("reference", "values from outside libraries, calculated anew", reference).slow(),
     stage("doctests", "the examples in the documentation", doctests),
     stage("engine-wasm", "the engine builds for wasm32", engine_wasm),
     stage("page", "the page as it is served and as it is packed", page).slow(),
@@ -197,6 +198,13 @@ fn compile(context: &Context) -> Result<()> {
 
 fn doctests(_: &Context) -> Result<()> {
     cargo::run(cargo::cargo()?.args(["test", "--locked", "--workspace", "--doc"]))
+}
+
+fn reference(_: &Context) -> Result<()> {
+    tools::ensure_python()?;
+    let script = cargo::workspace_root()?.join("tests/reference/check.sh");
+    cargo::run(Command::new("sh").arg(script))
+        .context("the committed values are not those of the libraries, or pip could not install these")
 }
 
 fn engine_wasm(_: &Context) -> Result<()> {

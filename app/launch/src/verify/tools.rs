@@ -78,6 +78,17 @@ fn is_root() -> bool {
     id.is_ok_and(|output| output.stdout.trim_ascii() == b"0")
 }
 
+/// Makes sure that Python can make a virtual environment.
+pub fn ensure_python() -> Result<()> {
+    if answers(Command::new("python3").args(["-c", "import ensurepip, venv"])) {
+        return Ok(());
+    }
+    bail!(
+        "The reference values need Python 3 with its module venv: on Debian or Ubuntu \
+         `apt-get install python3-venv`, elsewhere install Python 3 in your system's way."
+    )
+}
+
 /// Makes sure that `cargo COMMAND` is there, from rustup's component of the name given.
 pub fn ensure_component(command: &str, component: &str) -> Result<()> {
     if answers(cargo::cargo()?.args([command, "--version"])) {
