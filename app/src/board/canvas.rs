@@ -1,12 +1,13 @@
 //! The board on the page: one canvas that listens, and the only one that paints the plan.
 
 mod furniture;
+mod listen;
 mod paint;
 
 use super::camera::{Bounds, Look, ScreenPoint};
 use super::parts::{Marks, Source, overlay, scene, slot_spoken};
 use super::scene::Scene;
-use super::tools::{Context, Cursor, Device, Gesture, Key, Tools};
+use super::tools::{Context, Cursor, Gesture, Tools};
 use crate::charts::palette::Palette;
 use crate::charts::surface::{Size, SizeWatch, context};
 use crate::charts::theme::{SystemTheme, read_palette};
@@ -15,13 +16,13 @@ use crate::session::{Session, Theme};
 use engine::plan::{Plan, Point};
 use engine::units::UnitSystem;
 use furniture::RULER_PX;
-use gloo::events::{EventListener, EventListenerOptions};
+use gloo::events::EventListener;
 use gloo::render::{AnimationFrame, request_animation_frame};
 use paint::Painter;
 use std::cell::RefCell;
 use std::rc::Rc;
 use wasm_bindgen::JsCast;
-use web_sys::{Event, HtmlCanvasElement, KeyboardEvent, PointerEvent, WheelEvent};
+use web_sys::{Event, HtmlCanvasElement, PointerEvent};
 use yew::Callback;
 
 /// What a scene was made from; as long as this holds it need not be made again.
@@ -84,7 +85,7 @@ impl Board {
             theme,
             frame: None,
         }));
-        let listeners = listeners(&canvas, &inner);
+        let listeners = listen::listeners(&canvas, &inner);
         let size = SizeWatch::new(&canvas, {
             let inner = Rc::clone(&inner);
             move || request(&inner)
@@ -311,107 +312,4 @@ fn act(inner: &Rc<RefCell<Inner>>, event: &Event, gesture: Gesture) {
     for command in commands {
         dispatch.emit(command);
     }
-}
-
-fn listeners(canvas: &HtmlCanvasElement, inner: &Rc<RefCell<Inner>>) -> Vec<EventListener> {
-    let on = |name: &'static str, gesture: fn(&HtmlCanvasElement, &Event) -> Option<Gesture>| {
-        let (inner, canvas_) = (Rc::clone(inner), canvas.clone());
-        EventListener::new_with_options(
-            canvas,
-            name,
-            EventListenerOptions::enable_prevent_default(),
-            move |event| {
-                if let Some(gesture) = gesture(&canvas_, event) {
-                    act(&inner, event, gesture);
-                }
-            },
-        )
-    };
-    vec![
-        on("pointerdown", |canvas, event| {
-            let event: &PointerEvent = event.unchecked_ref();
-            let _ = canvas.set_pointer_capture(event.pointer_id());
-            // The keyboard follows the hand; the ring is for those who came by keyboard.
-            let _ = canvas.set_attribute("data-by", "pointer");
-            let _ = canvas.focus();
-            let (pointer, at) = (event.pointer_id(), place(event));
-            Some(Gesture::Down { pointer, at, device: device(event), button: event.button() })
-        }),
-        on("pointermove", |_, event| {
-            let event: &PointerEvent = event.unchecked_ref();
-            Some(Gesture::Move { pointer: event.pointer_id(), at: place(event), device: device(event) })
-        }),
-        on("pointerup", |_, event| {
-            let event: &PointerEvent = event.unchecked_ref();
-            Some(Gesture::Up { pointer: event.pointer_id(), at: place(event) })
-        }),
-        on("pointercancel", |_, event| {
-            let event: &PointerEvent = event.unchecked_ref();
-            Some(Gesture::Cancel { pointer: event.pointer_id() })
-        }),
-        on("pointerleave", |_, _| Some(Gesture::Leave)),
-        on("wheel", |canvas, event| {
-            let event: &WheelEvent = event.unchecked_ref();
-            // Lines and pages of coarse wheels, in pixels.
-            let unit = match event.delta_mode() {
-                WheelEvent::DOM_DELTA_LINE => 24.0,
-                WheelEvent::DOM_DELTA_PAGE => f64::from(canvas.client_height()),
-                _ => 1.0,
-            };
-            let at = ScreenPoint::new(f64::from(event.offset_x()), f64::from(event.offset_y()));
-            let (dx, dy) = (event.delta_x() * unit, event.delta_y() * unit);
-            Some(Gesture::Wheel { at, dx, dy, pinch: event.ctrl_key() })
-        }),
-        on("keydown", |canvas, event| {
-            let _ = canvas.remove_attribute("data-by");
-            let event: &KeyboardEvent = event.unchecked_ref();
-            let shift = event.shift_key();
-            // Ctrl, Alt and Meta belong to the page and the system.
-            let foreign = event.ctrl_key() || event.alt_key() || event.meta_key();
-            key(&event.key(), shift).filter(|_| !foreign).map(|key| Gesture::KeyDown { key, shift })
-        }),
-        on("keyup", |_, event| {
-            let event: &KeyboardEvent = event.unchecked_ref();
-            key(&event.key(), event.shift_key()).map(|key| Gesture::KeyUp { key })
-        }),
-        on("blur", |_, _| Some(Gesture::Blur)),
-        on("contextmenu", |_, event| {
-            event.prevent_default();
-            None
-        }),
-    ]
-}
-
-fn place(event: &PointerEvent) -> ScreenPoint {
-    ScreenPoint::new(f64::from(event.offset_x()), f64::from(event.offset_y()))
-}
-
-fn device(event: &PointerEvent) -> Device {
-    match event.pointer_type().as_str() {
-        "touch" => Device::Touch,
-        "pen" => Device::Pen,
-        _ => Device::Mouse,
-    }
-}
-
-fn key(name: &str, shift: bool) -> Option<Key> {
-    Some(match name {
-        "ArrowLeft" => Key::Left,
-        "ArrowRight" => Key::Right,
-        "ArrowUp" => Key::Up,
-        "ArrowDown" => Key::Down,
-        "Home" => Key::Home,
-        "End" => Key::End,
-        "Enter" => Key::Enter,
-        "Escape" => Key::Escape,
-        "PageDown" => Key::Next,
-        "PageUp" => Key::Previous,
-        "Tab" if shift => Key::BackTab,
-        "Tab" => Key::Tab,
-        "+" | "=" => Key::Plus,
-        "-" | "_" => Key::Minus,
-        "0" => Key::Zero,
-        " " => Key::Space,
-        _ => return None,
-    })
 }

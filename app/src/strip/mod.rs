@@ -2,6 +2,7 @@
 
 pub mod data;
 pub mod draw;
+mod draw_duct;
 pub mod hand;
 pub mod layout;
 mod table;

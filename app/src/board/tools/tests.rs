@@ -1,8 +1,10 @@
 use super::*;
+use crate::board::camera::Look;
 use crate::board::fixture::{demo, invented};
 use crate::board::parts::{Source, scene};
 use crate::session::{Camera, Session};
 use engine::plan::geometry::along;
+use engine::units::UnitSystem;
 
 /// A board in front of a session: gestures go in, the session obeys, its invariants hold every time.
 struct Hand {
