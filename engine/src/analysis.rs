@@ -48,6 +48,9 @@ pub struct Analysis {
     pub returns: Vec<ReturnResult>,
     /// Each zone.
     pub zones: Vec<ZoneResult>,
+    /// Each product opening, in plan order.
+    #[serde(default)]
+    pub openings: Vec<OpeningResult>,
     /// Pressures along each duct.
     pub runs: Vec<RunProfile>,
     /// Curves for the fan chart.
@@ -157,6 +160,19 @@ pub struct ZoneResult {
     pub return_kg_s: f64,
 }
 
+/// One product opening.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct OpeningResult {
+    /// Name in the plan.
+    pub id: String,
+    /// Air out of its zone, kg/s.
+    pub out_kg_s: f64,
+    /// Air into its zone, kg/s.
+    pub in_kg_s: f64,
+    /// Height above the floor where the pressures on both sides are equal, m; none when air passes one way.
+    pub neutral_level_m: Option<f64>,
+}
+
 /// Pressures along one duct, from its first point to its last.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct RunProfile {
@@ -225,6 +241,7 @@ pub fn describe(plan: &Plan, built: &Built, solution: &Solution) -> Analysis {
         total_flow_kg_s: slots.iter().map(|slot| slot.mass_flow_kg_s).sum(),
         returns: return_results(plan, built, solution),
         zones: zone_results(plan, built, solution),
+        openings: opening_results(plan, built, solution),
         runs: run_profiles(plan, built, solution),
         slots,
         ..Analysis::default()
@@ -365,6 +382,21 @@ fn zone_results(plan: &Plan, built: &Built, solution: &Solution) -> Vec<ZoneResu
             }
         })
         .collect()
+}
+
+fn opening_results(plan: &Plan, built: &Built, solution: &Solution) -> Vec<OpeningResult> {
+    let found = plan.openings.iter().zip(&built.openings).filter_map(|(opening, &i)| {
+        let branch = &built.network.branches()[i];
+        let Law::Doorway(law) = &branch.law else { return None };
+        let exchange = law.exchange(solution.pressures_pa[branch.from] - solution.pressures_pa[branch.to]);
+        Some(OpeningResult {
+            id: opening.id.clone(),
+            out_kg_s: exchange.out_kg_s,
+            in_kg_s: exchange.in_kg_s,
+            neutral_level_m: exchange.neutral_m,
+        })
+    });
+    found.collect()
 }
 
 fn run_profiles(plan: &Plan, built: &Built, solution: &Solution) -> Vec<RunProfile> {

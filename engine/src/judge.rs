@@ -315,17 +315,22 @@ fn safety(plan: &Plan, built: &Built, analysis: &Analysis, findings: &mut Vec<Fi
             "NFPA 86 and EN 1539 ask for safety ventilation; clause by the edition in force",
         ));
     }
-    for zone in analysis.zones.iter().filter(|zone| zone.pressure_pa > 5.0) {
-        findings.push(Finding::new(
-            Severity::Caution,
-            "zone-pressure",
-            Some(&zone.id),
-            Message::new("The zone stands ")
-                .value(Kind::Pressure, zone.pressure_pa)
-                .text(" above outside: hot air rolls out of its openings."),
-            "Draw more exhaust, or return more from this zone.",
-            COMMON_PRACTICE,
-        ));
+    for opening in analysis.openings.iter().filter(|opening| opening.out_kg_s > 1e-3) {
+        let to_outside = plan.openings.iter().any(|o| o.id == opening.id && o.to_zone.is_none());
+        if to_outside {
+            findings.push(Finding::new(
+                Severity::Caution,
+                "roll-out",
+                Some(&opening.id),
+                Message::new("Hot air rolls out of this opening at ")
+                    .value(Kind::MassFlow, opening.out_kg_s)
+                    .text(" while ")
+                    .value(Kind::MassFlow, opening.in_kg_s)
+                    .text(" of plant air comes in below it."),
+                "Make the opening smaller or lower, add a vestibule or an air curtain, or draw more exhaust.",
+                "two-way flow through a vertical opening (Kawagoe 1958; Brown & Solvason 1962)",
+            ));
+        }
     }
     findings.push(Finding::new(
         Severity::Note,

@@ -1,8 +1,10 @@
 //! What the checks from outside share.
 //!
 //! - [`browser`]: opens the built page in Chromium and drives it;
-//! - [`golden`]: files that a test compares with, and rewrites only with `--bless`.
+//! - [`golden`]: files that a test compares with, and rewrites only with `--bless`;
+//! - [`outside`]: the engine's answers beside values from outside it.
 
 pub mod browser;
 mod driver;
 pub mod golden;
+pub mod outside;

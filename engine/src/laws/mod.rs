@@ -7,11 +7,13 @@
 //! Pressures are total pressures in Pa, gauge, against the local hydrostatic level.
 
 pub mod damper;
+pub mod doorway;
 pub mod duct;
 pub mod elbow;
 pub mod fan;
 pub mod friction;
 pub mod junction;
+pub mod leakage;
 pub mod opening;
 pub mod slot;
 
@@ -88,6 +90,10 @@ pub enum Law {
     },
     /// An orifice, a damper plate or a large opening with one pressure difference.
     Orifice(opening::Orifice),
+    /// A large vertical opening with flow both ways.
+    Doorway(doorway::Doorway),
+    /// Leakage through seams.
+    Leak(leakage::LeakLaw),
     /// A slot that feels the air passing it.
     Slot(slot::SlotLaw),
     /// A return opening into a header.
@@ -119,6 +125,8 @@ impl Law {
                 Residual::pressure_form(seen, dp, slope)
             }
             Self::Orifice(law) => law.residual(seen),
+            Self::Doorway(law) => law.residual(seen),
+            Self::Leak(law) => law.residual(seen),
             Self::Slot(law) => law.residual(seen),
             Self::Inlet(law) => law.residual(seen),
             Self::Fan(law) => law.residual(seen),
@@ -132,13 +140,22 @@ impl Law {
 
     /// Whether g is a flow (kg/s) and not a pressure (Pa).
     pub fn in_flow_form(&self) -> bool {
-        matches!(self, Self::Orifice(_) | Self::Slot(_) | Self::Inlet(_) | Self::Prescribed { .. })
+        matches!(
+            self,
+            Self::Orifice(_)
+                | Self::Doorway(_)
+                | Self::Leak(_)
+                | Self::Slot(_)
+                | Self::Inlet(_)
+                | Self::Prescribed { .. }
+        )
     }
 
     /// Whether the pressures of its two nodes are tied together at all: not by a set flow or a shut plate.
     pub fn ties_pressures(&self) -> bool {
         match self {
             Self::Orifice(law) => law.coefficient * law.area_m2 > 0.0,
+            Self::Leak(law) => law.conductance_m3_s > 0.0,
             Self::Slot(law) => law.area_m2 > 0.0,
             Self::Inlet(law) => law.area_m2 > 0.0,
             Self::Prescribed { .. } => false,
@@ -152,12 +169,13 @@ impl Law {
             Self::Duct(law) => law.area_m2,
             Self::Loss { area_m2, .. } => *area_m2,
             Self::Orifice(law) => law.area_m2,
+            Self::Doorway(law) => law.width_m * law.height_m,
             Self::Slot(law) => law.area_m2,
             Self::Inlet(law) => law.area_m2,
             Self::JunctionLeg(law) => law.common_area_m2,
             Self::Mixing(law) => law.area_m2,
             Self::Fan(law) => law.outlet_area_m2,
-            Self::Power { .. } | Self::Prescribed { .. } => 0.1,
+            Self::Power { .. } | Self::Leak(_) | Self::Prescribed { .. } => 0.1,
         }
     }
 }

@@ -412,7 +412,7 @@ fn law(id: &str, law: &CaseLaw) -> Result<Law, EngineError> {
 /// by anyone with constant laws and gives the same pressures and flows.
 pub fn freeze(network: &Network, solution: &Solution) -> Case {
     let standard = Air::at(20.0, STANDARD_PRESSURE_PA, 0.0);
-    let nodes = network
+    let mut nodes: Vec<CaseNode> = network
         .nodes()
         .iter()
         .zip(&network.held_pa)
@@ -422,7 +422,7 @@ pub fn freeze(network: &Network, solution: &Solution) -> Case {
             inflow_kg_s: (node.inflow_kg_s != 0.0).then_some(node.inflow_kg_s),
         })
         .collect();
-    let branches = network
+    let mut branches: Vec<CaseBranch> = network
         .branches()
         .iter()
         .enumerate()
@@ -439,8 +439,40 @@ pub fn freeze(network: &Network, solution: &Solution) -> Case {
             }
         })
         .collect();
+    for (i, branch) in network.branches().iter().enumerate() {
+        if let Law::Doorway(law) = &branch.law {
+            let flow = solution.flows_kg_s[i];
+            let dp = solution.pressures_pa[branch.from] - solution.pressures_pa[branch.to];
+            let speed = flow / (law.coefficient * law.width_m * law.height_m);
+            let needed = speed * speed.abs() / (2.0 * branch.density_kg_m3);
+            stack(&mut nodes, &mut branches, i, needed - dp);
+        }
+    }
     let fluid = Fluid { density_kg_m3: standard.density_kg_m3(), viscosity_pa_s: standard.viscosity_pa_s() };
     Case { fluid, nodes, branches }
+}
+
+/// Puts the buoyancy of a doorway before its orifice, as a fan of constant pressure: net flow and
+/// pressure difference of an opening with flow both ways need not have the same sign.
+fn stack(nodes: &mut Vec<CaseNode>, branches: &mut Vec<CaseBranch>, door: usize, rise_pa: f64) {
+    const FAR_M3_S: f64 = 1e3;
+    let id = branches[door].id.clone();
+    let level = format!("{id}:level");
+    nodes.push(CaseNode { id: level.clone(), total_pressure_pa: None, inflow_kg_s: None });
+    let from = std::mem::replace(&mut branches[door].from, level.clone());
+    let density = branches[door].density_kg_m3;
+    branches.push(CaseBranch {
+        id: format!("{id}:stack"),
+        from,
+        to: level,
+        density_kg_m3: density,
+        viscosity_pa_s: branches[door].viscosity_pa_s,
+        law: CaseLaw::Fan {
+            points: vec![(-FAR_M3_S, rise_pa), (FAR_M3_S, rise_pa)],
+            points_density_kg_m3: density.unwrap_or(1.2),
+            speed_ratio: 1.0,
+        },
+    });
 }
 
 fn frozen_law(branch: &Branch, flow: f64, dp: f64) -> CaseLaw {
@@ -471,6 +503,8 @@ fn frozen_law(branch: &Branch, flow: f64, dp: f64) -> CaseLaw {
         Law::Loss { k, area_m2 } => CaseLaw::K { k: *k, area_m2: *area_m2 },
         Law::Power { c, n } => CaseLaw::Power { c: *c, n: *n },
         Law::Orifice(law) => CaseLaw::Orifice { cd: law.coefficient, area_m2: law.area_m2 },
+        Law::Doorway(law) => CaseLaw::Orifice { cd: law.coefficient, area_m2: law.width_m * law.height_m },
+        Law::Leak(_) => orifice(1.0, 0.6),
         Law::Slot(law) => orifice(law.area_m2, 0.6),
         Law::Inlet(law) => orifice(law.area_m2, law.coefficient),
         Law::JunctionLeg(law) => k_on(law.common_area_m2),

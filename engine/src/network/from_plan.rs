@@ -6,7 +6,7 @@
 use super::{Branch, Network, Node};
 use crate::air::{Air, ZERO_CELSIUS_K, barometer_pa};
 use crate::error::EngineError;
-use crate::laws::{Law, damper, duct, elbow, fan, friction, junction, opening, slot};
+use crate::laws::{Law, damper, doorway, duct, elbow, fan, friction, junction, leakage, opening, slot};
 use crate::plan::geometry::{self, Joint, Onto, SNAP_M, SlotPlace};
 use crate::plan::{
     Blades, Duct, DuctRole, ElbowStyle, Fan, Plan, PressureBasis, Section, SlotModel, SlotVelocity,
@@ -28,6 +28,8 @@ pub struct Built {
     pub slots: Vec<SlotSite>,
     /// Return openings in plan order.
     pub returns: Vec<ReturnSite>,
+    /// Branches of the product openings in plan order.
+    pub openings: Vec<usize>,
     /// Stretches of each duct, by station; index as in the plan.
     pub pieces: Vec<Vec<Piece>>,
     /// The fan's branch.
@@ -180,10 +182,12 @@ struct Builder {
     branches: Vec<Branch>,
     slots: Vec<SlotSite>,
     returns: Vec<Option<ReturnSite>>,
+    openings: Vec<usize>,
     pieces: Vec<Vec<Piece>>,
     zones: Vec<usize>,
     /// Air of each zone.
     zone_air: Vec<Air>,
+    ambient: Air,
     outside: usize,
     intake: usize,
     discharge: usize,
@@ -213,9 +217,12 @@ impl Builder {
             branches: vec![],
             slots: vec![],
             returns: vec![None; plan.returns.len()],
+            openings: vec![],
             pieces: vec![vec![]; plan.ducts.len()],
             zones: vec![],
             zone_air: plan.zones.iter().map(|zone| air(zone.set_temperature_c)).collect(),
+            // The plant's own humidity changes its density by less than a hundredth.
+            ambient: Air::at(plan.site.ambient_c, site_pa, 0.0),
             outside: 0,
             intake: 0,
             discharge: 0,
@@ -299,11 +306,17 @@ impl Builder {
         for door in &plan.openings {
             let Some(zone) = index(&door.zone) else { continue };
             let to = door.to_zone.as_deref().and_then(index).map_or(self.outside, |to| self.zones[to]);
-            let law = Law::Orifice(opening::Orifice {
+            let beyond = door.to_zone.as_deref().and_then(index).map_or(self.ambient, |to| self.zone_air[to]);
+            let law = Law::Doorway(doorway::Doorway {
                 coefficient: door.discharge_coefficient,
-                area_m2: door.width_m * door.height_m,
+                width_m: door.width_m,
+                sill_m: door.sill_m,
+                height_m: door.height_m,
+                from_density: self.zone_air[zone].density_kg_m3(),
+                to_density: beyond.density_kg_m3(),
             });
-            self.branch(&door.id, self.zones[zone], to, law, self.zone_air[zone], &door.id);
+            let branch = self.branch(&door.id, self.zones[zone], to, law, self.zone_air[zone], &door.id);
+            self.openings.push(branch);
         }
         for exhaust in &plan.exhausts {
             if let Some(zone) = index(&exhaust.zone) {
@@ -420,6 +433,10 @@ impl Builder {
             for &s in &cut.slots {
                 self.slot(plan, s, slots_at, up, after);
             }
+            let reach =
+                |other: Option<&Cut>| other.map_or(0.0, |o| 0.5 * (o.station_m - cut.station_m).abs());
+            let behind = if k > 0 { cuts.get(k - 1) } else { None };
+            self.leak(plan, duct, cut, slots_at, reach(behind) + reach(next), air);
             before = after;
         }
     }
@@ -622,6 +639,20 @@ impl Builder {
         });
     }
 
+    /// Leakage of the half stretches around a cut, to the zone there or to outside.
+    fn leak(&mut self, plan: &Plan, duct: &Duct, cut: &Cut, at: usize, length_m: f64, air: Air) {
+        let factor = match duct.leakage_class {
+            None => return,
+            Some(class) => leakage::class_factor(class.letter()).unwrap_or(0.0),
+        };
+        let surface = geometry::section_at(duct, cut.station_m).perimeter_m() * length_m;
+        let place = geometry::along(&duct.path, cut.station_m).0;
+        let inside = plan.zones.iter().position(|zone| geometry::inside(&zone.outline, place));
+        let to = inside.map_or(self.outside, |zone| self.zones[zone]);
+        let law = Law::Leak(leakage::LeakLaw { conductance_m3_s: factor * surface });
+        self.branch(format!("{}:leak@{:.3}", duct.id, cut.station_m), at, to, law, air, &duct.id);
+    }
+
     fn finish(mut self, plan: &Plan) -> Result<Built, EngineError> {
         self.slots.sort_by_key(|slot| (slot.row, slot.index));
         let returns = self
@@ -642,6 +673,7 @@ impl Builder {
             network: Network::new(self.nodes, self.branches)?,
             slots: self.slots,
             returns,
+            openings: self.openings,
             pieces: self.pieces,
             fan: self.fan,
             zones: self.zones,

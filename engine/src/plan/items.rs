@@ -384,6 +384,9 @@ pub struct Duct {
     /// How its own bends are made.
     #[serde(default)]
     pub elbows: ElbowStyle,
+    /// Tightness of its seams; taken as tight when left out.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub leakage_class: Option<LeakageClass>,
     /// A blade damper at its first point.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub damper: Option<BladeDamper>,
@@ -395,6 +398,32 @@ pub struct Duct {
 
 fn sheet_roughness() -> f64 {
     0.000_09
+}
+
+/// Tightness class of EN 12237 and EN 1507, A the leakiest.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub enum LeakageClass {
+    /// 0.027 l/(s·m²) at 1 Pa.
+    A,
+    /// 0.009 l/(s·m²) at 1 Pa.
+    B,
+    /// 0.003 l/(s·m²) at 1 Pa.
+    C,
+    /// 0.001 l/(s·m²) at 1 Pa.
+    D,
+}
+
+impl LeakageClass {
+    /// The class as a letter.
+    pub fn letter(self) -> char {
+        match self {
+            Self::A => 'A',
+            Self::B => 'B',
+            Self::C => 'C',
+            Self::D => 'D',
+        }
+    }
 }
 
 /// Inside size of a duct: `width_m` and `height_m`, or `diameter_m`.
@@ -466,6 +495,11 @@ impl Section {
             Self::Rectangular { width_m, height_m } => 2.0 * width_m * height_m / (width_m + height_m),
             Self::Round { diameter_m } => diameter_m,
         }
+    }
+
+    /// Inside perimeter, m.
+    pub fn perimeter_m(self) -> f64 {
+        4.0 * self.area_m2() / self.hydraulic_diameter_m()
     }
 
     /// Width seen from above, m.

@@ -1,0 +1,66 @@
+//! Outside checks: rows of data with a source and a tolerance, each answered by the public engine.
+//!
+//! `outside/<topic>.csv` holds the rows; [`TOPICS`] says which engine call answers them.
+
+mod air;
+mod design;
+mod door;
+mod fans;
+mod fittings;
+mod friction;
+mod networks;
+mod returns;
+mod row;
+mod slots;
+mod tables;
+
+pub use row::{KINDS, Row, rows};
+pub use tables::{Checked, Table, check, report, sensitivity};
+
+/// What answers the rows of a topic.
+pub type Answer = fn(&Row) -> f64;
+
+/// Every topic by the name of its file.
+pub const TOPICS: &[(&str, Answer)] = &[
+    ("air_conductivity", air::conductivity),
+    ("air_density", air::density),
+    ("air_loop", networks::from_file),
+    ("air_specific_heat", air::specific_heat),
+    ("air_viscosity", air::viscosity),
+    ("area_change", fittings::area_change),
+    ("authority", networks::authority),
+    ("balancing", networks::from_file),
+    ("barometer", air::barometer),
+    ("continuous_slot", slots::continuous),
+    ("damper_blades", fittings::damper_blades),
+    ("damper_travel", fittings::damper_travel),
+    ("dead_end_march", slots::dead_end_march),
+    ("design_shares", design::share),
+    ("duct_drop", friction::duct_drop),
+    ("elbow_mitred", fittings::elbow_mitred),
+    ("elbow_radius", fittings::elbow_radius),
+    ("even_round_trip", slots::even_round_trip),
+    ("even_sizing", slots::even_sizing),
+    ("fan_curve", fans::curve),
+    ("fan_laws", fans::laws),
+    ("fan_power", fans::power),
+    ("friction_factor", friction::factor),
+    ("jeppson_chapter_5", networks::from_file),
+    ("jeppson_chapter_7", networks::from_file),
+    ("junction_converging", fittings::junction_converging),
+    ("junction_diverging", fittings::junction_diverging),
+    ("laminar_rectangle", friction::laminar_rectangle),
+    ("larock", networks::from_file),
+    ("measured_rectangle", friction::measured),
+    ("measured_round", friction::measured),
+    ("measured_square", friction::measured),
+    ("operating_point", fans::operating_point),
+    ("orifice", networks::orifice),
+    ("return_element", returns::element),
+    ("return_header", returns::header),
+    ("simple_loss", friction::simple_loss),
+    ("slot_coefficient", slots::coefficient),
+    ("slot_free_streamline", slots::free_streamline),
+    ("slot_single", slots::single),
+    ("symmetric_tee", fittings::symmetric_tee),
+];

@@ -1,0 +1,32 @@
+//! The design commands on a whole plan.
+
+use super::Row;
+use super::row::folder;
+use engine::analysis::Analysis;
+use engine::design::{even_out, set_returns};
+use engine::plan::file;
+use std::sync::OnceLock;
+
+/// The plan after set returns and even out, computed once.
+fn designed() -> &'static Analysis {
+    static DESIGNED: OnceLock<Analysis> = OnceLock::new();
+    DESIGNED.get_or_init(|| {
+        let path = folder().join("cases/gates_fine.evenrise.json");
+        let text = std::fs::read_to_string(&path).unwrap_or_else(|error| panic!("{error}"));
+        let plan = file::read(&text).unwrap_or_else(|error| panic!("{error}"));
+        let set = set_returns(&plan).unwrap_or_else(|error| panic!("{error}"));
+        even_out(&set.plan).unwrap_or_else(|error| panic!("{error}")).after
+    })
+}
+
+/// What a slot or a return opening takes after both commands.
+pub fn share(row: &Row) -> f64 {
+    let element = row.text("element");
+    let slot = designed().slots.iter().find(|slot| slot.id == element);
+    let opening = designed().returns.iter().find(|opening| opening.id == element);
+    match (slot, opening) {
+        (Some(slot), _) => slot.mass_flow_kg_s,
+        (None, Some(opening)) => opening.share,
+        (None, None) => row.unknown("element"),
+    }
+}
