@@ -193,6 +193,7 @@ fn new_duct(id: &str, role: DuctRole, path: Vec<Point>, section: Section) -> Duc
         steps: Vec::new(),
         roughness_m: 0.000_09,
         elbows: engine::plan::ElbowStyle::default(),
+        leakage_class: None,
         damper: None,
         extra: Extra::new(),
     }

@@ -3,7 +3,7 @@
 use super::path::{self, PathEdit};
 use engine::error::EngineError;
 use engine::plan::{
-    BladeDamper, Blades, Duct, DuctRole, ElbowStyle, Extra, Point, Section, SizeStep, geometry,
+    BladeDamper, Blades, Duct, DuctRole, ElbowStyle, Extra, LeakageClass, Point, Section, SizeStep, geometry,
 };
 
 /// A change of a duct.
@@ -46,6 +46,8 @@ pub enum DuctEdit {
     Roughness(f64),
     /// How bends are made.
     Elbows(ElbowStyle),
+    /// Tightness of its seams; none is tight.
+    Leakage(Option<LeakageClass>),
     /// With or without a blade damper.
     HasDamper(bool),
     /// Travel of the blades, %.
@@ -89,6 +91,7 @@ pub(super) fn duct(duct: &mut Duct, edit: &DuctEdit) -> Result<(), EngineError> 
         }
         DuctEdit::Roughness(v) => duct.roughness_m = *v,
         DuctEdit::Elbows(style) => duct.elbows = *style,
+        DuctEdit::Leakage(class) => duct.leakage_class = *class,
         DuctEdit::HasDamper(true) => {
             duct.damper.get_or_insert_with(|| BladeDamper {
                 blades: Blades::Opposed,
