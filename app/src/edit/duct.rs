@@ -1,6 +1,7 @@
 //! Ducts.
 
 use super::path::{self, PathEdit};
+use crate::order::sort_short;
 use engine::error::EngineError;
 use engine::plan::{
     BladeDamper, Blades, Duct, DuctRole, ElbowStyle, Extra, LeakageClass, Point, Section, SizeStep, geometry,
@@ -78,7 +79,7 @@ pub(super) fn duct(duct: &mut Duct, edit: &DuctEdit) -> Result<(), EngineError> 
         }
         DuctEdit::StepStation { step, station_m } => {
             duct.steps.get_mut(*step).ok_or_else(no_step)?.station_m = *station_m;
-            duct.steps.sort_by(|a, b| a.station_m.total_cmp(&b.station_m));
+            sort_short(&mut duct.steps, |a, b| a.station_m.total_cmp(&b.station_m));
         }
         DuctEdit::StepSection { step, section } => {
             duct.steps.get_mut(*step).ok_or_else(no_step)?.section = *section;
