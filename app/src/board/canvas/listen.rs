@@ -46,6 +46,11 @@ pub(super) fn listeners(canvas: &HtmlCanvasElement, inner: &Rc<RefCell<Inner>>) 
             let event: &PointerEvent = event.unchecked_ref();
             Some(Gesture::Cancel { pointer: event.pointer_id() })
         }),
+        // After a pointer came up nothing is left to cancel; lost any other way, the drag is off.
+        on("lostpointercapture", |_, event| {
+            let event: &PointerEvent = event.unchecked_ref();
+            Some(Gesture::Cancel { pointer: event.pointer_id() })
+        }),
         on("pointerleave", |_, _| Some(Gesture::Leave)),
         on("wheel", |canvas, event| {
             let event: &WheelEvent = event.unchecked_ref();
