@@ -12,6 +12,7 @@ const COMMON_PRACTICE: &str = "common practice, no published source";
 pub fn judge(plan: &Plan, built: &Built, analysis: &Analysis) -> Vec<Finding> {
     let mut findings = Vec::new();
     convergence(analysis, &mut findings);
+    beyond_the_duct(plan, built, &mut findings);
     slots(plan, built, analysis, &mut findings);
     total_flow(analysis, &mut findings);
     fan(plan, analysis, &mut findings);
@@ -32,6 +33,41 @@ fn convergence(analysis: &Analysis, findings: &mut Vec<Finding>) {
             "Undo the last change, or look for a shut damper, a tiny duct or a fan curve with few points there.",
             "residuals of the solve",
         ));
+    }
+}
+
+fn beyond_the_duct(plan: &Plan, built: &Built, findings: &mut Vec<Finding>) {
+    for (i, row) in plan.slot_rows.iter().enumerate() {
+        let found = built.slots.iter().filter(|site| site.row == i).count();
+        let missing = row.count as usize - found.min(row.count as usize);
+        if missing > 0 {
+            findings.push(Finding::new(
+                Severity::Problem,
+                "slots-beyond-duct",
+                Some(&row.id),
+                Message::new(format!(
+                    "{missing} of {} slots lie beyond the end of {} and are left out.",
+                    row.count, row.duct
+                )),
+                "Lengthen the duct, or give the row fewer slots or a smaller pitch.",
+                "geometry of the plan",
+            ));
+        }
+    }
+    for opening in &plan.returns {
+        let duct = opening.duct.as_ref().and_then(|id| plan.ducts.iter().find(|duct| &duct.id == id));
+        let Some(duct) = duct else { continue };
+        let length = crate::plan::geometry::length_m(&duct.path);
+        if !(0.0..=length).contains(&opening.station_m) {
+            findings.push(Finding::new(
+                Severity::Problem,
+                "return-beyond-duct",
+                Some(&opening.id),
+                Message::new("This opening lies beyond the end of its return duct and is taken at the end."),
+                "Lengthen the duct, or move the opening along it.",
+                "geometry of the plan",
+            ));
+        }
     }
 }
 
@@ -181,7 +217,9 @@ fn fan(plan: &Plan, analysis: &Analysis, findings: &mut Vec<Finding>) {
             "the maker's curve",
         ));
     }
-    if let Some(max) = heater.fan.max_speed_rpm
+    let allowed =
+        [heater.fan.max_speed_rpm, heater.fan.max_speed_hot_rpm].into_iter().flatten().reduce(f64::min);
+    if let Some(max) = allowed
         && heater.fan.speed_rpm > max
     {
         findings.push(Finding::new(
@@ -192,8 +230,18 @@ fn fan(plan: &Plan, analysis: &Analysis, findings: &mut Vec<Finding>) {
                 .value(Kind::Rotation, heater.fan.speed_rpm)
                 .text(", the maker allows ")
                 .value(Kind::Rotation, max)
-                .text(" cold and less when hot. A wheel that bursts kills."),
+                .text(" or less when hot. A wheel that bursts kills."),
             "Run it slower, or choose another fan; ask the maker for the limit at temperature.",
+            "the maker's limit",
+        ));
+    }
+    if heater.fan.max_speed_rpm.is_none() && heater.fan.max_speed_hot_rpm.is_none() {
+        findings.push(Finding::new(
+            Severity::Note,
+            "no-speed-limit",
+            id,
+            Message::new("The maker's highest speed is not entered, so overspeed cannot be told."),
+            "Enter the highest speed cold and at supply temperature.",
             "the maker's limit",
         ));
     }

@@ -1,7 +1,7 @@
 //! The example plans: solved, evened out, written, read again, mirrored and broken.
 
 use engine::analysis::{Analysis, analyse};
-use engine::design::{even_out, find_speed, set_returns};
+use engine::design::{compare_slot_laws, even_out, find_speed, operating_points, set_returns};
 use engine::plan::{Plan, file};
 use std::path::PathBuf;
 
@@ -173,7 +173,7 @@ fn unknown_fields_survive_and_are_told() {
 fn bad_plans_name_the_item_and_the_remedy() {
     let whole: serde_json::Value = serde_json::from_str(&text(GATES)).unwrap();
     type Change<'a> = &'a dyn Fn(&mut serde_json::Value);
-    let cases: [(Change, &[&str]); 14] = [
+    let cases: [(Change, &[&str]); 13] = [
         (&|p| p["ducts"][2]["section"] = serde_json::json!({"width_m": 0.4}), &["cure-1", "diameter_m"]),
         (
             &|p| drop(p["ducts"][2].as_object_mut().unwrap().remove("path")),
@@ -183,7 +183,6 @@ fn bad_plans_name_the_item_and_the_remedy() {
         (&|p| p["ducts"][2]["path"][0]["y_m"] = 0.3.into(), &["cure-1", "not connected", "trunk"]),
         (&|p| p["ducts"][12]["path"][3]["x_m"] = 15.0.into(), &["return-cure", "intake"]),
         (&|p| p["slot_rows"][0]["duct"] = "cure-9".into(), &["slots-cure-1", "cure-9"]),
-        (&|p| p["slot_rows"][0]["count"] = 99.into(), &["slots-cure-1", "beyond the duct"]),
         (
             &|p| p["slot_rows"][0]["widths_m"] = serde_json::json!([0.01, 0.02]),
             &["slots-cure-1", "2 widths for 28"],
@@ -214,6 +213,23 @@ fn bad_plans_name_the_item_and_the_remedy() {
         let message = file::read(text).unwrap_err().to_string();
         assert!(message.contains(word), "{message}");
     }
+}
+
+#[test]
+fn slots_and_returns_beyond_a_shortened_duct_are_left_out_and_told() {
+    let mut short = plan(GATES);
+    let end = short.ducts.iter_mut().find(|duct| duct.id == "cure-1").unwrap();
+    end.path[1].x_m -= 3.0;
+    short.returns[0].station_m = -1.0;
+    let analysis = converged(&short);
+    let told = |id: &str, item: &str| {
+        analysis.findings.iter().any(|f| f.id == id && f.item.as_deref() == Some(item))
+    };
+    assert!(told("slots-beyond-duct", "slots-cure-1") && told("return-beyond-duct", "return-1"));
+    assert_eq!(analysis.slots.iter().filter(|slot| slot.run == "cure-1").count(), 22);
+    let done = even_out(&short).expect("the rest is evened out");
+    assert!(done.after.evenness.worst_percent < 5.0);
+    assert_eq!(done.plan.slot_rows[0].widths_m.len(), 28);
 }
 
 #[test]
@@ -251,4 +267,39 @@ fn result_bits_are_those_on_record() {
         std::fs::read_to_string(&path).unwrap_or_default(),
         "bless with cargo verify --bless when intended"
     );
+}
+
+#[test]
+fn the_published_slot_laws_are_compared() {
+    let laws = compare_slot_laws(&designed(&plan(GATES))).unwrap();
+    for law in &laws {
+        println!(
+            "{:55} worst {:5.1} %, deviation {:4.1} %, {:.3} kg/s",
+            law.law, law.evenness.worst_percent, law.evenness.cv_percent, law.total_flow_kg_s
+        );
+    }
+    assert_eq!(laws.len(), 5);
+    // Sized under the first law: even under it, less so under every other.
+    assert!(laws[1..].iter().all(|law| law.evenness.cv_percent > laws[0].evenness.cv_percent));
+}
+
+#[test]
+fn all_operating_points_of_a_dipped_fan_curve_are_found() {
+    let gates = plan(GATES);
+    let one = operating_points(&gates).unwrap();
+    let found = converged(&gates).fan;
+    assert_eq!(one.len(), 1);
+    assert!(one[0].stable && (one[0].flow_m3_s / found.flow_m3_s - 1.0).abs() < 1e-6);
+    // A dip that the system's parabola cuts three times.
+    let mut dipped = gates.clone();
+    let fan = &mut dipped.heater.fan;
+    fan.points.iter_mut().for_each(|point| point.shaft_power_w = None);
+    for (point, pressure) in
+        fan.points.iter_mut().zip([900.0, 640.0, 260.0, 330.0, 800.0, 1000.0, 700.0, 300.0, 50.0])
+    {
+        point.pressure_pa = pressure;
+    }
+    let three = operating_points(&dipped).unwrap();
+    println!("{three:?}");
+    assert_eq!(three.iter().map(|p| p.stable).collect::<Vec<_>>(), [true, false, true]);
 }

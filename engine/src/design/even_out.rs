@@ -134,9 +134,12 @@ fn limit(plan: &Plan, widths: &[f64], findings: &mut Vec<Finding>) -> Result<Vec
 /// The plan with these widths, in steps of the shop's increment.
 fn with_widths(plan: &Plan, built: &Built, steps: &[i64]) -> Plan {
     let mut designed = plan.clone();
-    for (row_index, row) in designed.slot_rows.iter_mut().enumerate() {
-        let of_row = built.slots.iter().zip(steps).filter(|(site, _)| site.row == row_index);
-        row.widths_m = of_row.map(|(_, &n)| width_of(plan, n)).collect();
+    // Slots beyond the end of their duct keep what they have.
+    for row in &mut designed.slot_rows {
+        row.widths_m = (0..row.count as usize).map(|k| row.width_m(k)).collect();
+    }
+    for (site, &n) in built.slots.iter().zip(steps) {
+        designed.slot_rows[site.row].widths_m[site.index] = width_of(plan, n);
     }
     designed
 }

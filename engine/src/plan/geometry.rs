@@ -122,13 +122,16 @@ pub struct SlotPlace {
     pub direction: (f64, f64),
 }
 
-/// All slots in plan order; rows on a duct that does not exist are left out (`check` reports them).
+/// All slots in plan order. Left out, and told as findings: slots beyond the ends of their duct.
 pub fn slot_places(plan: &Plan) -> Vec<SlotPlace> {
     let mut places = Vec::new();
     for (row_index, row) in plan.slot_rows.iter().enumerate() {
         let Some(duct) = plan.ducts.iter().position(|duct| duct.id == row.duct) else { continue };
         for index in 0..row.count as usize {
             let station_m = row.first_station_m + row.pitch_m * index as f64;
+            if !(0.0..=length_m(&plan.ducts[duct].path) + 1e-9).contains(&station_m) {
+                continue;
+            }
             let (at, direction) = along(&plan.ducts[duct].path, station_m);
             places.push(SlotPlace {
                 id: row.slot_id(index),
