@@ -80,6 +80,18 @@ pub enum Command {
         saved: SaveState,
     },
 
+    /// A file holds a plan that cannot be calculated: the present one stays, the other is offered.
+    Offer {
+        /// The plan of the file.
+        plan: Box<Plan>,
+        /// What opening it would be called.
+        label: String,
+        /// What is wrong with it and what to do, as a sentence.
+        reason: String,
+    },
+    /// Take the offered plan all the same.
+    TakeOffer,
+
     /// The worker has been asked for something.
     TaskStarted(Task),
     /// The worker gives the analysis of the plan of this generation, or says why there is none.

@@ -15,6 +15,7 @@ pub mod command;
 pub mod edit;
 pub mod fields;
 pub mod history;
+pub mod order;
 mod page;
 pub mod platform;
 pub mod quantity_input;

@@ -178,6 +178,8 @@ pub struct Session {
     pub report: Option<Rc<Report>>,
     /// What the user should read now.
     pub notice: Option<Notice>,
+    /// A plan that could be opened although it cannot be calculated, and the name of that step.
+    pub offered: Option<(Rc<Plan>, String)>,
     /// How far the plan is kept.
     pub saved: SaveState,
     /// Rises by one with every command, so that comparing two sessions is one comparison.
@@ -208,6 +210,7 @@ impl Session {
             running: None,
             report: None,
             notice: None,
+            offered: None,
             saved: SaveState::Kept(1),
             revision: 0,
         }
@@ -256,6 +259,15 @@ impl Session {
             Command::Edit(edit) => self.edit(edit),
 
             Command::ReplacePlan { plan, label, saved } => self.replace(*plan, label, saved),
+            Command::Offer { plan, label, reason } => {
+                self.offered = Some((Rc::from(plan), label));
+                self.notice = Some(Notice::alert(reason));
+            }
+            Command::TakeOffer => {
+                if let Some((plan, label)) = self.offered.take() {
+                    self.replace(Rc::unwrap_or_clone(plan), label, SaveState::InFile(0));
+                }
+            }
             Command::TaskStarted(task) => {
                 self.history.commit(&self.plan);
                 self.running = Some(task);
@@ -272,6 +284,7 @@ impl Session {
             Command::Dismiss => {
                 self.notice = None;
                 self.report = None;
+                self.offered = None;
             }
         }
     }
@@ -289,6 +302,7 @@ impl Session {
                     self.selection = Some(id);
                 }
                 // What was told was about the plan as it was.
+                self.offered = None;
                 self.notice = None;
                 self.report = None;
             }
@@ -322,6 +336,7 @@ impl Session {
     fn replace(&mut self, plan: Plan, label: String, saved: SaveState) {
         self.history.commit(&self.plan);
         self.history.record(label, self.plan.clone());
+        self.offered = None;
         self.gave_way = Some(self.plan.clone());
         self.document += 1;
         self.set_plan(Rc::new(plan));

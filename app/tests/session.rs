@@ -158,6 +158,31 @@ fn opening_another_plan_can_be_undone() {
 }
 
 #[test]
+fn a_plan_with_a_mistake_is_offered_and_the_present_one_stays() {
+    let mut session = Session::new(starter::demo());
+    let start = session.plan.clone();
+    let mut wrong = starter::demo();
+    wrong.ducts[2].section = Section::Rectangular { width_m: -0.5, height_m: 0.4 };
+    let error = app::platform::files::why_not_calculable(&wrong).expect("a negative width is a mistake");
+    assert!(error.to_string().contains("cure-1"), "{error}");
+    let offer = Command::Offer {
+        plan: Box::new(wrong.clone()),
+        label: "Open wrong".into(),
+        reason: error.to_string(),
+    };
+    apply(&mut session, offer.clone());
+    assert_eq!(session.plan, start);
+    apply(&mut session, Command::Dismiss);
+    apply(&mut session, Command::TakeOffer);
+    assert_eq!(session.plan, start);
+    apply(&mut session, offer);
+    apply(&mut session, Command::TakeOffer);
+    assert_eq!(*session.plan, wrong);
+    apply(&mut session, Command::Undo);
+    assert_eq!(session.plan, start);
+}
+
+#[test]
 fn from_an_empty_plan_everything_can_be_added_by_commands() {
     let mut session = Session::new(starter::empty());
     for item in [NewItem::Enclosure, NewItem::Zone, NewItem::Opening, NewItem::Conveyor, NewItem::Column] {

@@ -8,13 +8,15 @@ use engine::units::UnitSystem;
 use serde_json::{Value, json};
 use std::process::ExitCode;
 
-const USAGE: &str = "usage: solve [--even-out] [--set-returns] [--find-speed] [--write OUT.json] [--network OUT.json] PLAN.json";
+const USAGE: &str = "usage: solve [--even-out] [--set-returns] [--find-speed] [--compare-laws] [--operating-points] [--write OUT.json] [--network OUT.json] PLAN.json";
 
 #[derive(Default)]
 struct Options {
     even_out: bool,
     set_returns: bool,
     find_speed: bool,
+    compare_laws: bool,
+    operating_points: bool,
     write: Option<String>,
     network: Option<String>,
     plan: String,
@@ -28,6 +30,8 @@ fn options() -> Option<Options> {
             "--even-out" => found.even_out = true,
             "--set-returns" => found.set_returns = true,
             "--find-speed" => found.find_speed = true,
+            "--compare-laws" => found.compare_laws = true,
+            "--operating-points" => found.operating_points = true,
             "--write" => found.write = Some(words.next()?),
             "--network" => found.network = Some(words.next()?),
             other if !other.starts_with("--") && found.plan.is_empty() => found.plan = other.to_owned(),
@@ -90,7 +94,15 @@ fn run(options: &Options) -> Result<Value, String> {
         std::fs::write(path, text).map_err(|error| format!("{path}: {error}; name a writable file"))?;
         analysis = Analysis { findings: analysis.findings, ..describe(&plan, &built, &solution) };
     }
-    Ok(answer(&analysis, power_before))
+    let mut answer = answer(&analysis, power_before);
+    if options.compare_laws {
+        answer["slot_laws"] = json!(design::compare_slot_laws(&plan).map_err(|error| error.to_string())?);
+    }
+    if options.operating_points {
+        answer["operating_points"] =
+            json!(design::operating_points(&plan).map_err(|error| error.to_string())?);
+    }
+    Ok(answer)
 }
 
 /// At this door a field nobody knows is an error: it is a slip of the pen.

@@ -217,7 +217,9 @@ fn fan(plan: &Plan, analysis: &Analysis, findings: &mut Vec<Finding>) {
             "the maker's curve",
         ));
     }
-    if let Some(max) = heater.fan.max_speed_rpm
+    let allowed =
+        [heater.fan.max_speed_rpm, heater.fan.max_speed_hot_rpm].into_iter().flatten().reduce(f64::min);
+    if let Some(max) = allowed
         && heater.fan.speed_rpm > max
     {
         findings.push(Finding::new(
@@ -228,8 +230,18 @@ fn fan(plan: &Plan, analysis: &Analysis, findings: &mut Vec<Finding>) {
                 .value(Kind::Rotation, heater.fan.speed_rpm)
                 .text(", the maker allows ")
                 .value(Kind::Rotation, max)
-                .text(" cold and less when hot. A wheel that bursts kills."),
+                .text(" or less when hot. A wheel that bursts kills."),
             "Run it slower, or choose another fan; ask the maker for the limit at temperature.",
+            "the maker's limit",
+        ));
+    }
+    if heater.fan.max_speed_rpm.is_none() && heater.fan.max_speed_hot_rpm.is_none() {
+        findings.push(Finding::new(
+            Severity::Note,
+            "no-speed-limit",
+            id,
+            Message::new("The maker's highest speed is not entered, so overspeed cannot be told."),
+            "Enter the highest speed cold and at supply temperature.",
             "the maker's limit",
         ));
     }

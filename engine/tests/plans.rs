@@ -1,7 +1,7 @@
 //! The example plans: solved, evened out, written, read again, mirrored and broken.
 
 use engine::analysis::{Analysis, analyse};
-use engine::design::{even_out, find_speed, set_returns};
+use engine::design::{compare_slot_laws, even_out, find_speed, operating_points, set_returns};
 use engine::plan::{Plan, file};
 use std::path::PathBuf;
 
@@ -267,4 +267,39 @@ fn result_bits_are_those_on_record() {
         std::fs::read_to_string(&path).unwrap_or_default(),
         "bless with cargo verify --bless when intended"
     );
+}
+
+#[test]
+fn the_published_slot_laws_are_compared() {
+    let laws = compare_slot_laws(&designed(&plan(GATES))).unwrap();
+    for law in &laws {
+        println!(
+            "{:55} worst {:5.1} %, deviation {:4.1} %, {:.3} kg/s",
+            law.law, law.evenness.worst_percent, law.evenness.cv_percent, law.total_flow_kg_s
+        );
+    }
+    assert_eq!(laws.len(), 5);
+    // Sized under the first law: even under it, less so under every other.
+    assert!(laws[1..].iter().all(|law| law.evenness.cv_percent > laws[0].evenness.cv_percent));
+}
+
+#[test]
+fn all_operating_points_of_a_dipped_fan_curve_are_found() {
+    let gates = plan(GATES);
+    let one = operating_points(&gates).unwrap();
+    let found = converged(&gates).fan;
+    assert_eq!(one.len(), 1);
+    assert!(one[0].stable && (one[0].flow_m3_s / found.flow_m3_s - 1.0).abs() < 1e-6);
+    // A dip that the system's parabola cuts three times.
+    let mut dipped = gates.clone();
+    let fan = &mut dipped.heater.fan;
+    fan.points.iter_mut().for_each(|point| point.shaft_power_w = None);
+    for (point, pressure) in
+        fan.points.iter_mut().zip([900.0, 640.0, 260.0, 330.0, 800.0, 1000.0, 700.0, 300.0, 50.0])
+    {
+        point.pressure_pa = pressure;
+    }
+    let three = operating_points(&dipped).unwrap();
+    println!("{three:?}");
+    assert_eq!(three.iter().map(|p| p.stable).collect::<Vec<_>>(), [true, false, true]);
 }

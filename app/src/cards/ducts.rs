@@ -3,7 +3,7 @@
 use super::{findings_of, gone};
 use crate::edit::{DuctEdit, Edit, NewItem};
 use crate::fields::{Field, Form, stacked};
-use engine::plan::{Blades, Duct, DuctRole, ElbowStyle, geometry};
+use engine::plan::{Blades, Duct, DuctRole, ElbowStyle, LeakageClass, geometry};
 use engine::units::{Kind, show};
 use yew::prelude::*;
 
@@ -25,6 +25,10 @@ pub fn fields(form: &Form, duct: &Duct) -> Vec<Field> {
         (ElbowStyle::Vaned, "mitred, vaned".to_owned()),
         (ElbowStyle::Radius, "radius 1.5".to_owned()),
     ];
+    let classes = [LeakageClass::A, LeakageClass::B, LeakageClass::C, LeakageClass::D];
+    let leakage = std::iter::once((None, "taken as tight".to_owned()))
+        .chain(classes.map(|class| (Some(class), format!("class {} (EN 1507)", class.letter()))))
+        .collect();
     let length = geometry::length_m(&duct.path);
     vec![
         form.text("Called", "name", &duct.name, edit(id, DuctEdit::Name)),
@@ -32,6 +36,8 @@ pub fn fields(form: &Form, duct: &Duct) -> Vec<Field> {
         form.section("Inside size", "", duct.section, edit(id, DuctEdit::Section)),
         form.shown("Length", "length", show(length, Kind::Length, form.units()), Some(length)),
         form.choice("Elbows", "elbows", &duct.elbows, elbows, edit(id, DuctEdit::Elbows)),
+        form.choice("Seams", "leakage", &duct.leakage_class, leakage, edit(id, DuctEdit::Leakage))
+            .on_card_only(),
         form.quantity(
             "Roughness",
             "roughness",

@@ -1,9 +1,10 @@
 //! Ducts.
 
 use super::path::{self, PathEdit};
+use crate::order::sort_short;
 use engine::error::EngineError;
 use engine::plan::{
-    BladeDamper, Blades, Duct, DuctRole, ElbowStyle, Extra, Point, Section, SizeStep, geometry,
+    BladeDamper, Blades, Duct, DuctRole, ElbowStyle, Extra, LeakageClass, Point, Section, SizeStep, geometry,
 };
 
 /// A change of a duct.
@@ -46,6 +47,8 @@ pub enum DuctEdit {
     Roughness(f64),
     /// How bends are made.
     Elbows(ElbowStyle),
+    /// Tightness of its seams; none is tight.
+    Leakage(Option<LeakageClass>),
     /// With or without a blade damper.
     HasDamper(bool),
     /// Travel of the blades, %.
@@ -76,7 +79,7 @@ pub(super) fn duct(duct: &mut Duct, edit: &DuctEdit) -> Result<(), EngineError> 
         }
         DuctEdit::StepStation { step, station_m } => {
             duct.steps.get_mut(*step).ok_or_else(no_step)?.station_m = *station_m;
-            duct.steps.sort_by(|a, b| a.station_m.total_cmp(&b.station_m));
+            sort_short(&mut duct.steps, |a, b| a.station_m.total_cmp(&b.station_m));
         }
         DuctEdit::StepSection { step, section } => {
             duct.steps.get_mut(*step).ok_or_else(no_step)?.section = *section;
@@ -89,6 +92,7 @@ pub(super) fn duct(duct: &mut Duct, edit: &DuctEdit) -> Result<(), EngineError> 
         }
         DuctEdit::Roughness(v) => duct.roughness_m = *v,
         DuctEdit::Elbows(style) => duct.elbows = *style,
+        DuctEdit::Leakage(class) => duct.leakage_class = *class,
         DuctEdit::HasDamper(true) => {
             duct.damper.get_or_insert_with(|| BladeDamper {
                 blades: Blades::Opposed,

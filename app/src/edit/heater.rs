@@ -1,5 +1,6 @@
 //! Heater, fan and its curve, fixed losses.
 
+use crate::order::sort_short;
 use engine::error::EngineError;
 use engine::plan::{Fan, FanPoint, FixedLoss, Heater, Point, PressureBasis};
 
@@ -97,7 +98,7 @@ pub(super) fn fan(fan: &mut Fan, edit: &FanEdit) -> Result<(), EngineError> {
         FanEdit::PointFlow { point, flow_m3_s } => {
             fan.points.get_mut(*point).ok_or_else(missing)?.flow_m3_s = *flow_m3_s;
             // The curve reads by rising flow whatever the order of typing.
-            fan.points.sort_by(|a, b| a.flow_m3_s.total_cmp(&b.flow_m3_s));
+            sort_short(&mut fan.points, |a, b| a.flow_m3_s.total_cmp(&b.flow_m3_s));
         }
         FanEdit::PointPressure { point, pressure_pa } => {
             fan.points.get_mut(*point).ok_or_else(missing)?.pressure_pa = *pressure_pa;

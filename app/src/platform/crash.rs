@@ -20,7 +20,8 @@ pub fn remember(plan: &Rc<Plan>) {
 
 /// From now on a fault shows a dialog from which the plan can be saved.
 pub fn watch() {
-    std::panic::set_hook(Box::new(|info| {
+    // By way of yew: mounting would put its own hook in place of one set past it.
+    yew::set_custom_panic_hook(Box::new(|info| {
         let text = info.to_string();
         web_sys::console::error_1(&JsValue::from(&text));
         // Failing to draw the dialog leaves the console message and the kept draft.

@@ -1,5 +1,6 @@
 //! Plan files: reading what the user picks or drops, saving by download.
 
+use engine::error::EngineError;
 use engine::plan::{Plan, file};
 use gloo::file::callbacks::{FileReader, read_as_bytes};
 use gloo::file::{Blob, File, ObjectUrl};
@@ -32,6 +33,11 @@ pub fn plan_from_bytes(bytes: &[u8]) -> Result<Plan, String> {
         |_| "the file is not text in UTF-8, so it is no plan; choose a file that ends in .evenrise.json",
     )?;
     file::read(text.trim_start_matches('\u{feff}')).map_err(|error| error.to_string())
+}
+
+/// What keeps a plan from being calculated, with its place and remedy.
+pub fn why_not_calculable(plan: &Plan) -> Option<EngineError> {
+    engine::network::from_plan::build(plan).err()
 }
 
 /// A file name from the plan's name.

@@ -3,6 +3,7 @@
 //! Two places are written in turn, each in one transaction, so that a write cut short leaves the
 //! state before it. Plans that another one took the place of stay on the shelf.
 
+use crate::order::sort_short;
 use engine::plan::{Plan, file};
 use idb::{Database, DatabaseEvent, ObjectStoreParams, Transaction, TransactionMode, TransactionResult};
 use serde::{Deserialize, Serialize};
@@ -63,7 +64,7 @@ impl Store {
     /// The newest draft that can be read.
     pub async fn load(&self) -> Result<Option<Plan>, String> {
         let mut drafts = self.all(DRAFTS).await?;
-        drafts.sort_by_key(|kept| kept.sequence);
+        sort_short(&mut drafts, |a, b| a.sequence.cmp(&b.sequence));
         if let Some(newest) = drafts.last() {
             self.0.sequence.set(newest.sequence.max(self.0.sequence.get()));
             self.0.draft.set(newest.sequence);
@@ -88,7 +89,7 @@ impl Store {
         self.put(SHELF, &(sequence as f64).into(), sequence, plan).await?;
         let shelf = self.all(SHELF).await?;
         let mut sequences: Vec<_> = shelf.iter().map(|kept| kept.sequence).collect();
-        sequences.sort_unstable();
+        sort_short(&mut sequences, u64::cmp);
         for old in sequences.iter().rev().skip(SHELF_PLACES) {
             self.delete(SHELF, &(*old as f64).into()).await?;
         }
@@ -98,7 +99,7 @@ impl Store {
     /// The plans on the shelf, newest first.
     pub async fn shelf(&self) -> Result<Vec<Shelved>, String> {
         let mut shelf = self.all(SHELF).await?;
-        shelf.sort_by_key(|kept| std::cmp::Reverse(kept.sequence));
+        sort_short(&mut shelf, |a, b| b.sequence.cmp(&a.sequence));
         let plan = |kept: &Kept| file::read(&kept.plan).ok().map(Rc::new);
         Ok(shelf
             .iter()

@@ -3,6 +3,7 @@
 use crate::cards::ViewProps;
 use crate::command::Command;
 use crate::edit;
+use crate::order::sort_short;
 use engine::finding::{Finding, Severity};
 use engine::units::UnitSystem;
 use yew::prelude::*;
@@ -39,7 +40,7 @@ pub fn Findings(props: &ViewProps) -> Html {
         return html! { <p class="teach">{ "Findings appear here once the plan can be calculated." }</p> };
     };
     let mut findings: Vec<&Finding> = analysis.findings.iter().collect();
-    findings.sort_by_key(|finding| std::cmp::Reverse(finding.severity));
+    sort_short(&mut findings, |a, b| b.severity.cmp(&a.severity));
     let rows = findings.iter().enumerate().map(|(i, finding)| {
         let place = finding.item.clone().filter(|id| edit::names(&session.plan, id));
         let select = place.clone().map(|id| dispatch.reform(move |_: MouseEvent| Command::Select(Some(id.clone()))));

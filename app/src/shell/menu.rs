@@ -4,6 +4,7 @@ use crate::command::Command;
 use crate::platform::files;
 use crate::platform::storage::{Shelved, Store};
 use crate::session::{Notice, SaveState, Session};
+use crate::shell::panel::is_unfinished;
 use crate::starter;
 use engine::plan::Plan;
 use gloo::file::File;
@@ -127,6 +128,12 @@ pub fn read_into(file: File, dispatch: &Callback<Command>, keep: &Rc<RefCell<Opt
     let reader = files::read(&file, move |name, plan| match plan {
         Ok(plan) => {
             let label = format!("Open {name}");
+            // A plan that is only begun is no mistake; one with a mistake in it must not push out a good one.
+            if let Some(error) = files::why_not_calculable(&plan).filter(|_| !is_unfinished(&plan)) {
+                let reason = format!("{name} was not opened: {error}. The plan you had is as it was.");
+                dispatch.emit(Command::Offer { plan: Box::new(plan), label, reason });
+                return;
+            }
             dispatch.emit(Command::ReplacePlan { plan: Box::new(plan), label, saved: SaveState::InFile(0) });
             dispatch.emit(Command::Tell(Notice::news(format!(
                 "Opened {name}. Undo brings the plan before it back."

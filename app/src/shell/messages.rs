@@ -47,6 +47,11 @@ pub fn Messages(props: &ViewProps) -> Html {
                     <p class="caveat" key={format!("caveat {i}")}>{ finding.message.show(units) }{ " " }{ finding.remedy.show(units) }</p>
                 }) }
             }
+            if session.offered.is_some() {
+                <button type="button" key="offer" data-testid="open-anyway" onclick={dispatch.reform(|_: MouseEvent| Command::TakeOffer)}>
+                    { "Open it all the same" }
+                </button>
+            }
             if can_go {
                 <button type="button" class="mini" key="away" aria-label="Put the message away" data-testid="dismiss" onclick={away}>{ "×" }</button>
             }

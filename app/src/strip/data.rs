@@ -111,7 +111,7 @@ impl StripData {
         let mut cells = slots(plan, analysis, duct);
         cells.extend(returns(plan, analysis, duct));
         cells.retain(|cell| cell.station_m.is_finite());
-        cells.sort_by(|a, b| a.station_m.total_cmp(&b.station_m));
+        crate::order::sort_short(&mut cells, |a, b| a.station_m.total_cmp(&b.station_m));
         let kind = match cells.first() {
             None => Cells::None,
             Some(cell) if cell.slot.is_some() => Cells::Slots,
@@ -255,7 +255,7 @@ fn sound(stations: &[Station]) -> Vec<Station> {
         })
         .copied()
         .collect();
-    sound.sort_by(|a, b| a.station_m.total_cmp(&b.station_m));
+    crate::order::sort_short(&mut sound, |a, b| a.station_m.total_cmp(&b.station_m));
     sound
 }
 

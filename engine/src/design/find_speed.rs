@@ -59,13 +59,14 @@ pub fn find_speed(plan: &Plan) -> Result<Designed, EngineError> {
             "open slots and returns, or choose another fan",
         )
     })?;
-    if let Some(max) = fan.max_speed_rpm
+    let allowed = [fan.max_speed_rpm, fan.max_speed_hot_rpm].into_iter().flatten().reduce(f64::min);
+    if let Some(max) = allowed
         && trial.heater.fan.speed_rpm > max
     {
         return Err(EngineError::new(
             &plan.heater.id,
             format!(
-                "the required flow needs {:.0} rpm, the maker allows {max:.0} rpm cold and less when hot",
+                "the required flow needs {:.0} rpm, the maker allows {max:.0} rpm or less when hot",
                 trial.heater.fan.speed_rpm
             ),
             "open slots and returns, use larger ducts, or choose another fan",

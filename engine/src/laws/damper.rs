@@ -63,6 +63,25 @@ impl Blades {
     }
 }
 
+/// Authority of a damper: its pressure drop fully open over the drop of the whole path **with** it.
+///
+/// N = Δp_damper,open/Δp_path. Some texts divide by the rest of the path; this definition, between 0
+/// and 1, is the one used here.
+pub fn authority(open_drop_pa: f64, path_drop_pa: f64) -> f64 {
+    open_drop_pa / path_drop_pa
+}
+
+/// Installed characteristic: flow over greatest flow at a free-flow fraction φ of the damper alone,
+/// when the path's ends keep their pressures: 1/√(1 − N + N/φ²).
+///
+/// ```
+/// assert!((engine::laws::damper::installed_fraction(0.25, 0.1) - 0.632).abs() < 0.001);
+/// assert!((engine::laws::damper::installed_fraction(0.25, 0.5) - 0.343).abs() < 0.001);
+/// ```
+pub fn installed_fraction(free_fraction: f64, authority: f64) -> f64 {
+    1.0 / (1.0 - authority + authority / (free_fraction * free_fraction)).sqrt()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -67,3 +67,35 @@ pub fn sudden_contraction(area_ratio: f64) -> f64 {
 
 /// Flush sharp entry from a plenum into a duct, ζ on the duct's velocity pressure.
 pub const SHARP_ENTRY: f64 = 0.5;
+
+/// Re-entrant thin-walled entry, ζ on the duct's velocity pressure.
+pub const REENTRANT_ENTRY: f64 = 1.0;
+
+/// Exit into a space: the duct's velocity pressure is lost.
+pub const EXIT: f64 = 1.0;
+
+/// Entry with a rounded edge of radius `radius_ratio` times the diameter (Idelchik, as tabulated).
+///
+/// 0.02: 0.37, 0.06: 0.20, 0.12: 0.09, 0.20 and more: 0.03; straight between.
+pub fn rounded_entry(radius_ratio: f64) -> f64 {
+    const TABLE: [(f64, f64); 5] = [(0.0, 0.50), (0.02, 0.37), (0.06, 0.20), (0.12, 0.09), (0.20, 0.03)];
+    let after = TABLE.iter().position(|row| row.0 >= radius_ratio);
+    match after {
+        Some(0) => TABLE[0].1,
+        Some(i) => {
+            let ((x0, y0), (x1, y1)) = (TABLE[i - 1], TABLE[i]);
+            y0 + (y1 - y0) * (radius_ratio - x0) / (x1 - x0)
+        }
+        None => TABLE[4].1,
+    }
+}
+
+/// Gradual expansion of total angle `degrees`, ζ on the smaller section, without its friction.
+///
+/// ζ = 3.2·tan(α/2)^1.25·(1 − n)² for a cone, 4.0 for a pyramid, up to 40°; never above the sudden value
+/// (Idelchik; the pyramid's factor from memory).
+pub fn gradual_expansion(area_ratio: f64, degrees: f64, pyramid: bool) -> f64 {
+    let factor = if pyramid { 4.0 } else { 3.2 };
+    let t = crate::numerics::tan(degrees.to_radians() / 2.0);
+    sudden_expansion(area_ratio) * (factor * pow(t, 1.25)).min(1.0)
+}

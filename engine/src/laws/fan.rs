@@ -57,12 +57,6 @@ impl FanCurve {
         self
     }
 
-    /// The same fan at another speed ratio.
-    #[must_use]
-    pub fn at_speed(&self, speed_ratio: f64) -> Self {
-        Self { speed_ratio, ..self.clone() }
-    }
-
     /// Speed over the curve's speed.
     pub fn speed_ratio(&self) -> f64 {
         self.speed_ratio
@@ -122,5 +116,66 @@ impl FanCurve {
     pub(crate) fn residual(&self, seen: &Seen) -> Residual {
         let (rise, slope) = self.rise(seen.m / seen.density, seen.density);
         Residual::pressure_form(seen, -rise, -slope / seen.density)
+    }
+}
+
+/// Fan speed of a belt drive: n = n_motor·(d_motor/d_fan)·(1 − slip), slip 0.005…0.02.
+///
+/// ```
+/// let n = engine::laws::fan::belt_speed_rpm(1450.0, 0.160, 0.250, 0.01);
+/// assert!((n - 918.7).abs() < 0.1);
+/// ```
+pub fn belt_speed_rpm(motor_rpm: f64, motor_pulley_m: f64, fan_pulley_m: f64, slip: f64) -> f64 {
+    motor_rpm * motor_pulley_m / fan_pulley_m * (1.0 - slip)
+}
+
+/// Speed ratio at which a cold start takes no more shaft power than hot running: (ρ_hot/ρ_cold)^⅓.
+///
+/// From the fan laws, P ∝ ρ·n³, at an unchanged system.
+///
+/// ```
+/// assert!((engine::laws::fan::cold_start_speed_ratio(0.74581, 1.20458) - 0.852).abs() < 0.001);
+/// ```
+pub fn cold_start_speed_ratio(hot_density: f64, cold_density: f64) -> f64 {
+    crate::numerics::pow(hot_density / cold_density, 1.0 / 3.0)
+}
+
+/// Temperature rise of the air through a fan, K: Δp_t/(ρ·cp·η); a motor in the stream adds its losses.
+///
+/// ```
+/// assert!((engine::laws::fan::temperature_rise_k(1500.0, 0.74581, 1025.0, 0.65) - 3.02).abs() < 0.01);
+/// ```
+pub fn temperature_rise_k(total_pressure_pa: f64, density: f64, cp_j_kgk: f64, efficiency: f64) -> f64 {
+    total_pressure_pa / (density * cp_j_kgk * efficiency)
+}
+
+/// Constant C of a system-effect curve, Δp = C·q_v at the fan's outlet or inlet (AMCA 201; from memory).
+///
+/// Letters O (2.5) to X (0.1): a fan without outlet duct lies between P and U by its blast-area ratio.
+pub fn system_effect(curve: char) -> Option<f64> {
+    const CURVES: [(char, f64); 10] = [
+        ('O', 2.5),
+        ('P', 1.9),
+        ('Q', 1.5),
+        ('R', 1.2),
+        ('S', 0.75),
+        ('T', 0.50),
+        ('U', 0.40),
+        ('V', 0.25),
+        ('W', 0.17),
+        ('X', 0.10),
+    ];
+    CURVES.iter().find(|(letter, _)| *letter == curve.to_ascii_uppercase()).map(|(_, c)| *c)
+}
+
+/// Tolerances of a fan by grade, per cent: flow ±, pressure ±, power +, efficiency − points
+/// (ISO 13348:2007; the grades exist in print, the numbers are from memory).
+pub fn tolerance_percent(grade: u8) -> Option<[f64; 4]> {
+    match grade {
+        1 => Some([1.0, 1.0, 2.0, 1.0]),
+        2 => Some([2.5, 2.5, 3.0, 2.0]),
+        3 => Some([5.0, 5.0, 8.0, 5.0]),
+        4 => Some([10.0, 10.0, 16.0, 12.0]),
+        _ => None,
     }
 }

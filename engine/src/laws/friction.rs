@@ -74,6 +74,19 @@ pub fn laminar_constant_rectangular(width: f64, height: f64) -> f64 {
 /// C in f = C/Re for laminar flow in a round duct.
 pub const LAMINAR_CONSTANT_ROUND: f64 = 64.0;
 
+/// Equivalent roughness of duct sheet, m: (what it is, value, where it is from).
+pub const SHEET_ROUGHNESS_M: [(&str, f64, &str); 9] = [
+    ("commercial steel", 0.046e-3, "ASHRAE Fundamentals, duct roughness"),
+    ("galvanised, round, longitudinal seam", 0.07e-3, "ASHRAE Fundamentals: 0.049…0.098 mm"),
+    ("galvanised, round, spiral seam", 0.09e-3, "ASHRAE Fundamentals: 0.061…0.122 mm"),
+    ("galvanised, rectangular, joints at 1.2 m", 0.12e-3, "ASHRAE Fundamentals: 0.082…0.152 mm"),
+    ("average sheet-metal duct", 0.09e-3, "ASHRAE Fundamentals, category value"),
+    ("black steel, clean", 0.05e-3, "from memory"),
+    ("black steel, scaled", 0.3e-3, "from memory: 0.1…0.5 mm"),
+    ("stainless, welded", 0.04e-3, "common practice, no published source"),
+    ("aluminised, joints at 1.2 m", 0.12e-3, "no published value found; that of galvanised"),
+];
+
 #[cfg(test)]
 mod tests {
     use super::*;

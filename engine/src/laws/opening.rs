@@ -69,7 +69,8 @@ impl Inlet {
 ///
 /// With the static fall p₁ − p₂ = θ·(ρ/2)(V₂² − V₁²) the total falls by (θ − 1)·(ρ/2)(V₂² − V₁²),
 /// 1 before and 2 after: θ = 2 for inflow square to the axis (momentum balance), 2.66 a measured-type
-/// value (from memory). The branch's own flow is that after, the one it reads that before.
+/// value (from memory). The branch's own flow is that after, the one it reads that before. With θ = R it
+/// is also the loss of a run across a slot of regain factor R: (1 − R)·(ρ/2)(V₁² − V₂²).
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Mixing {
     /// θ.

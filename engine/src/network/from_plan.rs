@@ -132,8 +132,9 @@ fn connected(plan: &Plan, joints: &[Joint]) -> Result<(), EngineError> {
     }
 }
 
-/// The fan of a plan as a curve at a speed ratio.
+/// The fan of a plan as a curve at a speed ratio; fans side by side are one of that many times the flow.
 pub fn fan_curve(fan: &Fan) -> Option<fan::FanCurve> {
+    let count = f64::from(fan.count);
     let total: Vec<(f64, f64)> = fan
         .points
         .iter()
@@ -143,13 +144,16 @@ pub fn fan_curve(fan: &Fan) -> Option<fan::FanCurve> {
                 PressureBasis::Total => 0.0,
                 PressureBasis::Static => 0.5 * fan.curve_density_kg_m3 * outlet * outlet,
             };
-            (point.flow_m3_s, point.pressure_pa + velocity_pressure)
+            (count * point.flow_m3_s, point.pressure_pa + velocity_pressure)
         })
         .collect();
-    let power: Option<Vec<(f64, f64)>> =
-        fan.points.iter().map(|point| Some((point.flow_m3_s, point.shaft_power_w?))).collect();
+    let power: Option<Vec<(f64, f64)>> = fan
+        .points
+        .iter()
+        .map(|point| Some((count * point.flow_m3_s, count * point.shaft_power_w?)))
+        .collect();
     let curve = fan::FanCurve::new(&total, fan.curve_density_kg_m3, fan.speed_rpm / fan.curve_speed_rpm)?
-        .with_outlet(fan.efficiency_percent / 100.0, fan.outlet_area_m2);
+        .with_outlet(fan.efficiency_percent / 100.0, count * fan.outlet_area_m2);
     Some(match power {
         Some(power) => curve.with_power(&power),
         None => curve,
@@ -292,7 +296,8 @@ impl Builder {
         let outlet = self.node(format!("{id}:fan-outlet"), hot);
         self.discharge = self.node(format!("{id}:discharge"), hot);
         self.fan = self.branch(format!("{id}:fan"), at, outlet, Law::Fan(curve), supply, id);
-        let dump = Law::Loss { k: 1.0, area_m2: heater.fan.outlet_area_m2 };
+        let outlet_area_m2 = f64::from(heater.fan.count) * heater.fan.outlet_area_m2;
+        let dump = Law::Loss { k: 1.0 + heater.fan.system_effect, area_m2: outlet_area_m2 };
         self.branch(format!("{id}:box"), outlet, self.discharge, dump, supply, id);
         Ok(())
     }
@@ -406,6 +411,18 @@ impl Builder {
             let slots_at = at;
             let next = cuts.get(k + 1);
             let mut after = None;
+            let mut regain = None;
+            if !cut.slots.is_empty() && next.is_some() && plan.models.regain != 1.0 {
+                let section = geometry::section_at(duct, cut.station_m);
+                let law =
+                    Law::Mixing(opening::Mixing { theta: plan.models.regain, area_m2: section.area_m2() });
+                let past = self.node(format!("{}@{:.3}:past-slot", duct.id, cut.station_m), c);
+                let id = format!("{}:regain@{:.3}", duct.id, cut.station_m);
+                let branch = self.branch(id, at, past, law, air, &duct.id);
+                self.branches[branch].reads[0] = up;
+                regain = Some(branch);
+                at = past;
+            }
             if let Some(next) = next {
                 let section = geometry::section_at(duct, 0.5 * (cut.station_m + next.station_m));
                 at = self.size_change(duct, cut, section, at, air);
@@ -431,7 +448,7 @@ impl Builder {
                 at = to;
             }
             for &s in &cut.slots {
-                self.slot(plan, s, slots_at, up, after);
+                self.slot(plan, s, slots_at, up, regain.or(after));
             }
             let reach =
                 |other: Option<&Cut>| other.map_or(0.0, |o| 0.5 * (o.station_m - cut.station_m).abs());

@@ -71,6 +71,7 @@ fn site_and_box(plan: &Plan) -> Checked {
             "draw the outline of the box",
         ));
     }
+    within("models", "regain", plan.models.regain, 0.0, 2.0)?;
     if plan.zones.is_empty() {
         return Err(wrong("zones", "the plan has no zone", "add a zone with its set temperature"));
     }
@@ -95,6 +96,8 @@ fn heater(plan: &Plan) -> Checked {
     above_zero(&heater.id, "fan curve_speed_rpm", fan.curve_speed_rpm)?;
     above_zero(&heater.id, "fan outlet_area_m2", fan.outlet_area_m2)?;
     within(&heater.id, "fan speed_rpm", fan.speed_rpm, 0.0, 20_000.0)?;
+    within(&heater.id, "fan count", f64::from(fan.count), 1.0, 20.0)?;
+    within(&heater.id, "fan system_effect", fan.system_effect, 0.0, 10.0)?;
     within(&heater.id, "fan efficiency_percent", fan.efficiency_percent, 1.0, 100.0)?;
     let rising = fan.points.windows(2).all(|pair| pair[0].flow_m3_s < pair[1].flow_m3_s);
     if fan.points.len() < 2 || !rising {

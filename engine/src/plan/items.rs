@@ -276,6 +276,16 @@ pub struct Fan {
     /// Highest speed the maker allows cold, rpm.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub max_speed_rpm: Option<f64>,
+    /// Highest speed the maker allows at supply temperature, rpm.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub max_speed_hot_rpm: Option<f64>,
+    /// How many of these fans blow side by side; 1 when left out.
+    #[serde(default = "one_fan", skip_serializing_if = "is_one")]
+    pub count: u32,
+    /// System effect at inlet and outlet together, on the outlet velocity pressure: 0 for connections as
+    /// the maker tested.
+    #[serde(default, skip_serializing_if = "is_zero")]
+    pub system_effect: f64,
     /// Outlet area of the maker's data, m².
     pub outlet_area_m2: f64,
     /// Total efficiency used where the points give no shaft power, %.
@@ -289,6 +299,17 @@ pub struct Fan {
 
 fn standard_density() -> f64 {
     1.2
+}
+fn one_fan() -> u32 {
+    1
+}
+#[allow(clippy::trivially_copy_pass_by_ref)] // serde asks for a reference
+fn is_one(count: &u32) -> bool {
+    *count == 1
+}
+#[allow(clippy::trivially_copy_pass_by_ref)] // serde asks for a reference
+fn is_zero(value: &f64) -> bool {
+    *value == 0.0
 }
 fn fan_efficiency() -> f64 {
     60.0
@@ -717,7 +738,7 @@ impl Default for ShopRecord {
 }
 
 /// Which published laws the plan is solved with.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(default)]
 pub struct Models {
@@ -725,10 +746,24 @@ pub struct Models {
     pub slot: SlotModel,
     /// Which duct velocity that law sees.
     pub slot_velocity: SlotVelocity,
+    /// Regain factor R: static pressure rises by R·(ρ/2)(V₁² − V₂²) across a slot. 1 loses nothing;
+    /// 0.8…1.1 for rough, burred or baffled slots.
+    pub regain: f64,
     /// Fields of a newer version.
     #[serde(flatten)]
     #[cfg_attr(feature = "schema", schemars(skip))]
     pub extra: Extra,
+}
+
+impl Default for Models {
+    fn default() -> Self {
+        Self {
+            slot: SlotModel::default(),
+            slot_velocity: SlotVelocity::default(),
+            regain: 1.0,
+            extra: Extra::new(),
+        }
+    }
 }
 
 /// How a slot's discharge depends on the air passing it in the duct.
