@@ -21,9 +21,8 @@ pub fn curve(row: &Row) -> f64 {
 pub fn laws(row: &Row) -> f64 {
     let (q, p, power) = (row.number("q_m3_s"), row.number("p_pa"), row.number("power_w"));
     let (speed, density) = (row.number("speed_ratio"), row.number("rho"));
-    let fan = fan(&[(0.0, 1.3 * p), (q, p)], row.number("rho_curve"), 1.0)
-        .with_power(&[(0.0, 0.5 * power), (q, power)])
-        .at_speed(speed);
+    let fan = fan(&[(0.0, 1.3 * p), (q, p)], row.number("rho_curve"), speed)
+        .with_power(&[(0.0, 0.5 * power), (q, power)]);
     let moved = fan.last_flow_m3_s();
     match row.text("quantity") {
         "q" => moved,
