@@ -2,4 +2,6 @@
 
 mod harness;
 mod offline;
+mod planner;
 mod start;
+mod story;

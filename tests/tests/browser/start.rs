@@ -2,20 +2,25 @@
 
 use tests::browser::{Visit, packed};
 
+use crate::planner::{DEMO, Planner, example};
+
 #[test]
-fn the_page_comes_up_and_the_worker_answers() {
+fn the_first_visit_opens_the_demonstration_calculated() {
     Visit::to_dist().run("start", async |page| {
-        page.wait_for_text("[data-testid=worker]", "pong").await;
-        assert_eq!(page.client().title().await.unwrap(), "Evenrise");
-        page.screenshot("up").await;
+        let planner = Planner::up(page).await;
+        planner.shows(&example(DEMO)).await;
+        assert_eq!(planner.page.client().title().await.unwrap(), "Garden gate line · Evenrise");
+        planner.page.screenshot("up").await;
     });
 }
 
 #[test]
 fn the_packed_page_works_below_a_path_on_a_plain_host() {
     Visit::to_host(packed(), "/tools/evenrise").run("pack", async |page| {
-        page.wait_for_text("[data-testid=worker]", "pong").await;
-        let policy = page
+        let planner = Planner::up(page).await;
+        planner.shows(&example(DEMO)).await;
+        let policy = planner
+            .page
             .eval("return document.querySelector('meta[http-equiv=Content-Security-Policy]').content", &[]);
         assert!(policy.await.as_str().unwrap().contains("default-src 'none'"));
     });
