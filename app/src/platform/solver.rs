@@ -42,6 +42,9 @@ struct Running {
 
 impl Drop for Running {
     fn drop(&mut self) {
+        // What it said before it ended may still be on its way, and nobody listens any more.
+        self.worker.set_onmessage(None);
+        self.worker.set_onerror(None);
         self.worker.terminate();
     }
 }
