@@ -169,7 +169,8 @@ fn a_plan_is_saved_to_a_file_and_opened_again() {
         assert_eq!(planner.fingerprint().await, bits);
         assert_eq!(planner.saved_text().await, text);
         // Opening pushes nothing out.
-        planner.undo("Open again.evenrise.json").await;
+        planner.click("undo").await;
+        planner.says("status", &["Undone: Open again.evenrise.json"]).await;
         planner.undo("Begin a new plan").await;
         assert_eq!(planner.saved_text().await, text);
     });
