@@ -86,11 +86,11 @@ fn a_field_refuses_what_is_no_size_and_says_why() {
         let text = planner.saved_text().await;
         planner.select("layout", "cure-2").await;
         for (typed, words) in [
-            ("-400", "400\u{a0}mm is too small"),
+            ("-400", "−400 mm is too small"),
             ("NaN", "number"),
-            ("0", "0\u{a0}mm is too small"),
+            ("0", "0 mm is too small"),
             ("wide", "number"),
-            ("-1 in", "25.4\u{a0}mm is too small"),
+            ("-1 in", "−25.4 mm is too small"),
         ] {
             planner.enter("card-width", typed).await;
             planner

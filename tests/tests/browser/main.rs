@@ -1,10 +1,12 @@
 //! The built page in a real browser.
 
 mod bad_input;
+mod barriers;
 mod bits;
 mod empty;
 mod harness;
 mod offline;
+mod pictures;
 mod planner;
 mod start;
 mod story;

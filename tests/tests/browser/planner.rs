@@ -221,6 +221,19 @@ impl<'page> Planner<'page> {
         self.page.wait_until("document.querySelector('[data-testid=card]')").await;
     }
 
+    /// Shows the page "light" or "dark".
+    pub async fn theme(&self, name: &str) {
+        let now = "return document.documentElement.dataset.theme;";
+        // The button goes round three: as the system has it, light, dark.
+        for _ in 0..3 {
+            if self.page.eval(now, &[]).await != name {
+                self.click("theme").await;
+            }
+        }
+        assert_eq!(self.page.eval(now, &[]).await, name);
+        self.frame().await;
+    }
+
     /// Where a place of the plan is in the window.
     pub async fn on_board(&self, x_m: f64, y_m: f64) -> (f64, f64) {
         let script = "const board = document.querySelector('[data-testid=board]'); \

@@ -1,0 +1,62 @@
+//! axe-core, which looks for what shuts people out of a page. Fetched once by npm, at a fixed version.
+
+use std::fs;
+use std::process::Command;
+use std::sync::OnceLock;
+
+use serde_json::Value;
+
+use crate::browser::Page;
+use crate::golden::in_repository;
+
+const VERSION: &str = "4.14.1";
+
+/// What axe-core finds in the page as it is now, of serious or critical impact: one line for each element.
+pub async fn barriers(page: &Page) -> Vec<String> {
+    let run = "const rules = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice']; \
+        return axe.run(document, { runOnly: rules, resultTypes: ['violations'] }).then((found) => found.violations);";
+    let found = page.eval(&format!("{}\n;{run}", source()), &[]).await;
+    let violations = found.as_array().expect("axe-core answers with a list");
+    violations
+        .iter()
+        .filter(|rule| rule["impact"] == "serious" || rule["impact"] == "critical")
+        .flat_map(lines)
+        .collect()
+}
+
+fn lines(rule: &Value) -> Vec<String> {
+    let nodes = rule["nodes"].as_array().map(Vec::as_slice).unwrap_or_default();
+    let line = |node: &Value| {
+        let summary = node["failureSummary"].as_str().unwrap_or_default().replace('\n', " ");
+        format!("{} {}: {} {summary}", rule["impact"], rule["id"], node["target"])
+    };
+    nodes.iter().map(line).collect()
+}
+
+/// axe-core's script.
+fn source() -> &'static str {
+    static SOURCE: OnceLock<String> = OnceLock::new();
+    SOURCE.get_or_init(|| {
+        let folder = in_repository("target/axe-core").join(VERSION);
+        let script = folder.join("node_modules/axe-core/axe.min.js");
+        if !script.is_file() {
+            fs::create_dir_all(&folder)
+                .unwrap_or_else(|error| panic!("cannot make {}: {error}", folder.display()));
+            // On Windows npm is a script, which only its full name finds.
+            let npm = if cfg!(windows) { "npm.cmd" } else { "npm" };
+            let status = Command::new(npm)
+                .args(["install", "--silent", "--no-save", "--no-package-lock", "--ignore-scripts", "--prefix"])
+                .arg(&folder)
+                .arg(format!("axe-core@{VERSION}"))
+                .status()
+                .unwrap_or_else(|error| {
+                    panic!(
+                        "The check for barriers needs npm ({error}): on Debian or Ubuntu `apt-get install npm`, \
+                         elsewhere install Node.js in your system's way."
+                    )
+                });
+            assert!(status.success(), "npm could not fetch axe-core {VERSION}: {status}");
+        }
+        fs::read_to_string(&script).unwrap_or_else(|error| panic!("{}: {error}", script.display()))
+    })
+}
