@@ -174,6 +174,8 @@ pub struct Answer {
     pub status: String,
     /// Newton steps.
     pub iterations: usize,
+    /// Starts tried; where different fans work against each other there may be other answers.
+    pub starts: usize,
     /// Largest node imbalance over the fan flow (largest flow without a fan).
     pub mass_residual: f64,
     /// Largest law imbalance, Pa.

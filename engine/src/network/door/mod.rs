@@ -30,6 +30,7 @@ pub fn answer(network: &Network, solution: &Solution) -> Answer {
     Answer {
         status: solution.status.word().to_owned(),
         iterations: solution.iterations,
+        starts: solution.starts,
         mass_residual: solution.mass_residual,
         pressure_residual_pa: solution.pressure_residual_pa,
         worst_branch: (solution.status != Status::Converged).then(|| solution.worst.clone()),
