@@ -1,7 +1,7 @@
 //! Fans: curve, similarity, power and operating points.
 
 use super::{Row, door};
-use engine::laws::fan::FanCurve;
+use engine::laws::fan::{self, FanCurve};
 use engine::network::door::CaseLaw;
 
 fn fan(points: &[(f64, f64)], density: f64, speed_ratio: f64) -> FanCurve {
@@ -21,9 +21,8 @@ pub fn curve(row: &Row) -> f64 {
 pub fn laws(row: &Row) -> f64 {
     let (q, p, power) = (row.number("q_m3_s"), row.number("p_pa"), row.number("power_w"));
     let (speed, density) = (row.number("speed_ratio"), row.number("rho"));
-    let fan = fan(&[(0.0, 1.3 * p), (q, p)], row.number("rho_curve"), 1.0)
-        .with_power(&[(0.0, 0.5 * power), (q, power)])
-        .at_speed(speed);
+    let fan = fan(&[(0.0, 1.3 * p), (q, p)], row.number("rho_curve"), speed)
+        .with_power(&[(0.0, 0.5 * power), (q, power)]);
     let moved = fan.last_flow_m3_s();
     match row.text("quantity") {
         "q" => moved,
@@ -59,4 +58,38 @@ pub fn operating_point(row: &Row) -> f64 {
         case.branches.push(door::branch(format!("fan{i}"), "in", "out", law));
     }
     door::flow(&door::solved(&case), "system") / density
+}
+
+/// Drives, cold starts, heating by the fan, and the tables of outlets and grades.
+pub fn data(row: &Row) -> f64 {
+    let (a, b) = (row.number("a"), row.number("b"));
+    match row.text("law") {
+        "fan::belt_speed" => fan::belt_speed_rpm(a, b, row.number("c"), row.number("d")),
+        "fan::cold_start_speed_ratio" => fan::cold_start_speed_ratio(a, b),
+        "fan::temperature_rise" => fan::temperature_rise_k(a, b, row.number("c"), row.number("d")),
+        _ => row.unknown("law"),
+    }
+}
+
+/// Constant of a system-effect curve, or a column of a tolerance grade.
+pub fn table(row: &Row) -> f64 {
+    match row.text("law") {
+        "fan::system_effect" => row
+            .text("entry")
+            .chars()
+            .next()
+            .and_then(fan::system_effect)
+            .unwrap_or_else(|| row.unknown("entry")),
+        "fan::tolerance" => {
+            let column = match row.text("column") {
+                "flow" => 0,
+                "pressure" => 1,
+                "power" => 2,
+                "efficiency" => 3,
+                _ => row.unknown("column"),
+            };
+            fan::tolerance_percent(row.count("entry") as u8).unwrap_or_else(|| row.unknown("entry"))[column]
+        }
+        _ => row.unknown("law"),
+    }
 }
