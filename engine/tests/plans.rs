@@ -233,6 +233,22 @@ fn slots_and_returns_beyond_a_shortened_duct_are_left_out_and_told() {
 }
 
 #[test]
+fn slots_and_returns_at_the_very_ends_of_a_duct_see_the_air_that_passes() {
+    let moved = |slot_m: f64, return_m: f64| {
+        let mut near = plan(GATES);
+        near.slot_rows[0].first_station_m = slot_m;
+        let length = engine::plan::geometry::length_m(&near.ducts[12].path);
+        near.returns[4].station_m = length - return_m;
+        converged(&near)
+    };
+    let (at_end, beside) = (moved(0.0, 0.0), moved(1e-3, 1e-3));
+    let near = |a: f64, b: f64| (a / b - 1.0).abs() < 2e-3;
+    assert!(near(at_end.slots[0].mass_flow_kg_s, beside.slots[0].mass_flow_kg_s));
+    assert!((at_end.slots[0].lean_deg - beside.slots[0].lean_deg).abs() < 0.1);
+    assert!(near(at_end.returns[4].mass_flow_kg_s, beside.returns[4].mass_flow_kg_s));
+}
+
+#[test]
 fn impossible_demands_end_in_a_clear_refusal() {
     let base = plan(GATES);
     let refused = |change: &dyn Fn(&mut Plan)| {

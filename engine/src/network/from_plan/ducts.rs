@@ -194,7 +194,7 @@ impl Builder {
                 _ => cuts.push(Cut { station_m: station, ..event }),
             }
         }
-        cuts
+        split_ends(cuts)
     }
 
     /// Joins the guest duct of `joint` to its host at a cut. Within the host's length this is a
@@ -347,6 +347,25 @@ impl Builder {
         let law = Law::Leak(leakage::LeakLaw { conductance_m3_s: factor * surface });
         self.branch(format!("{}:leak@{:.3}", duct.id, cut.station_m), at, to, law, air, &duct.id);
     }
+}
+
+/// Slots and returns at the very end of a duct get a cut of their own, so that a stretch without length
+/// lies between them and the joint: they must see the air that passes there.
+fn split_ends(mut cuts: Vec<Cut>) -> Vec<Cut> {
+    let busy = |cut: &Cut| !(cut.slots.is_empty() && cut.returns.is_empty());
+    if cuts.last().is_some_and(busy)
+        && let Some(last) = cuts.last_mut()
+    {
+        let joined = std::mem::take(&mut last.joined);
+        let station_m = last.station_m;
+        cuts.push(Cut { station_m, joined, ..Cut::default() });
+    }
+    if cuts.first().is_some_and(busy) {
+        let joined = std::mem::take(&mut cuts[0].joined);
+        let station_m = cuts[0].station_m;
+        cuts.insert(0, Cut { station_m, joined, ..Cut::default() });
+    }
+    cuts
 }
 
 fn end_section(duct: &Duct, last: bool) -> Section {
