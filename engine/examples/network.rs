@@ -1,5 +1,6 @@
 //! The second JSON door: solves a bare network. See the README for the form of CASE.json.
 use engine::network::door;
+use std::io::Write;
 use std::process::ExitCode;
 
 fn main() -> ExitCode {
@@ -15,7 +16,9 @@ fn main() -> ExitCode {
     match solved {
         Ok((network, solution)) => {
             let answer = door::answer(&network, &solution);
-            println!("{}", serde_json::to_string_pretty(&answer).expect("an answer is JSON"));
+            let text = serde_json::to_string_pretty(&answer).expect("an answer is JSON");
+            // A reader that has seen enough, such as `head`, may close the pipe.
+            let _ = writeln!(std::io::stdout(), "{text}");
             if solution.converged() { ExitCode::SUCCESS } else { ExitCode::from(3) }
         }
         Err(message) => {

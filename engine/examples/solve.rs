@@ -6,6 +6,7 @@ use engine::network::{Settings, door, from_plan, solve};
 use engine::plan::{Plan, file};
 use engine::units::UnitSystem;
 use serde_json::{Value, json};
+use std::io::Write;
 use std::process::ExitCode;
 
 const USAGE: &str = "usage: solve [--even-out] [--set-returns] [--find-speed] [--compare-laws] [--operating-points] [--write OUT.json] [--network OUT.json] PLAN.json";
@@ -48,7 +49,9 @@ fn main() -> ExitCode {
     };
     match run(&options) {
         Ok(answer) => {
-            println!("{}", serde_json::to_string_pretty(&answer).expect("an answer is JSON"));
+            let text = serde_json::to_string_pretty(&answer).expect("an answer is JSON");
+            // A reader that has seen enough, such as `head`, may close the pipe.
+            let _ = writeln!(std::io::stdout(), "{text}");
             if answer["status"] == "converged" { ExitCode::SUCCESS } else { ExitCode::from(3) }
         }
         Err(message) => {

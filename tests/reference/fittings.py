@@ -33,11 +33,26 @@ def radius(row):
 def area_change(row):
     n = float(row["area_ratio"])
     small, large = math.sqrt(n), 1.0
+    angle, radius_ratio = (float(row[key] or 0) for key in ("angle_deg", "radius_ratio"))
+    slope = math.tan(math.radians(angle / 2.0)) ** 1.25 * (1.0 - n) ** 2
+
+    def conical(method):
+        # Rennels takes the friction factor given, Idelchik's table has friction in it.
+        return fluids.diffuser_conical(Di1=small, Di2=large, angle=angle, fd=0.0, method=method)
+
     return {
         "sudden expansion": lambda: fluids.diffuser_sharp(Di1=small, Di2=large),
         "sudden contraction, Idelchik": lambda: 0.5 * (1.0 - n) ** 0.75,
         "sudden contraction, Rennels": lambda: fluids.contraction_sharp(Di1=large, Di2=small),
         "flush entry": lambda: fluids.entrance_sharp(method="Idelchik"),
+        "cone": lambda: 3.2 * slope,
+        "pyramid": lambda: 4.0 * slope,
+        "cone, wide": lambda: fluids.diffuser_sharp(Di1=small, Di2=large),
+        "diffuser, Idelchik": lambda: conical("Idelchik"),
+        "diffuser, Rennels": lambda: conical("Rennels"),
+        "rounded entry": lambda: fluids.entrance_rounded(Di=1.0, rc=radius_ratio, method="Idelchik"),
+        "re-entrant entry": lambda: fluids.entrance_distance(Di=1.0, t=0.001, l=1.0, method="Idelchik"),
+        "exit": fluids.exit_normal,
     }[row["fitting"]]()
 
 
@@ -76,6 +91,10 @@ def junction(kind):
         q, a, angle = float(row["q"]), float(row["area_ratio"]), float(row["angle_deg"])
         if row["reference"] == "dead leg":
             return 1.0 if kind == "diverging" else -1.0
+        if row["reference"] == "tp410":
+            return fluids.K_branch_converging_Crane(
+                D_run=1.0, D_branch=math.sqrt(a), Q_run=1.0 - q, Q_branch=q, angle=angle
+            )
         law = {"gardel": gardel, "idelchik": idelchik}[row["reference"]]
         return law(kind, row["leg"], q, a, 180.0 - angle if row["inlet"] == "straight" else angle)
 
@@ -136,7 +155,31 @@ def operating_point(row):
     return brentq(surplus, 1e-6, 100.0, xtol=1e-14)
 
 
+def installed_flow(row):
+    """Open damper and fixed resistance in a row; the damper then passes a fraction at equal drop."""
+    opened, path = float(row["open_drop_pa"]), float(row["path_drop_pa"])
+    rest = path - opened
+    if row["law"] == "damper::authority":
+        return 1.0 - rest / path
+    phi = float(row["free_fraction"])
+    return brentq(lambda q: opened * (q / phi) ** 2 + rest * q * q - path, 0.0, 1.0, xtol=1e-15, rtol=1e-14)
+
+
+def fan_data(row):
+    a, b = float(row["a"]), float(row["b"])
+    if row["law"] == "fan::belt_speed":
+        belt = math.pi * b * a / 60.0 * (1.0 - float(row["d"]))
+        return 60.0 * belt / (math.pi * float(row["c"]))
+    if row["law"] == "fan::cold_start_speed_ratio":
+        return brentq(lambda n: b * n**3 - a, 0.0, 2.0, xtol=1e-15, rtol=1e-14)
+    # Any flow does: shaft power Q p / eta into the heat capacity flow Q rho cp.
+    q = 3.7
+    return (q * a / float(row["d"])) / (q * b * float(row["c"]))
+
+
 TOPICS = {
+    "installed_flow": installed_flow,
+    "fan_data": fan_data,
     "elbow_mitred": mitred,
     "elbow_radius": radius,
     "area_change": area_change,

@@ -25,6 +25,8 @@ import fittings
 import friction
 import manifolds
 import networks
+import openings
+import plans
 import properties
 
 OUTSIDE = Path(__file__).resolve().parent.parent / "outside"
@@ -40,6 +42,8 @@ TOPICS = {
     **fittings.TOPICS,
     **manifolds.TOPICS,
     **networks.TOPICS,
+    **openings.TOPICS,
+    **plans.TOPICS,
 }
 
 

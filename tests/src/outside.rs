@@ -9,6 +9,8 @@ mod fans;
 mod fittings;
 mod friction;
 mod networks;
+mod openings;
+mod plans;
 mod returns;
 mod row;
 mod slots;
@@ -23,6 +25,7 @@ pub type Answer = fn(&Row) -> f64;
 /// Every topic by the name of its file.
 pub const TOPICS: &[(&str, Answer)] = &[
     ("air_conductivity", air::conductivity),
+    ("air_curtain", openings::air_curtain),
     ("air_density", air::density),
     ("air_loop", networks::from_file),
     ("air_specific_heat", air::specific_heat),
@@ -36,26 +39,36 @@ pub const TOPICS: &[(&str, Answer)] = &[
     ("damper_travel", fittings::damper_travel),
     ("dead_end_march", slots::dead_end_march),
     ("design_shares", design::share),
+    ("doorway", openings::doorway),
     ("duct_drop", friction::duct_drop),
     ("elbow_mitred", fittings::elbow_mitred),
     ("elbow_radius", fittings::elbow_radius),
     ("even_round_trip", slots::even_round_trip),
     ("even_sizing", slots::even_sizing),
     ("fan_curve", fans::curve),
+    ("fan_data", fans::data),
     ("fan_laws", fans::laws),
     ("fan_power", fans::power),
+    ("fan_table", fans::table),
     ("friction_factor", friction::factor),
+    ("installed_flow", fittings::installed_flow),
     ("jeppson_chapter_5", networks::from_file),
     ("jeppson_chapter_7", networks::from_file),
     ("junction_converging", fittings::junction_converging),
     ("junction_diverging", fittings::junction_diverging),
     ("laminar_rectangle", friction::laminar_rectangle),
     ("larock", networks::from_file),
+    ("leakage", openings::leakage),
     ("measured_rectangle", friction::measured),
     ("measured_round", friction::measured),
     ("measured_square", friction::measured),
     ("operating_point", fans::operating_point),
     ("orifice", networks::orifice),
+    ("plan_points", plans::points),
+    ("plan_regain", plans::run),
+    ("plan_run", plans::run),
+    ("plan_slot_laws", plans::comparison),
+    ("plan_speed", plans::speed),
     ("return_element", returns::element),
     ("return_header", returns::header),
     ("simple_loss", friction::simple_loss),

@@ -57,6 +57,23 @@ pub fn fan_fields(form: &Form) -> Vec<Field> {
             1.0..=20_000.0,
             |v| Edit::Fan(FanEdit::MaxSpeed(v)),
         ),
+        form.optional(
+            "Highest speed, hot",
+            "fan-max-speed-hot",
+            Kind::Rotation,
+            fan.max_speed_hot_rpm,
+            1.0..=20_000.0,
+            |v| Edit::Fan(FanEdit::MaxSpeedHot(v)),
+        ),
+        form.count("Fans side by side", "fan-count", fan.count, 1..=20, |v| Edit::Fan(FanEdit::Count(v))),
+        form.quantity(
+            "System effect, on outlet velocity pressure",
+            "system-effect",
+            Kind::Number,
+            fan.system_effect,
+            0.0..=10.0,
+            edit(FanEdit::SystemEffect),
+        ),
         form.quantity(
             "Curve drawn at",
             "curve-speed",

@@ -318,6 +318,9 @@ pub fn model_fields(form: &Form) -> Vec<Field> {
         form.choice("Duct velocity it sees", "seen", &models.slot_velocity, seen, |v| {
             Edit::Models(ModelsEdit::Velocity(v))
         }),
+        form.quantity("Regain factor", "regain", Kind::Number, models.regain, 0.0..=2.0, |v| {
+            Edit::Models(ModelsEdit::Regain(v))
+        }),
     ];
     match models.slot {
         SlotModel::ConstantTotal { .. } => {

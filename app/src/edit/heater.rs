@@ -24,6 +24,12 @@ pub enum FanEdit {
     Speed(f64),
     /// Highest speed allowed, rpm.
     MaxSpeed(Option<f64>),
+    /// Highest speed allowed at supply temperature, rpm.
+    MaxSpeedHot(Option<f64>),
+    /// How many fans side by side.
+    Count(u32),
+    /// System effect on the outlet velocity pressure.
+    SystemEffect(f64),
     /// Speed of the curve, rpm.
     CurveSpeed(f64),
     /// Density of the curve, kg/m³.
@@ -90,6 +96,9 @@ pub(super) fn fan(fan: &mut Fan, edit: &FanEdit) -> Result<(), EngineError> {
         FanEdit::Name(name) => fan.name.clone_from(name),
         FanEdit::Speed(v) => fan.speed_rpm = *v,
         FanEdit::MaxSpeed(v) => fan.max_speed_rpm = *v,
+        FanEdit::MaxSpeedHot(v) => fan.max_speed_hot_rpm = *v,
+        FanEdit::Count(v) => fan.count = *v,
+        FanEdit::SystemEffect(v) => fan.system_effect = *v,
         FanEdit::CurveSpeed(v) => fan.curve_speed_rpm = *v,
         FanEdit::CurveDensity(v) => fan.curve_density_kg_m3 = *v,
         FanEdit::Basis(v) => fan.basis = *v,

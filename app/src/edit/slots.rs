@@ -78,6 +78,8 @@ pub enum ModelsEdit {
     Slot(SlotModel),
     /// Velocity it sees.
     Velocity(SlotVelocity),
+    /// Regain factor.
+    Regain(f64),
 }
 
 pub(super) fn row(row: &mut SlotRow, edit: &SlotRowEdit) -> Result<(), EngineError> {
@@ -146,5 +148,6 @@ pub(super) fn models(models: &mut Models, edit: ModelsEdit) {
     match edit {
         ModelsEdit::Slot(law) => models.slot = law,
         ModelsEdit::Velocity(seen) => models.slot_velocity = seen,
+        ModelsEdit::Regain(v) => models.regain = v,
     }
 }

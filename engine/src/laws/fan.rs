@@ -6,8 +6,8 @@ use crate::numerics::Pchip;
 /// A fan as it runs: its total-pressure curve with speed and density scaled.
 ///
 /// Fan laws for one wheel: Q ∝ n, p ∝ ρ·n², P ∝ ρ·n³. Between points the curve is interpolated
-/// shape-preserving, so a stall dip stays; beyond them it goes on straight and, towards negative flow,
-/// never falls.
+/// shape-preserving, so a stall dip stays; beyond them the slope bends smoothly to one that meets backward
+/// flow with more pressure and overblown flow with less.
 #[derive(Clone, Debug, PartialEq)]
 pub struct FanCurve {
     total: Pchip,
@@ -17,8 +17,22 @@ pub struct FanCurve {
     efficiency: f64,
     /// Outlet area of the maker's data, m².
     pub outlet_area_m2: f64,
+    /// First and last flow of the data, each with the slope the curve goes on with, Pa/(m³/s).
     left: (f64, f64),
     right: (f64, f64),
+    /// Stretch over which the slope changes to that, m³/s.
+    bend_m3_s: f64,
+}
+
+/// Goes on from `value` with `slope` for `distance`, the slope changing evenly to `target` over `stretch`.
+fn bend(value: f64, slope: f64, target: f64, distance: f64, stretch: f64) -> (f64, f64) {
+    let change = target - slope;
+    if distance < stretch {
+        let along = distance / stretch;
+        (value + distance * (slope + 0.5 * change * along), slope + change * along)
+    } else {
+        (value + slope * stretch + 0.5 * change * stretch + target * (distance - stretch), target)
+    }
 }
 
 impl FanCurve {
@@ -40,6 +54,7 @@ impl FanCurve {
             outlet_area_m2: 1.0,
             left,
             right,
+            bend_m3_s: 0.1 * (last.0 - first.0),
         })
     }
 
@@ -83,9 +98,12 @@ impl FanCurve {
         }
         let x = q / s;
         let (value, slope) = if x < self.left.0 {
-            (self.total.at(self.left.0).0 + self.left.1 * (self.left.0 - x), -self.left.1)
+            let (value, slope) = self.total.at(self.left.0);
+            let (value, slope) = bend(value, -slope, self.left.1, self.left.0 - x, self.bend_m3_s);
+            (value, -slope)
         } else if x > self.right.0 {
-            (self.total.at(self.right.0).0 - self.right.1 * (x - self.right.0), -self.right.1)
+            let (value, slope) = self.total.at(self.right.0);
+            bend(value, slope, -self.right.1, x - self.right.0, self.bend_m3_s)
         } else {
             self.total.at(x)
         };

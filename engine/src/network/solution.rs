@@ -37,6 +37,9 @@ pub struct Solution {
     pub worst: String,
     /// Newton steps taken, all attempts together.
     pub iterations: usize,
+    /// Starts tried until this answer was found. Where several different fans work against each other
+    /// there may be other answers; this says from how many starts one was searched.
+    pub starts: usize,
 }
 
 impl Solution {

@@ -54,6 +54,7 @@ impl Solver {
     pub fn solve(&mut self, network: &Network, settings: &Settings, warm: Option<&Solution>) -> Solution {
         let scales = scales(network);
         let mut iterations = 0;
+        let mut starts = 0;
         let mut best: Option<Solution> = None;
         for attempt in 0..4 {
             let couplings: &[f64] = if attempt == 2 { &[0.0, 0.3, 0.6, 0.8, 1.0] } else { &[1.0] };
@@ -64,10 +65,11 @@ impl Solver {
                 _ => self.secant_start(network, &scales, SECANT_STEPS),
             };
             let Some(mut state) = start else { continue };
+            starts += 1;
             for &coupling in couplings {
                 iterations += self.newton(network, settings, &scales, coupling, &mut state);
             }
-            let solution = self.finish(network, settings, state, iterations);
+            let solution = Solution { starts, ..self.finish(network, settings, state, iterations) };
             if solution.converged() {
                 return solution;
             }
@@ -85,7 +87,7 @@ impl Solver {
             solution.status = Status::Singular;
             solution
         });
-        solution.iterations = iterations;
+        (solution.iterations, solution.starts) = (iterations, starts);
         solution
     }
 
@@ -238,6 +240,7 @@ impl Solver {
             pressure_residual_pa: closure.pressure_pa,
             worst: closure.worst,
             iterations,
+            starts: 0,
         }
     }
 

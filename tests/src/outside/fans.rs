@@ -1,7 +1,7 @@
 //! Fans: curve, similarity, power and operating points.
 
 use super::{Row, door};
-use engine::laws::fan::FanCurve;
+use engine::laws::fan::{self, FanCurve};
 use engine::network::door::CaseLaw;
 
 fn fan(points: &[(f64, f64)], density: f64, speed_ratio: f64) -> FanCurve {
@@ -58,4 +58,38 @@ pub fn operating_point(row: &Row) -> f64 {
         case.branches.push(door::branch(format!("fan{i}"), "in", "out", law));
     }
     door::flow(&door::solved(&case), "system") / density
+}
+
+/// Drives, cold starts, heating by the fan, and the tables of outlets and grades.
+pub fn data(row: &Row) -> f64 {
+    let (a, b) = (row.number("a"), row.number("b"));
+    match row.text("law") {
+        "fan::belt_speed" => fan::belt_speed_rpm(a, b, row.number("c"), row.number("d")),
+        "fan::cold_start_speed_ratio" => fan::cold_start_speed_ratio(a, b),
+        "fan::temperature_rise" => fan::temperature_rise_k(a, b, row.number("c"), row.number("d")),
+        _ => row.unknown("law"),
+    }
+}
+
+/// Constant of a system-effect curve, or a column of a tolerance grade.
+pub fn table(row: &Row) -> f64 {
+    match row.text("law") {
+        "fan::system_effect" => row
+            .text("entry")
+            .chars()
+            .next()
+            .and_then(fan::system_effect)
+            .unwrap_or_else(|| row.unknown("entry")),
+        "fan::tolerance" => {
+            let column = match row.text("column") {
+                "flow" => 0,
+                "pressure" => 1,
+                "power" => 2,
+                "efficiency" => 3,
+                _ => row.unknown("column"),
+            };
+            fan::tolerance_percent(row.count("entry") as u8).unwrap_or_else(|| row.unknown("entry"))[column]
+        }
+        _ => row.unknown("law"),
+    }
 }

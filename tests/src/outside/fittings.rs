@@ -1,7 +1,7 @@
 //! Elbows, changes of area, junctions and blade dampers.
 
 use super::Row;
-use engine::laws::damper::Blades;
+use engine::laws::damper::{Blades, authority, installed_fraction};
 use engine::laws::duct::DuctLaw;
 use engine::laws::elbow;
 use engine::laws::friction::LAMINAR_CONSTANT_ROUND;
@@ -37,7 +37,14 @@ pub fn area_change(row: &Row) -> f64 {
     match row.text("law") {
         "elbow::sudden_expansion" => elbow::sudden_expansion(ratio),
         "elbow::sudden_contraction" => elbow::sudden_contraction(ratio),
+        "elbow::gradual_expansion" => {
+            let pyramid = row.text("fitting").contains("pyramid");
+            elbow::gradual_expansion(ratio, row.number("angle_deg"), pyramid)
+        }
+        "elbow::rounded_entry" => elbow::rounded_entry(row.number("radius_ratio")),
         "elbow::SHARP_ENTRY" => elbow::SHARP_ENTRY,
+        "elbow::REENTRANT_ENTRY" => elbow::REENTRANT_ENTRY,
+        "elbow::EXIT" => elbow::EXIT,
         _ => row.unknown("law"),
     }
 }
@@ -122,4 +129,14 @@ pub fn damper_blades(row: &Row) -> f64 {
 
 pub fn damper_travel(row: &Row) -> f64 {
     blades(row).flow_fraction(row.number("open_percent"), row.number("leakage_percent"))
+}
+
+/// Flow of a throttled path over its flow with the damper open; the authority by the two drops.
+pub fn installed_flow(row: &Row) -> f64 {
+    let share = authority(row.number("open_drop_pa"), row.number("path_drop_pa"));
+    match row.text("law") {
+        "damper::authority" => share,
+        "damper::installed_fraction" => installed_fraction(row.number("free_fraction"), share),
+        _ => row.unknown("law"),
+    }
 }

@@ -1,206 +1,15 @@
-//! Builds a network from a plan: the only place where geometry becomes branches.
-//!
-//! Every branch remembers the plan item it came from, and [`Built`] keeps which branch is which slot,
-//! return and stretch of duct, so that every result can be pointed at on the board.
+//! Ducts: cut at every slot, return, joint, bend and change of size, then joined.
 
-use super::{Branch, Network, Node};
-use crate::air::{Air, ZERO_CELSIUS_K, barometer_pa};
-use crate::error::EngineError;
-use crate::laws::{Law, damper, doorway, duct, elbow, fan, friction, junction, leakage, opening, slot};
-use crate::plan::geometry::{self, Joint, Onto, SNAP_M, SlotPlace};
-use crate::plan::{
-    Blades, Duct, DuctRole, ElbowStyle, Fan, Plan, PressureBasis, Section, SlotModel, SlotVelocity,
-};
+use super::{Builder, Piece, ReturnSite, SLIDE_COEFFICIENT, SlotSite, slot_model};
+use crate::air::Air;
+use crate::laws::{Law, damper, duct, elbow, friction, junction, leakage, opening, slot};
+use crate::plan::geometry::{self, Joint, Onto, SNAP_M};
+use crate::plan::{Blades, Duct, DuctRole, ElbowStyle, Plan, Section};
 
-/// Discharge coefficient of a slide plate over a wall opening (0.60…0.63; 0.611 by theory).
-pub const SLIDE_COEFFICIENT: f64 = 0.61;
 /// θ of a return header: momentum balance of inflow square to the axis.
 const HEADER_THETA: f64 = 2.0;
 /// Cuts of a duct closer than this are one.
 const SAME_STATION_M: f64 = 1e-6;
-
-/// A network and where its parts came from.
-#[derive(Clone, Debug)]
-pub struct Built {
-    /// The network.
-    pub network: Network,
-    /// Slots in plan order.
-    pub slots: Vec<SlotSite>,
-    /// Return openings in plan order.
-    pub returns: Vec<ReturnSite>,
-    /// Branches of the product openings in plan order.
-    pub openings: Vec<usize>,
-    /// Stretches of each duct, by station; index as in the plan.
-    pub pieces: Vec<Vec<Piece>>,
-    /// The fan's branch.
-    pub fan: usize,
-    /// The node of each zone, index as in the plan.
-    pub zones: Vec<usize>,
-    /// State of the supply air.
-    pub supply: Air,
-}
-
-/// One slot in the network.
-#[derive(Clone, Debug, PartialEq)]
-pub struct SlotSite {
-    /// `row/number`.
-    pub id: String,
-    /// Its branch.
-    pub branch: usize,
-    /// Index of its row in the plan.
-    pub row: usize,
-    /// Index in the row.
-    pub index: usize,
-    /// Index of its duct in the plan.
-    pub duct: usize,
-    /// Index of the zone it blows into.
-    pub zone: usize,
-    /// Distance along the duct, m.
-    pub station_m: f64,
-}
-
-/// One return opening in the network.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct ReturnSite {
-    /// Its branch.
-    pub branch: usize,
-    /// Index of the zone it draws from.
-    pub zone: usize,
-}
-
-/// A stretch of duct without side flow.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Piece {
-    /// Where it begins, m from the duct's first point.
-    pub from_m: f64,
-    /// Where it ends, m.
-    pub to_m: f64,
-    /// Its branch.
-    pub branch: usize,
-    /// Free area, m².
-    pub area_m2: f64,
-}
-
-/// Builds the network of a plan that passes [`crate::plan::check`].
-pub fn build(plan: &Plan) -> Result<Built, EngineError> {
-    crate::plan::check::check(plan)?;
-    let joints = geometry::joints(plan);
-    connected(plan, &joints)?;
-    let mut builder = Builder::new(plan);
-    builder.heater(plan)?;
-    builder.zones_and_openings(plan);
-    builder.ducts(plan, &joints);
-    builder.plenum_returns(plan);
-    builder.finish(plan)
-}
-
-/// Every duct must reach the heater over joints.
-fn connected(plan: &Plan, joints: &[Joint]) -> Result<(), EngineError> {
-    let mut reached: Vec<bool> = vec![false; plan.ducts.len()];
-    loop {
-        let before = reached.iter().filter(|&&r| r).count();
-        for joint in joints {
-            match joint.onto {
-                Onto::Discharge | Onto::Intake => reached[joint.duct] = true,
-                Onto::Duct { duct, .. } => {
-                    let either = reached[joint.duct] || reached[duct];
-                    reached[joint.duct] = either;
-                    reached[duct] = either;
-                }
-            }
-        }
-        if reached.iter().filter(|&&r| r).count() == before {
-            break;
-        }
-    }
-    match reached.iter().position(|&r| !r) {
-        None => Ok(()),
-        Some(i) => {
-            let duct = &plan.ducts[i];
-            let (what, remedy) = match duct.role {
-                DuctRole::Return => (
-                    "is not connected to the heater's intake",
-                    "move its last point onto the intake or another return duct",
-                ),
-                _ => (
-                    "is not connected to the supply",
-                    "move its first point onto the trunk, another supply duct or the heater's discharge",
-                ),
-            };
-            Err(EngineError::new(&duct.id, what, remedy))
-        }
-    }
-}
-
-/// The fan of a plan as a curve at a speed ratio; fans side by side are one of that many times the flow.
-pub fn fan_curve(fan: &Fan) -> Option<fan::FanCurve> {
-    let count = f64::from(fan.count);
-    let total: Vec<(f64, f64)> = fan
-        .points
-        .iter()
-        .map(|point| {
-            let outlet = point.flow_m3_s / fan.outlet_area_m2;
-            let velocity_pressure = match fan.basis {
-                PressureBasis::Total => 0.0,
-                PressureBasis::Static => 0.5 * fan.curve_density_kg_m3 * outlet * outlet,
-            };
-            (count * point.flow_m3_s, point.pressure_pa + velocity_pressure)
-        })
-        .collect();
-    let power: Option<Vec<(f64, f64)>> = fan
-        .points
-        .iter()
-        .map(|point| Some((count * point.flow_m3_s, count * point.shaft_power_w?)))
-        .collect();
-    let curve = fan::FanCurve::new(&total, fan.curve_density_kg_m3, fan.speed_rpm / fan.curve_speed_rpm)?
-        .with_outlet(fan.efficiency_percent / 100.0, count * fan.outlet_area_m2);
-    Some(match power {
-        Some(power) => curve.with_power(&power),
-        None => curve,
-    })
-}
-
-/// Absolute pressure at the site, Pa.
-pub fn site_pressure_pa(plan: &Plan) -> f64 {
-    plan.site.barometer_pa.unwrap_or_else(|| barometer_pa(plan.site.altitude_m))
-}
-
-/// The slot law of a plan.
-pub fn slot_model(plan: &Plan) -> (slot::Model, slot::Velocity) {
-    let model = match plan.models.slot {
-        SlotModel::CrossFlowSharp => slot::Model::CrossFlowSharp,
-        SlotModel::CrossFlowFormed => slot::Model::CrossFlowFormed,
-        SlotModel::FreeStreamline => slot::Model::FreeStreamline,
-        SlotModel::ConstantTotal { cd } => slot::Model::ConstantTotal(cd),
-        SlotModel::ConstantStatic { cd } => slot::Model::ConstantStatic(cd),
-    };
-    let velocity = match plan.models.slot_velocity {
-        SlotVelocity::Mean => slot::Velocity::Mean,
-        SlotVelocity::Upstream => slot::Velocity::Upstream,
-    };
-    (model, velocity)
-}
-
-struct Builder {
-    nodes: Vec<Node>,
-    branches: Vec<Branch>,
-    slots: Vec<SlotSite>,
-    returns: Vec<Option<ReturnSite>>,
-    openings: Vec<usize>,
-    pieces: Vec<Vec<Piece>>,
-    zones: Vec<usize>,
-    /// Air of each zone.
-    zone_air: Vec<Air>,
-    ambient: Air,
-    outside: usize,
-    intake: usize,
-    discharge: usize,
-    fan: usize,
-    supply: Air,
-    site_pa: f64,
-    humidity: f64,
-    places: Vec<SlotPlace>,
-}
 
 /// What happens at one station of a duct.
 #[derive(Default)]
@@ -212,126 +21,8 @@ struct Cut {
 }
 
 impl Builder {
-    fn new(plan: &Plan) -> Self {
-        let site_pa = site_pressure_pa(plan);
-        let humidity = plan.site.oven_humidity_ratio;
-        let air = |c: f64| Air::at(c, site_pa, humidity);
-        let mut builder = Self {
-            nodes: vec![],
-            branches: vec![],
-            slots: vec![],
-            returns: vec![None; plan.returns.len()],
-            openings: vec![],
-            pieces: vec![vec![]; plan.ducts.len()],
-            zones: vec![],
-            zone_air: plan.zones.iter().map(|zone| air(zone.set_temperature_c)).collect(),
-            // The plant's own humidity changes its density by less than a hundredth.
-            ambient: Air::at(plan.site.ambient_c, site_pa, 0.0),
-            outside: 0,
-            intake: 0,
-            discharge: 0,
-            fan: 0,
-            supply: air(plan.heater.supply_temperature_c),
-            site_pa,
-            humidity,
-            places: geometry::slot_places(plan),
-        };
-        builder.outside = builder.node("outside", plan.site.ambient_c);
-        builder.nodes[builder.outside].fixed_pressure_pa = Some(0.0);
-        builder
-    }
-
-    fn node(&mut self, id: impl Into<String>, temperature_c: f64) -> usize {
-        self.nodes.push(Node {
-            id: id.into(),
-            fixed_pressure_pa: None,
-            inflow_kg_s: 0.0,
-            temperature_k: temperature_c + ZERO_CELSIUS_K,
-            humidity_ratio: self.humidity,
-        });
-        self.nodes.len() - 1
-    }
-
-    fn branch(
-        &mut self,
-        id: impl Into<String>,
-        from: usize,
-        to: usize,
-        law: Law,
-        air: Air,
-        item: &str,
-    ) -> usize {
-        self.branches.push(Branch {
-            id: id.into(),
-            from,
-            to,
-            law,
-            reads: [None; 2],
-            density_kg_m3: air.density_kg_m3(),
-            viscosity_pa_s: air.viscosity_pa_s(),
-            item: Some(item.to_owned()),
-        });
-        self.branches.len() - 1
-    }
-
-    /// Intake → losses → fan → box → discharge. The fan draws through the burner box, so it handles
-    /// air at supply temperature; its outlet velocity pressure is lost in the box it blows into.
-    fn heater(&mut self, plan: &Plan) -> Result<(), EngineError> {
-        let heater = &plan.heater;
-        let id = &heater.id;
-        let curve = fan_curve(&heater.fan).ok_or_else(|| {
-            EngineError::new(id, "the fan curve cannot be used", "enter two or more points by rising flow")
-        })?;
-        let supply = self.supply;
-        let hot = heater.supply_temperature_c;
-        self.intake = self.node(format!("{id}:intake"), hot);
-        let mut at = self.intake;
-        for loss in &heater.fixed_losses {
-            let next = self.node(format!("{id}:after-{}", loss.id), hot);
-            // Δp = drop·(ρ/ρ₀)·(Q/Q₀)² as a coefficient on unit area.
-            let k = 2.0 * loss.drop_pa / (loss.density_kg_m3 * loss.flow_m3_s * loss.flow_m3_s);
-            self.branch(&loss.id, at, next, Law::Loss { k, area_m2: 1.0 }, supply, &loss.id);
-            at = next;
-        }
-        let outlet = self.node(format!("{id}:fan-outlet"), hot);
-        self.discharge = self.node(format!("{id}:discharge"), hot);
-        self.fan = self.branch(format!("{id}:fan"), at, outlet, Law::Fan(curve), supply, id);
-        let outlet_area_m2 = f64::from(heater.fan.count) * heater.fan.outlet_area_m2;
-        let dump = Law::Loss { k: 1.0 + heater.fan.system_effect, area_m2: outlet_area_m2 };
-        self.branch(format!("{id}:box"), outlet, self.discharge, dump, supply, id);
-        Ok(())
-    }
-
-    fn zones_and_openings(&mut self, plan: &Plan) {
-        for zone in &plan.zones {
-            let node = self.node(&zone.id, zone.set_temperature_c);
-            self.zones.push(node);
-        }
-        let index = |id: &str| plan.zones.iter().position(|zone| zone.id == id);
-        for door in &plan.openings {
-            let Some(zone) = index(&door.zone) else { continue };
-            let to = door.to_zone.as_deref().and_then(index).map_or(self.outside, |to| self.zones[to]);
-            let beyond = door.to_zone.as_deref().and_then(index).map_or(self.ambient, |to| self.zone_air[to]);
-            let law = Law::Doorway(doorway::Doorway {
-                coefficient: door.discharge_coefficient,
-                width_m: door.width_m,
-                sill_m: door.sill_m,
-                height_m: door.height_m,
-                from_density: self.zone_air[zone].density_kg_m3(),
-                to_density: beyond.density_kg_m3(),
-            });
-            let branch = self.branch(&door.id, self.zones[zone], to, law, self.zone_air[zone], &door.id);
-            self.openings.push(branch);
-        }
-        for exhaust in &plan.exhausts {
-            if let Some(zone) = index(&exhaust.zone) {
-                self.nodes[self.zones[zone]].inflow_kg_s -= exhaust.mass_flow_kg_s;
-            }
-        }
-    }
-
     /// All ducts, their slots, returns, dampers and joints.
-    fn ducts(&mut self, plan: &Plan, joints: &[Joint]) {
+    pub(super) fn ducts(&mut self, plan: &Plan, joints: &[Joint]) {
         // Ends first, so that a host can be joined to a guest whatever their order.
         let ends: Vec<[usize; 2]> = plan
             .ducts
@@ -503,7 +194,7 @@ impl Builder {
                 _ => cuts.push(Cut { station_m: station, ..event }),
             }
         }
-        cuts
+        split_ends(cuts)
     }
 
     /// Joins the guest duct of `joint` to its host at a cut. Within the host's length this is a
@@ -599,19 +290,6 @@ impl Builder {
         (mixed, Some(mixing))
     }
 
-    fn plenum_returns(&mut self, plan: &Plan) {
-        for (r, opening) in plan.returns.iter().enumerate().filter(|(_, opening)| opening.duct.is_none()) {
-            let zone = geometry::zone_at(plan, geometry::return_place(plan, r)).unwrap_or(0);
-            let law = Law::Orifice(opening::Orifice {
-                coefficient: SLIDE_COEFFICIENT,
-                area_m2: opening.width_m * opening.open_m,
-            });
-            let air = self.zone_air[zone];
-            let branch = self.branch(&opening.id, self.zones[zone], self.intake, law, air, &opening.id);
-            self.returns[r] = Some(ReturnSite { branch, zone });
-        }
-    }
-
     /// A loss where the section changes at this cut; the node the duct goes on from.
     fn size_change(&mut self, duct: &Duct, cut: &Cut, after: Section, at: usize, air: Air) -> usize {
         if cut.station_m <= SAME_STATION_M {
@@ -669,34 +347,25 @@ impl Builder {
         let law = Law::Leak(leakage::LeakLaw { conductance_m3_s: factor * surface });
         self.branch(format!("{}:leak@{:.3}", duct.id, cut.station_m), at, to, law, air, &duct.id);
     }
+}
 
-    fn finish(mut self, plan: &Plan) -> Result<Built, EngineError> {
-        self.slots.sort_by_key(|slot| (slot.row, slot.index));
-        let returns = self
-            .returns
-            .iter()
-            .zip(&plan.returns)
-            .map(|(site, opening)| {
-                site.ok_or_else(|| {
-                    EngineError::new(
-                        &opening.id,
-                        "is not on its return duct",
-                        "give a station within the duct's length",
-                    )
-                })
-            })
-            .collect::<Result<Vec<_>, _>>()?;
-        Ok(Built {
-            network: Network::new(self.nodes, self.branches)?,
-            slots: self.slots,
-            returns,
-            openings: self.openings,
-            pieces: self.pieces,
-            fan: self.fan,
-            zones: self.zones,
-            supply: self.supply,
-        })
+/// Slots and returns at the very end of a duct get a cut of their own, so that a stretch without length
+/// lies between them and the joint: they must see the air that passes there.
+fn split_ends(mut cuts: Vec<Cut>) -> Vec<Cut> {
+    let busy = |cut: &Cut| !(cut.slots.is_empty() && cut.returns.is_empty());
+    if cuts.last().is_some_and(busy)
+        && let Some(last) = cuts.last_mut()
+    {
+        let joined = std::mem::take(&mut last.joined);
+        let station_m = last.station_m;
+        cuts.push(Cut { station_m, joined, ..Cut::default() });
     }
+    if cuts.first().is_some_and(busy) {
+        let joined = std::mem::take(&mut cuts[0].joined);
+        let station_m = cuts[0].station_m;
+        cuts.insert(0, Cut { station_m, joined, ..Cut::default() });
+    }
+    cuts
 }
 
 fn end_section(duct: &Duct, last: bool) -> Section {

@@ -1,0 +1,22 @@
+//! `analyse(&Plan) -> Analysis`: build, solve and judge a plan in one call.
+
+mod describe;
+mod results;
+
+pub use describe::{area_ratios, describe, return_shares, slot_targets};
+pub use results::*;
+
+use crate::error::EngineError;
+use crate::network::from_plan;
+use crate::network::{Settings, solve};
+use crate::plan::Plan;
+
+/// Builds, solves and judges a plan from cold.
+///
+/// An error means no calculation was possible; a solve that did not converge is an `Analysis` whose
+/// `status` says so.
+pub fn analyse(plan: &Plan) -> Result<Analysis, EngineError> {
+    let built = from_plan::build(plan)?;
+    let solution = solve(&built.network, &Settings::default());
+    Ok(describe(plan, &built, &solution))
+}

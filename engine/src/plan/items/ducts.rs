@@ -1,0 +1,228 @@
+//! Ducts, their sections, bends and dampers.
+
+use super::{Extra, Point, one};
+use serde::{Deserialize, Serialize};
+
+/// What a duct carries.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(rename_all = "snake_case")]
+pub enum DuctRole {
+    /// From the heater to slots.
+    #[default]
+    Supply,
+    /// Supply air led to a second zone through the modulated damper.
+    Transfer,
+    /// From return openings back to the heater.
+    Return,
+}
+
+/// A duct drawn as a line of points; by convention air flows from the first to the last.
+///
+/// Ducts join by geometry: where an end of one touches another, the heater's intake or its
+/// discharge, a joint forms by itself.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct Duct {
+    /// Name of this item in the plan.
+    pub id: String,
+    /// What people call it.
+    #[serde(default)]
+    pub name: String,
+    /// What it carries.
+    #[serde(default)]
+    pub role: DuctRole,
+    /// Centre line.
+    pub path: Vec<Point>,
+    /// Inside size from the first point on.
+    pub section: Section,
+    /// Changes of size further along, by rising station.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub steps: Vec<SizeStep>,
+    /// Equivalent sheet roughness, m; 0.09 mm is the trade's average.
+    #[serde(default = "sheet_roughness")]
+    pub roughness_m: f64,
+    /// How its own bends are made.
+    #[serde(default)]
+    pub elbows: ElbowStyle,
+    /// Tightness of its seams; taken as tight when left out.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub leakage_class: Option<LeakageClass>,
+    /// A blade damper at its first point.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub damper: Option<BladeDamper>,
+    /// Fields of a newer version.
+    #[serde(flatten)]
+    #[cfg_attr(feature = "schema", schemars(skip))]
+    pub extra: Extra,
+}
+
+fn sheet_roughness() -> f64 {
+    0.000_09
+}
+
+/// Tightness class of EN 12237 and EN 1507, A the leakiest.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub enum LeakageClass {
+    /// 0.027 l/(s·m²) at 1 Pa.
+    A,
+    /// 0.009 l/(s·m²) at 1 Pa.
+    B,
+    /// 0.003 l/(s·m²) at 1 Pa.
+    C,
+    /// 0.001 l/(s·m²) at 1 Pa.
+    D,
+}
+
+impl LeakageClass {
+    /// The class as a letter.
+    pub fn letter(self) -> char {
+        match self {
+            Self::A => 'A',
+            Self::B => 'B',
+            Self::C => 'C',
+            Self::D => 'D',
+        }
+    }
+}
+
+/// Inside size of a duct: `width_m` and `height_m`, or `diameter_m`.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(try_from = "SectionFields", into = "SectionFields")]
+#[cfg_attr(feature = "schema", schemars(with = "SectionFields"))]
+pub enum Section {
+    /// Rectangular; width in plan, height upright.
+    Rectangular {
+        /// Width in plan, m.
+        width_m: f64,
+        /// Height, m.
+        height_m: f64,
+    },
+    /// Round.
+    Round {
+        /// Diameter, m.
+        diameter_m: f64,
+    },
+}
+
+#[derive(Clone, Copy, Debug, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(deny_unknown_fields)]
+struct SectionFields {
+    #[serde(skip_serializing_if = "Option::is_none")]
+    width_m: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    height_m: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    diameter_m: Option<f64>,
+}
+
+impl TryFrom<SectionFields> for Section {
+    type Error = &'static str;
+    fn try_from(fields: SectionFields) -> Result<Self, Self::Error> {
+        match (fields.width_m, fields.height_m, fields.diameter_m) {
+            (Some(width_m), Some(height_m), None) => Ok(Self::Rectangular { width_m, height_m }),
+            (None, None, Some(diameter_m)) => Ok(Self::Round { diameter_m }),
+            _ => Err("a section needs width_m and height_m, or diameter_m alone"),
+        }
+    }
+}
+
+impl From<Section> for SectionFields {
+    fn from(section: Section) -> Self {
+        match section {
+            Section::Rectangular { width_m, height_m } => {
+                Self { width_m: Some(width_m), height_m: Some(height_m), diameter_m: None }
+            }
+            Section::Round { diameter_m } => Self { diameter_m: Some(diameter_m), ..Self::default() },
+        }
+    }
+}
+
+impl Section {
+    /// Free area, m².
+    pub fn area_m2(self) -> f64 {
+        match self {
+            Self::Rectangular { width_m, height_m } => width_m * height_m,
+            Self::Round { diameter_m } => core::f64::consts::FRAC_PI_4 * diameter_m * diameter_m,
+        }
+    }
+
+    /// Hydraulic diameter 4·A/P, m.
+    pub fn hydraulic_diameter_m(self) -> f64 {
+        match self {
+            Self::Rectangular { width_m, height_m } => 2.0 * width_m * height_m / (width_m + height_m),
+            Self::Round { diameter_m } => diameter_m,
+        }
+    }
+
+    /// Inside perimeter, m.
+    pub fn perimeter_m(self) -> f64 {
+        4.0 * self.area_m2() / self.hydraulic_diameter_m()
+    }
+
+    /// Width seen from above, m.
+    pub fn plan_width_m(self) -> f64 {
+        match self {
+            Self::Rectangular { width_m, .. } => width_m,
+            Self::Round { diameter_m } => diameter_m,
+        }
+    }
+}
+
+/// A change of size part-way along a duct.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(deny_unknown_fields)]
+pub struct SizeStep {
+    /// Distance along the centre line from the first point, m.
+    pub station_m: f64,
+    /// Inside size from there on.
+    pub section: Section,
+}
+
+/// How the bends of a duct are made.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(rename_all = "snake_case")]
+pub enum ElbowStyle {
+    /// A plain mitre.
+    #[default]
+    Mitred,
+    /// A mitre with turning vanes.
+    Vaned,
+    /// Rolled, centre-line radius 1.5 times the width.
+    Radius,
+}
+
+/// A blade damper in a duct, set by the travel of its blades.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct BladeDamper {
+    /// How the blades turn.
+    #[serde(default)]
+    pub blades: Blades,
+    /// Travel, % of full: 0 shut, 100 open.
+    pub open_percent: f64,
+    /// Leakage when shut, % of the flow when open at the same pressure.
+    #[serde(default = "one")]
+    pub leakage_percent: f64,
+    /// Fields of a newer version.
+    #[serde(flatten)]
+    #[cfg_attr(feature = "schema", schemars(skip))]
+    pub extra: Extra,
+}
+
+/// How the blades of a damper turn.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(rename_all = "snake_case")]
+pub enum Blades {
+    /// Neighbours turn against each other.
+    #[default]
+    Opposed,
+    /// All turn the same way; also a single blade.
+    Parallel,
+}

@@ -1,0 +1,178 @@
+//! Site, box, zones, openings, conveyor and exhausts.
+
+use super::Extra;
+use serde::{Deserialize, Serialize};
+
+/// A place on the floor plan, metres from the plan's origin; x to the right, y up the page.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(deny_unknown_fields)]
+pub struct Point {
+    /// To the right, m.
+    pub x_m: f64,
+    /// Up the page, m.
+    pub y_m: f64,
+}
+
+impl Point {
+    /// The point (x, y), both in metres.
+    pub const fn new(x_m: f64, y_m: f64) -> Self {
+        Self { x_m, y_m }
+    }
+}
+
+/// Where the oven stands.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(default)]
+pub struct Site {
+    /// Height above sea level, m; gives the barometer by the standard atmosphere.
+    pub altitude_m: f64,
+    /// A barometer reading, Pa, that overrides the altitude.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub barometer_pa: Option<f64>,
+    /// Air in the plant, °C.
+    pub ambient_c: f64,
+    /// Water in the oven air, kg per kg of dry air.
+    pub oven_humidity_ratio: f64,
+    /// Fields of a newer version.
+    #[serde(flatten)]
+    #[cfg_attr(feature = "schema", schemars(skip))]
+    pub extra: Extra,
+}
+
+impl Default for Site {
+    fn default() -> Self {
+        Self {
+            altitude_m: 0.0,
+            barometer_pa: None,
+            ambient_c: 20.0,
+            oven_humidity_ratio: 0.0,
+            extra: Extra::new(),
+        }
+    }
+}
+
+/// The box: outline, height and what must be kept clear.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct Enclosure {
+    /// Corners of the outline in order; the last joins the first.
+    pub outline: Vec<Point>,
+    /// Inside height, m.
+    pub height_m: f64,
+    /// Inner walls, each a line of points.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub walls: Vec<Vec<Point>>,
+    /// Columns no duct may pass.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub columns: Vec<Column>,
+    /// Fields of a newer version.
+    #[serde(flatten)]
+    #[cfg_attr(feature = "schema", schemars(skip))]
+    pub extra: Extra,
+}
+
+/// A building column on the floor plan.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct Column {
+    /// Name of this item in the plan.
+    pub id: String,
+    /// Middle of the column.
+    pub at: Point,
+    /// Size along x, m.
+    pub width_m: f64,
+    /// Size along y, m.
+    pub depth_m: f64,
+    /// Fields of a newer version.
+    #[serde(flatten)]
+    #[cfg_attr(feature = "schema", schemars(skip))]
+    pub extra: Extra,
+}
+
+/// A part of the oven held at one temperature.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct Zone {
+    /// Name of this item in the plan.
+    pub id: String,
+    /// What people call it.
+    #[serde(default)]
+    pub name: String,
+    /// Corners of the zone's floor in order; the last joins the first.
+    pub outline: Vec<Point>,
+    /// Temperature the zone is held at, °C.
+    pub set_temperature_c: f64,
+    /// Fields of a newer version.
+    #[serde(flatten)]
+    #[cfg_attr(feature = "schema", schemars(skip))]
+    pub extra: Extra,
+}
+
+/// An opening that parts pass through: from a zone to outside, or to another zone.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct Opening {
+    /// Name of this item in the plan.
+    pub id: String,
+    /// The zone it opens from.
+    pub zone: String,
+    /// The zone it leads to; outside when left out.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub to_zone: Option<String>,
+    /// Middle of the opening on the floor plan.
+    pub at: Point,
+    /// Clear width, m.
+    pub width_m: f64,
+    /// Clear height, m.
+    pub height_m: f64,
+    /// Height of the lower edge above the floor, m.
+    #[serde(default)]
+    pub sill_m: f64,
+    /// Discharge coefficient, 0.65 as usual for doors.
+    #[serde(default = "door_coefficient")]
+    pub discharge_coefficient: f64,
+    /// Fields of a newer version.
+    #[serde(flatten)]
+    #[cfg_attr(feature = "schema", schemars(skip))]
+    pub extra: Extra,
+}
+
+fn door_coefficient() -> f64 {
+    0.65
+}
+
+/// The path parts take through the oven.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct Conveyor {
+    /// Points of the path in the direction of travel.
+    pub path: Vec<Point>,
+    /// Height of the middle of the hung part above the floor, m.
+    pub part_height_m: f64,
+    /// Line speed, m/s.
+    pub speed_m_s: f64,
+    /// Fields of a newer version.
+    #[serde(flatten)]
+    #[cfg_attr(feature = "schema", schemars(skip))]
+    pub extra: Extra,
+}
+
+/// Air drawn from a zone to outside.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct Exhaust {
+    /// Name of this item in the plan.
+    pub id: String,
+    /// The zone it draws from.
+    pub zone: String,
+    /// Where it leaves.
+    pub at: Point,
+    /// Mass flow, kg/s.
+    pub mass_flow_kg_s: f64,
+    /// Fields of a newer version.
+    #[serde(flatten)]
+    #[cfg_attr(feature = "schema", schemars(skip))]
+    pub extra: Extra,
+}

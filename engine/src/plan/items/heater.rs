@@ -1,0 +1,136 @@
+//! Burner, fan and the losses in series with it.
+
+use super::{Extra, Point};
+use serde::{Deserialize, Serialize};
+
+/// Burner box and recirculation fan: draws at `intake`, blows at `discharge`.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct Heater {
+    /// Name of this item in the plan.
+    pub id: String,
+    /// Where return ducts end.
+    pub intake: Point,
+    /// Where the supply trunk begins.
+    pub discharge: Point,
+    /// Temperature of the air it blows, °C.
+    pub supply_temperature_c: f64,
+    /// The recirculation fan.
+    pub fan: Fan,
+    /// Filter, burner and other losses in series with the fan.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub fixed_losses: Vec<FixedLoss>,
+    /// Fields of a newer version.
+    #[serde(flatten)]
+    #[cfg_attr(feature = "schema", schemars(skip))]
+    pub extra: Extra,
+}
+
+/// A fan by points of its maker's curve.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct Fan {
+    /// Maker's type or the shop's name for it.
+    #[serde(default)]
+    pub name: String,
+    /// Points of the curve at `curve_speed_rpm` and `curve_density_kg_m3`, by rising flow.
+    pub points: Vec<FanPoint>,
+    /// Which pressure the points give.
+    #[serde(default)]
+    pub basis: PressureBasis,
+    /// Density the curve was drawn for, kg/m³.
+    #[serde(default = "standard_density")]
+    pub curve_density_kg_m3: f64,
+    /// Speed the curve was drawn for, rpm.
+    pub curve_speed_rpm: f64,
+    /// Speed the fan runs at, rpm.
+    pub speed_rpm: f64,
+    /// Highest speed the maker allows cold, rpm.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub max_speed_rpm: Option<f64>,
+    /// Highest speed the maker allows at supply temperature, rpm.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub max_speed_hot_rpm: Option<f64>,
+    /// How many of these fans blow side by side; 1 when left out.
+    #[serde(default = "one_fan", skip_serializing_if = "is_one")]
+    pub count: u32,
+    /// System effect at inlet and outlet together, on the outlet velocity pressure: 0 for connections as
+    /// the maker tested.
+    #[serde(default, skip_serializing_if = "is_zero")]
+    pub system_effect: f64,
+    /// Outlet area of the maker's data, m².
+    pub outlet_area_m2: f64,
+    /// Total efficiency used where the points give no shaft power, %.
+    #[serde(default = "fan_efficiency")]
+    pub efficiency_percent: f64,
+    /// Fields of a newer version.
+    #[serde(flatten)]
+    #[cfg_attr(feature = "schema", schemars(skip))]
+    pub extra: Extra,
+}
+
+fn standard_density() -> f64 {
+    1.2
+}
+fn one_fan() -> u32 {
+    1
+}
+#[allow(clippy::trivially_copy_pass_by_ref)] // serde asks for a reference
+fn is_one(count: &u32) -> bool {
+    *count == 1
+}
+#[allow(clippy::trivially_copy_pass_by_ref)] // serde asks for a reference
+fn is_zero(value: &f64) -> bool {
+    *value == 0.0
+}
+fn fan_efficiency() -> f64 {
+    60.0
+}
+
+/// One point of a fan curve.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(deny_unknown_fields)]
+pub struct FanPoint {
+    /// Volume flow at the inlet, m³/s.
+    pub flow_m3_s: f64,
+    /// Pressure, total or static by the curve's basis, Pa.
+    pub pressure_pa: f64,
+    /// Shaft power, W, where the maker gives it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub shaft_power_w: Option<f64>,
+}
+
+/// Which pressure a fan curve gives.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(rename_all = "snake_case")]
+pub enum PressureBasis {
+    /// Fan total pressure.
+    #[default]
+    Total,
+    /// Fan static pressure: total less the velocity pressure at the outlet.
+    Static,
+}
+
+/// A loss known by one measured or catalogued point; follows the square of flow.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct FixedLoss {
+    /// Name of this item in the plan.
+    pub id: String,
+    /// What people call it.
+    #[serde(default)]
+    pub name: String,
+    /// Volume flow of the known point, m³/s.
+    pub flow_m3_s: f64,
+    /// Total-pressure drop at that flow, Pa.
+    pub drop_pa: f64,
+    /// Density of the known point, kg/m³.
+    #[serde(default = "standard_density")]
+    pub density_kg_m3: f64,
+    /// Fields of a newer version.
+    #[serde(flatten)]
+    #[cfg_attr(feature = "schema", schemars(skip))]
+    pub extra: Extra,
+}
