@@ -55,7 +55,7 @@ pub fn TopBar(props: &TopBarProps) -> Html {
             <input class="plan-name" type="text" maxlength="80" aria-label="Name of the plan" autocomplete="off"
                 data-testid="plan-name" value={session.plan.name.clone()} onchange={rename} />
             { chip(session, &props.take_over) }
-            <UpdateNotice session={session.clone()} store={props.store.clone()} />
+            <UpdateNotice session={session.clone()} dispatch={dispatch.clone()} store={props.store.clone()} />
             <span class="spring"></span>
             <button type="button" class="icon" data-testid="undo" disabled={session.history.undo_label().is_none()} onclick={press(Command::Undo)}
                 aria-label={undo.clone().unwrap_or_else(|| "Undo".into())} title={undo.clone().unwrap_or_else(|| "Nothing to undo".into())}>{ "↶" }</button>

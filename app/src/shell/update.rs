@@ -1,18 +1,21 @@
 //! A newer version of the page waits (see `offline.js`): it takes over when the user says so, and the
 //! draft is written first.
 
+use crate::command::Command;
 use crate::platform::storage::Store;
-use crate::session::Session;
+use crate::session::{SaveState, Session};
 use gloo::events::EventListener;
 use std::rc::Rc;
 use wasm_bindgen_futures::spawn_local;
 use yew::prelude::*;
 
 /// What the notice is given.
-#[derive(Properties, PartialEq)]
+#[derive(Clone, Properties, PartialEq)]
 pub struct UpdateProps {
     /// The session shown.
     pub session: Rc<Session>,
+    /// Takes commands.
+    pub dispatch: Callback<Command>,
     /// Where plans are kept.
     pub store: Store,
 }
@@ -29,8 +32,12 @@ pub fn UpdateNotice(props: &UpdateProps) -> Html {
     {
         let found = found.clone();
         use_effect_with((), move |()| {
-            let listener =
-                EventListener::new(&gloo::utils::window(), "evenrise:update", move |_| found.set(state()));
+            let listener = EventListener::new(&gloo::utils::window(), "evenrise:update", {
+                let found = found.clone();
+                move |_| found.set(state())
+            });
+            // It may have been said between the first drawing and now.
+            found.set(state());
             move || drop(listener)
         });
     }
@@ -40,12 +47,14 @@ pub fn UpdateNotice(props: &UpdateProps) -> Html {
         _ => return html! {},
     };
     let onclick = {
-        let (session, store) = (props.session.clone(), props.store.clone());
+        let UpdateProps { session, dispatch, store } = props.clone();
         Callback::from(move |_: MouseEvent| {
-            let (session, store) = (session.clone(), store.clone());
+            let (session, dispatch, store) = (session.clone(), dispatch.clone(), store.clone());
             spawn_local(async move {
                 // Without storage the page asks before it is left.
-                let _ = store.keep(&session.plan).await;
+                if store.keep(&session.plan).await.is_ok() {
+                    dispatch.emit(Command::SetSaved(SaveState::Kept(session.generation)));
+                }
                 let window = gloo::utils::window();
                 if replaced {
                     let _ = window.location().reload();
