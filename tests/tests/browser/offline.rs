@@ -55,6 +55,7 @@ fn a_new_version_waits_until_the_user_agrees() {
         page.wait_until(CALCULATED).await;
         let switched = "return document.querySelector('meta[name=second]') !== null";
         assert_eq!(page.eval(switched, &[]).await, false, "a reload alone must not switch");
+        page.wait_until("document.documentElement.dataset.update === 'ready'").await;
 
         // The draft goes along, though its half second of rest may not be over.
         let planner = Planner::up(page).await;

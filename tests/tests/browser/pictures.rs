@@ -20,6 +20,7 @@ fn the_planner_fits_desk_laptop_and_tablet_in_light_and_dark() {
         planner.click("dock-strip").await;
         planner.compute("set-returns", "Set returns").await;
         planner.compute("even-out", "Even out").await;
+        planner.says("saved", &["kept in this browser"]).await;
         for theme in ["light", "dark"] {
             planner.theme(theme).await;
             for (width, height) in [(1440, 900), (1280, 800), (820, 1180)] {
