@@ -106,6 +106,7 @@ fn a_field_refuses_what_is_no_size_and_says_why() {
                 .await;
             assert_eq!(planner.number("card-width").await, Some(0.4));
         }
+        planner.page.screenshot("refused").await;
         // Escape brings back what stood there.
         let field = planner.page.find(&css("card-width")).await;
         field.send_keys("\u{e00c}").await.unwrap();
