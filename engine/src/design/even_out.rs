@@ -7,7 +7,7 @@ use crate::finding::{Finding, Message, Severity};
 use crate::laws::Law;
 use crate::network::from_plan::{self, Built};
 use crate::network::{Settings, Solution, Solver};
-use crate::plan::Plan;
+use crate::plan::{Plan, ShopRecord};
 use crate::units::Kind;
 
 /// Solves spent at most on improving the rounding.
@@ -38,9 +38,9 @@ pub fn even_out(plan: &Plan) -> Result<Designed, EngineError> {
     }
     let widths = exact_widths(plan)?;
     let mut findings = Vec::new();
-    let limited = limit(plan, &widths, &mut findings)?;
+    let steps = limit(plan, &widths, &mut findings)?;
     let mut built = from_plan::build(plan)?;
-    let mut search = Rounding::new(plan, &mut built, limited)?;
+    let mut search = Rounding::new(plan, &mut built, steps)?;
     search.improve()?;
     let steps = search.steps.clone();
     let designed = with_widths(plan, &built, &steps);
@@ -88,21 +88,27 @@ pub(super) fn exact_widths(plan: &Plan) -> Result<Vec<f64>, EngineError> {
     Ok(widths)
 }
 
-/// Brings widths within the shop's limits; says so for each run, and refuses when none fits.
-fn limit(plan: &Plan, widths: &[f64], findings: &mut Vec<Finding>) -> Result<Vec<f64>, EngineError> {
-    let shop = &plan.shop;
-    // The least and the greatest width that is a whole number of steps.
-    let low = (shop.min_width_m / shop.width_increment_m - 1e-6).ceil() * shop.width_increment_m;
-    let high = (shop.max_width_m / shop.width_increment_m + 1e-6).floor() * shop.width_increment_m;
-    let narrow = widths.iter().filter(|&&w| w < low).count();
-    let wide = widths.iter().filter(|&&w| w > high).count();
-    if low > high {
+/// The least and the greatest width the shop cuts, in whole steps.
+fn bounds(shop: &ShopRecord) -> (i64, i64) {
+    let step = shop.width_increment_m;
+    (((shop.min_width_m / step - 1e-6).ceil() as i64).max(1), (shop.max_width_m / step + 1e-6).floor() as i64)
+}
+
+/// Brings widths to whole steps within the shop's limits; says where that holds them, and refuses when
+/// none fits.
+fn limit(plan: &Plan, widths: &[f64], findings: &mut Vec<Finding>) -> Result<Vec<i64>, EngineError> {
+    let step = plan.shop.width_increment_m;
+    let (least, greatest) = bounds(&plan.shop);
+    if least > greatest {
         return Err(EngineError::new(
             "shop",
             "no width between the least and the greatest is a whole number of steps",
             "widen the limits or make the step smaller",
         ));
     }
+    let (low, high) = (least as f64 * step, greatest as f64 * step);
+    let narrow = widths.iter().filter(|&&w| w < low).count();
+    let wide = widths.iter().filter(|&&w| w > high).count();
     if narrow == widths.len() || wide == widths.len() {
         let (than, remedy) = if wide > 0 {
             ("wider than the shop record allows", "raise the fan speed, or make the slots longer or more")
@@ -128,7 +134,7 @@ fn limit(plan: &Plan, widths: &[f64], findings: &mut Vec<Finding>) -> Result<Vec
             ));
         }
     }
-    Ok(widths.iter().map(|w| w.clamp(low, high)).collect())
+    Ok(widths.iter().map(|w| ((w / step).round() as i64).clamp(least, greatest)).collect())
 }
 
 /// The plan with these widths, in steps of the shop's increment.
@@ -230,13 +236,8 @@ struct Rounding<'a> {
 }
 
 impl<'a> Rounding<'a> {
-    fn new(plan: &'a Plan, built: &'a mut Built, widths: Vec<f64>) -> Result<Self, EngineError> {
-        let increment = plan.shop.width_increment_m;
-        let steps: Vec<i64> = widths.iter().map(|w| (w / increment).round().max(1.0) as i64).collect();
-        let bounds = (
-            ((plan.shop.min_width_m / increment - 1e-6).ceil() as i64).max(1),
-            (plan.shop.max_width_m / increment + 1e-6).floor() as i64,
-        );
+    fn new(plan: &'a Plan, built: &'a mut Built, steps: Vec<i64>) -> Result<Self, EngineError> {
+        let bounds = bounds(&plan.shop);
         let targets = slot_targets(plan, built);
         let solver = Solver::new(&built.network);
         let mut search = Self { plan, built, solver, targets, bounds, steps, solution: None, solves: 0 };

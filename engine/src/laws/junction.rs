@@ -41,14 +41,12 @@ pub struct Leg {
     pub shape: Shape,
     /// Which leg.
     pub kind: LegKind,
-    /// Area of the run, m².
-    pub common_area_m2: f64,
 }
 
 impl Leg {
     /// The leg `kind` of a junction of `shape`.
     pub fn new(shape: Shape, kind: LegKind) -> Self {
-        Self { shape, kind, common_area_m2: shape.common_area_m2 }
+        Self { shape, kind }
     }
 
     pub(crate) fn residual(&self, seen: &Seen) -> Residual {

@@ -172,7 +172,7 @@ impl Law {
             Self::Doorway(law) => law.width_m * law.height_m,
             Self::Slot(law) => law.area_m2,
             Self::Inlet(law) => law.area_m2,
-            Self::JunctionLeg(law) => law.common_area_m2,
+            Self::JunctionLeg(law) => law.shape.common_area_m2,
             Self::Mixing(law) => law.area_m2,
             Self::Fan(law) => law.outlet_area_m2,
             Self::Power { .. } | Self::Leak(_) | Self::Prescribed { .. } => 0.1,

@@ -104,7 +104,7 @@ fn frozen_law(branch: &Branch, flow: f64, dp: f64) -> CaseLaw {
         Law::Leak(_) => orifice(1.0, 0.6),
         Law::Slot(law) => orifice(law.area_m2, 0.6),
         Law::Inlet(law) => orifice(law.area_m2, law.coefficient),
-        Law::JunctionLeg(law) => k_on(law.common_area_m2),
+        Law::JunctionLeg(law) => k_on(law.shape.common_area_m2),
         Law::Mixing(law) => k_on(law.area_m2),
         Law::Fan(curve) => CaseLaw::Fan {
             points: curve.points().collect(),
