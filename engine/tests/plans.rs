@@ -249,6 +249,29 @@ fn slots_and_returns_at_the_very_ends_of_a_duct_see_the_air_that_passes() {
 }
 
 #[test]
+fn leaks_lose_air_and_curtains_stop_exchange() {
+    use engine::plan::{LeakageClass, LeakageTest};
+    let tight = converged(&plan(GATES));
+    let mut leaky = plan(GATES);
+    leaky.ducts[2].leakage_class = Some(LeakageClass::A);
+    let by_class = converged(&leaky);
+    // Class A by its own definition, as if measured.
+    let flow_m3_s = 0.027e-3 * 20.0 * engine::numerics::pow(400.0, 0.65);
+    leaky.ducts[2].leakage_class = None;
+    leaky.ducts[2].leakage_test = Some(LeakageTest { flow_m3_s, surface_m2: 20.0, pressure_pa: 400.0 });
+    let by_test = converged(&leaky);
+    let slots = |analysis: &Analysis| analysis.slots[27].mass_flow_kg_s;
+    assert!(slots(&by_class) < slots(&tight) && slots(&by_class) > 0.98 * slots(&tight));
+    assert!((slots(&by_class) / slots(&by_test) - 1.0).abs() < 1e-9);
+    let mut curtained = plan(GATES);
+    curtained.openings.iter_mut().for_each(|opening| opening.curtain_effectiveness = Some(0.7));
+    let less = converged(&curtained);
+    for (open, held) in tight.openings.iter().zip(&less.openings) {
+        assert!(held.out_kg_s < 0.5 * open.out_kg_s, "{}", open.id);
+    }
+}
+
+#[test]
 fn impossible_demands_end_in_a_clear_refusal() {
     let base = plan(GATES);
     let refused = |change: &dyn Fn(&mut Plan)| {

@@ -177,6 +177,7 @@ fn opening(plan: &mut Plan) -> Result<String, EngineError> {
         width_m: 1.0,
         height_m: 1.8,
         sill_m: 0.6,
+        curtain_effectiveness: None,
         discharge_coefficient: 0.65,
         extra: Extra::new(),
     });
@@ -194,6 +195,7 @@ fn new_duct(id: &str, role: DuctRole, path: Vec<Point>, section: Section) -> Duc
         roughness_m: 0.000_09,
         elbows: engine::plan::ElbowStyle::default(),
         leakage_class: None,
+        leakage_test: None,
         damper: None,
         extra: Extra::new(),
     }

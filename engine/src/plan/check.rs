@@ -141,6 +141,11 @@ fn ducts(plan: &Plan) -> Checked {
             section(&duct.id, step.section)?;
             within(&duct.id, "a step's station_m", step.station_m, 0.0, geometry::length_m(&duct.path))?;
         }
+        if let Some(test) = &duct.leakage_test {
+            above_zero(&duct.id, "leakage_test surface_m2", test.surface_m2)?;
+            above_zero(&duct.id, "leakage_test pressure_pa", test.pressure_pa)?;
+            within(&duct.id, "leakage_test flow_m3_s", test.flow_m3_s, 0.0, 100.0)?;
+        }
         if let Some(damper) = &duct.damper {
             within(&duct.id, "damper open_percent", damper.open_percent, 0.0, 100.0)?;
             within(&duct.id, "damper leakage_percent", damper.leakage_percent, 0.0, 100.0)?;
@@ -232,6 +237,13 @@ fn returns_and_openings(plan: &Plan) -> Checked {
         above_zero(&opening.id, "width_m", opening.width_m)?;
         above_zero(&opening.id, "height_m", opening.height_m)?;
         within(&opening.id, "discharge_coefficient", opening.discharge_coefficient, 0.05, 1.0)?;
+        within(
+            &opening.id,
+            "curtain_effectiveness",
+            opening.curtain_effectiveness.unwrap_or(0.0),
+            0.0,
+            0.95,
+        )?;
         for zone in [Some(&opening.zone), opening.to_zone.as_ref()].into_iter().flatten() {
             if !zone_exists(zone) {
                 return Err(EngineError::new(

@@ -336,9 +336,10 @@ impl Builder {
 
     /// Leakage of the half stretches around a cut, to the zone there or to outside.
     fn leak(&mut self, plan: &Plan, duct: &Duct, cut: &Cut, at: usize, length_m: f64, air: Air) {
-        let factor = match duct.leakage_class {
-            None => return,
-            Some(class) => leakage::class_factor(class.letter()).unwrap_or(0.0),
+        let factor = match (duct.leakage_test, duct.leakage_class) {
+            (Some(test), _) => leakage::factor_from_test(test.flow_m3_s, test.surface_m2, test.pressure_pa),
+            (None, Some(class)) => leakage::class_factor(class.letter()).unwrap_or(0.0),
+            (None, None) => return,
         };
         let surface = geometry::section_at(duct, cut.station_m).perimeter_m() * length_m;
         let place = geometry::along(&duct.path, cut.station_m).0;

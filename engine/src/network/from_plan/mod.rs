@@ -300,7 +300,8 @@ impl Builder {
             let to = door.to_zone.as_deref().and_then(index).map_or(self.outside, |to| self.zones[to]);
             let beyond = door.to_zone.as_deref().and_then(index).map_or(self.ambient, |to| self.zone_air[to]);
             let law = Law::Doorway(doorway::Doorway {
-                coefficient: door.discharge_coefficient,
+                // What a curtain stops is taken off both ways alike.
+                coefficient: door.discharge_coefficient * (1.0 - door.curtain_effectiveness.unwrap_or(0.0)),
                 width_m: door.width_m,
                 sill_m: door.sill_m,
                 height_m: door.height_m,

@@ -48,6 +48,9 @@ pub struct Duct {
     /// Tightness of its seams; taken as tight when left out.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub leakage_class: Option<LeakageClass>,
+    /// One measured leakage figure, used instead of the class.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub leakage_test: Option<LeakageTest>,
     /// A blade damper at its first point.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub damper: Option<BladeDamper>,
@@ -59,6 +62,19 @@ pub struct Duct {
 
 fn sheet_roughness() -> f64 {
     0.000_09
+}
+
+/// A leakage test: what a known surface of duct lost at a known pressure.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(deny_unknown_fields)]
+pub struct LeakageTest {
+    /// Leakage, m³/s.
+    pub flow_m3_s: f64,
+    /// Surface under test, m².
+    pub surface_m2: f64,
+    /// Test pressure, Pa.
+    pub pressure_pa: f64,
 }
 
 /// Tightness class of EN 12237 and EN 1507, A the leakiest.

@@ -130,6 +130,9 @@ pub struct Opening {
     /// Height of the lower edge above the floor, m.
     #[serde(default)]
     pub sill_m: f64,
+    /// Share of the exchange that an air curtain stops, 0…1; 0.4 to 0.8 has been measured. None without one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub curtain_effectiveness: Option<f64>,
     /// Discharge coefficient, 0.65 as usual for doors.
     #[serde(default = "door_coefficient")]
     pub discharge_coefficient: f64,
