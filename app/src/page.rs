@@ -223,7 +223,8 @@ fn use_draft(
             let aside = EventListener::new(&document, "visibilitychange", move |_| {
                 let session = latest.borrow().clone();
                 let hidden = gloo::utils::document().hidden();
-                if hidden && is_unkept(&session) && session.saved != SaveState::OtherTab {
+                // Even when it is in a file: what comes back after a reload is the draft.
+                if hidden && session.generation > 1 && session.saved != SaveState::OtherTab {
                     keep(&store, &session, &dispatch);
                 }
             });
