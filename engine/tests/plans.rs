@@ -272,6 +272,18 @@ fn leaks_lose_air_and_curtains_stop_exchange() {
 }
 
 #[test]
+fn a_dirty_filter_takes_air() {
+    let with_dirt = |dirt_percent: f64| {
+        let mut filtered = plan(GATES);
+        let filter = filtered.heater.fixed_losses.iter_mut().find(|loss| loss.id == "filter").unwrap();
+        (filter.dirty_drop_pa, filter.dirt_percent) = (Some(200.0), dirt_percent);
+        converged(&filtered).total_flow_kg_s
+    };
+    assert_eq!(with_dirt(0.0), converged(&plan(GATES)).total_flow_kg_s);
+    assert!(with_dirt(50.0) < with_dirt(0.0) && with_dirt(100.0) < with_dirt(50.0));
+}
+
+#[test]
 fn impossible_demands_end_in_a_clear_refusal() {
     let base = plan(GATES);
     let refused = |change: &dyn Fn(&mut Plan)| {

@@ -181,6 +181,25 @@ pub fn fixed_loss_fields(form: &Form, loss: &FixedLoss) -> Vec<Field> {
             0.0..=100_000.0,
             edit(FixedLossEdit::Drop),
         ),
+        form.optional(
+            "Drop when dirty",
+            "dirty-drop",
+            Kind::Pressure,
+            loss.dirty_drop_pa,
+            0.0..=100_000.0,
+            {
+                let id = loss.id.clone();
+                move |v| Edit::FixedLoss { id: id.clone(), edit: FixedLossEdit::DirtyDrop(v) }
+            },
+        ),
+        form.quantity(
+            "Dirty by",
+            "dirt",
+            Kind::Percent,
+            loss.dirt_percent,
+            0.0..=100.0,
+            edit(FixedLossEdit::Dirt),
+        ),
         form.quantity(
             "In air of",
             "density",

@@ -118,6 +118,8 @@ pub(super) fn add(plan: &mut Plan, item: &NewItem) -> Result<String, EngineError
                 name: String::new(),
                 flow_m3_s: 1.0,
                 drop_pa: 50.0,
+                dirty_drop_pa: None,
+                dirt_percent: 0.0,
                 density_kg_m3: 1.2,
                 extra: Extra::new(),
             });

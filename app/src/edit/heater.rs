@@ -78,6 +78,10 @@ pub enum FixedLossEdit {
     Flow(f64),
     /// Drop at the known point, Pa.
     Drop(f64),
+    /// Drop when due for change, Pa.
+    DirtyDrop(Option<f64>),
+    /// How dirty it is now, %.
+    Dirt(f64),
     /// Density of the known point, kg/m³.
     Density(f64),
 }
@@ -157,6 +161,8 @@ pub(super) fn fixed_loss(loss: &mut FixedLoss, edit: &FixedLossEdit) {
         FixedLossEdit::Name(name) => loss.name.clone_from(name),
         FixedLossEdit::Flow(v) => loss.flow_m3_s = *v,
         FixedLossEdit::Drop(v) => loss.drop_pa = *v,
+        FixedLossEdit::DirtyDrop(v) => loss.dirty_drop_pa = *v,
+        FixedLossEdit::Dirt(v) => loss.dirt_percent = *v,
         FixedLossEdit::Density(v) => loss.density_kg_m3 = *v,
     }
 }

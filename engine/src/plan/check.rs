@@ -115,6 +115,8 @@ fn heater(plan: &Plan) -> Checked {
         above_zero(&loss.id, "flow_m3_s", loss.flow_m3_s)?;
         above_zero(&loss.id, "density_kg_m3", loss.density_kg_m3)?;
         within(&loss.id, "drop_pa", loss.drop_pa, 0.0, 1e5)?;
+        within(&loss.id, "dirty_drop_pa", loss.dirty_drop_pa.unwrap_or(0.0), 0.0, 1e5)?;
+        within(&loss.id, "dirt_percent", loss.dirt_percent, 0.0, 100.0)?;
     }
     Ok(())
 }

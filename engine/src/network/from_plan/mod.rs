@@ -276,7 +276,7 @@ impl Builder {
         for loss in &heater.fixed_losses {
             let next = self.node(format!("{id}:after-{}", loss.id), hot);
             // Δp = drop·(ρ/ρ₀)·(Q/Q₀)² as a coefficient on unit area.
-            let k = 2.0 * loss.drop_pa / (loss.density_kg_m3 * loss.flow_m3_s * loss.flow_m3_s);
+            let k = 2.0 * loss.present_drop_pa() / (loss.density_kg_m3 * loss.flow_m3_s * loss.flow_m3_s);
             self.branch(&loss.id, at, next, Law::Loss { k, area_m2: 1.0 }, supply, &loss.id);
             at = next;
         }

@@ -124,8 +124,14 @@ pub struct FixedLoss {
     pub name: String,
     /// Volume flow of the known point, m³/s.
     pub flow_m3_s: f64,
-    /// Total-pressure drop at that flow, Pa.
+    /// Total-pressure drop at that flow, Pa; of a filter, when clean.
     pub drop_pa: f64,
+    /// The drop at that flow of a filter due for change, Pa.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub dirty_drop_pa: Option<f64>,
+    /// How far the filter is from clean (0) to due for change (100), %.
+    #[serde(default, skip_serializing_if = "is_zero")]
+    pub dirt_percent: f64,
     /// Density of the known point, kg/m³.
     #[serde(default = "standard_density")]
     pub density_kg_m3: f64,
@@ -133,4 +139,12 @@ pub struct FixedLoss {
     #[serde(flatten)]
     #[cfg_attr(feature = "schema", schemars(skip))]
     pub extra: Extra,
+}
+
+impl FixedLoss {
+    /// The drop at the known flow as the filter stands now, Pa.
+    pub fn present_drop_pa(&self) -> f64 {
+        let dirty = self.dirty_drop_pa.unwrap_or(self.drop_pa);
+        self.drop_pa + (dirty - self.drop_pa) * self.dirt_percent / 100.0
+    }
 }
