@@ -1,5 +1,5 @@
 //! The first JSON door: solves a plan. See the README for the options and the answer.
-use engine::analysis::{Analysis, analyse, describe};
+use engine::analysis::{Analysis, describe};
 use engine::design;
 use engine::error::EngineError;
 use engine::network::{Settings, door, from_plan, solve};
@@ -82,7 +82,9 @@ fn run(options: &Options) -> Result<Value, String> {
             plan = designed.plan;
         }
     }
-    let mut analysis = analyse(&plan).map_err(|error| error.to_string())?;
+    let built = from_plan::build(&plan).map_err(|error| error.to_string())?;
+    let solution = solve(&built.network, &Settings::default());
+    let mut analysis = describe(&plan, &built, &solution);
     said.append(&mut analysis.findings);
     analysis.findings = said;
     if let Some(path) = &options.write {
@@ -90,12 +92,9 @@ fn run(options: &Options) -> Result<Value, String> {
             .map_err(|error| format!("{path}: {error}; name a writable file"))?;
     }
     if let Some(path) = &options.network {
-        let built = from_plan::build(&plan).map_err(|error| error.to_string())?;
-        let solution = solve(&built.network, &Settings::default());
         let case = door::freeze(&built.network, &solution);
         let text = serde_json::to_string_pretty(&case).expect("a case is JSON");
         std::fs::write(path, text).map_err(|error| format!("{path}: {error}; name a writable file"))?;
-        analysis = Analysis { findings: analysis.findings, ..describe(&plan, &built, &solution) };
     }
     let mut answer = answer(&analysis, power_before);
     if options.compare_laws {

@@ -2,6 +2,7 @@
 
 use crate::analysis::{Analysis, area_ratios};
 use crate::finding::{Finding, Message, Severity};
+use crate::laws::Law;
 use crate::network::from_plan::Built;
 use crate::plan::{DuctRole, Plan};
 use crate::units::Kind;
@@ -15,7 +16,7 @@ pub fn judge(plan: &Plan, built: &Built, analysis: &Analysis) -> Vec<Finding> {
     beyond_the_duct(plan, built, &mut findings);
     slots(plan, built, analysis, &mut findings);
     total_flow(analysis, &mut findings);
-    fan(plan, analysis, &mut findings);
+    fan(plan, built, analysis, &mut findings);
     ducts(plan, analysis, &mut findings);
     returns(plan, analysis, &mut findings);
     safety(plan, built, analysis, &mut findings);
@@ -186,7 +187,7 @@ fn total_flow(analysis: &Analysis, findings: &mut Vec<Finding>) {
     }
 }
 
-fn fan(plan: &Plan, analysis: &Analysis, findings: &mut Vec<Finding>) {
+fn fan(plan: &Plan, built: &Built, analysis: &Analysis, findings: &mut Vec<Finding>) {
     let heater = &plan.heater;
     let id = Some(heater.id.as_str());
     let point = &analysis.fan;
@@ -203,9 +204,9 @@ fn fan(plan: &Plan, analysis: &Analysis, findings: &mut Vec<Finding>) {
             COMMON_PRACTICE,
         ));
     }
-    let last = heater.fan.points.last().map_or(0.0, |p| p.flow_m3_s) * heater.fan.speed_rpm
-        / heater.fan.curve_speed_rpm;
-    if point.flow_m3_s > last {
+    if let Law::Fan(curve) = &built.network.branches()[built.fan].law
+        && point.flow_m3_s > curve.last_flow_m3_s()
+    {
         findings.push(Finding::new(
             Severity::Caution,
             "beyond-curve",
@@ -217,8 +218,7 @@ fn fan(plan: &Plan, analysis: &Analysis, findings: &mut Vec<Finding>) {
             "the maker's curve",
         ));
     }
-    let allowed =
-        [heater.fan.max_speed_rpm, heater.fan.max_speed_hot_rpm].into_iter().flatten().reduce(f64::min);
+    let allowed = heater.fan.allowed_speed_rpm();
     if let Some(max) = allowed
         && heater.fan.speed_rpm > max
     {
@@ -235,7 +235,7 @@ fn fan(plan: &Plan, analysis: &Analysis, findings: &mut Vec<Finding>) {
             "the maker's limit",
         ));
     }
-    if heater.fan.max_speed_rpm.is_none() && heater.fan.max_speed_hot_rpm.is_none() {
+    if allowed.is_none() {
         findings.push(Finding::new(
             Severity::Note,
             "no-speed-limit",

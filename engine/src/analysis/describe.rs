@@ -58,13 +58,12 @@ fn slot_results(plan: &Plan, built: &Built, solution: &Solution) -> Vec<SlotResu
         let branch = &built.network.branches()[site.branch];
         let Law::Slot(law) = &branch.law else { continue };
         let row = &plan.slot_rows[site.row];
-        let flow = solution.flows_kg_s[site.branch];
-        let e_pa = solution.pressures_pa[branch.from] - solution.pressures_pa[branch.to];
-        let others = branch.reads.map(|read| read.map_or(0.0, |i| solution.flows_kg_s[i]));
+        let seen = built.network.seen(solution, site.branch);
+        let (flow, e_pa) = (seen.m, seen.p_from - seen.p_to);
         let jet = (2.0 * e_pa.max(0.0) / branch.density_kg_m3).sqrt();
         let ideal = law.area_m2 * branch.density_kg_m3 * jet;
         // cos θ = V_mean / V_jet from the duct's axis: exact for a run without loss.
-        let mean = 0.5 * (others[0] + others[1]) / (branch.density_kg_m3 * law.duct_area_m2);
+        let mean = 0.5 * (seen.others[0] + seen.others[1]) / (branch.density_kg_m3 * law.duct_area_m2);
         let lean = if jet > 0.0 { 90.0 - acos((mean / jet).clamp(-1.0, 1.0)).to_degrees() } else { 0.0 };
         results.push(SlotResult {
             id: site.id.clone(),

@@ -1,6 +1,6 @@
 //! Even out: slot widths at which every slot discharges its share, in steps the shop can cut.
 
-use super::{Designed, prescribe_slots};
+use super::{Designed, in_steps, prescribe_slots, worst_first};
 use crate::analysis::{Analysis, analyse, slot_targets};
 use crate::error::EngineError;
 use crate::finding::{Finding, Message, Severity};
@@ -50,7 +50,7 @@ pub fn even_out(plan: &Plan) -> Result<Designed, EngineError> {
 }
 
 /// Width of every slot that gives its target exactly, in built order, m.
-pub(super) fn exact_widths(plan: &Plan) -> Result<Vec<f64>, EngineError> {
+fn exact_widths(plan: &Plan) -> Result<Vec<f64>, EngineError> {
     let mut built = from_plan::build(plan)?;
     let laws: Vec<Law> =
         built.slots.iter().map(|site| built.network.branches()[site.branch].law.clone()).collect();
@@ -65,14 +65,12 @@ pub(super) fn exact_widths(plan: &Plan) -> Result<Vec<f64>, EngineError> {
     }
     let mut widths = Vec::with_capacity(built.slots.len());
     for (site, law) in built.slots.iter().zip(&laws) {
-        let branch = &built.network.branches()[site.branch];
-        let e_pa = solution.pressures_pa[branch.from] - solution.pressures_pa[branch.to];
-        let others = branch.reads.map(|read| read.map_or(0.0, |i| solution.flows_kg_s[i]));
-        let flow = solution.flows_kg_s[site.branch];
+        let seen = built.network.seen(&solution, site.branch);
+        let e_pa = seen.p_from - seen.p_to;
         let Law::Slot(law) = law else { continue };
         let row = &plan.slot_rows[site.row];
-        let area = law.area_for(flow, e_pa, others, branch.density_kg_m3).ok_or_else(|| {
-            let q = law.velocity_pressure_pa(others, branch.density_kg_m3);
+        let area = law.area_for(seen.m, e_pa, seen.others, seen.density).ok_or_else(|| {
+            let q = law.velocity_pressure_pa(seen.others, seen.density);
             EngineError::new(
                 &row.duct,
                 format!(
@@ -145,14 +143,9 @@ fn with_widths(plan: &Plan, built: &Built, steps: &[i64]) -> Plan {
         row.widths_m = (0..row.count as usize).map(|k| row.width_m(k)).collect();
     }
     for (site, &n) in built.slots.iter().zip(steps) {
-        designed.slot_rows[site.row].widths_m[site.index] = width_of(plan, n);
+        designed.slot_rows[site.row].widths_m[site.index] = in_steps(n, plan.shop.width_increment_m);
     }
     designed
-}
-
-/// n steps as a length; rounded to a nanometre so that files stay readable.
-fn width_of(plan: &Plan, n: i64) -> f64 {
-    (n as f64 * plan.shop.width_increment_m * 1e9).round() / 1e9
 }
 
 /// Refuses an answer that is no improvement or that cheats on the total.
@@ -249,7 +242,8 @@ impl<'a> Rounding<'a> {
         for (site, &n) in self.built.slots.iter().zip(steps) {
             let mut law = self.built.network.branches()[site.branch].law.clone();
             if let Law::Slot(slot) = &mut law {
-                slot.area_m2 = self.plan.slot_rows[site.row].length_m * width_of(self.plan, n);
+                slot.area_m2 =
+                    self.plan.slot_rows[site.row].length_m * in_steps(n, self.plan.shop.width_increment_m);
             }
             self.built.network.set_law(site.branch, law)?;
         }
@@ -286,7 +280,7 @@ impl<'a> Rounding<'a> {
         // Then the worst slots one by one until no single step helps.
         let mut order: Vec<usize> = (0..self.steps.len()).collect();
         'again: while self.solves < ROUNDING_SOLVES {
-            order.sort_by(|&a, &b| deviations[b].abs().total_cmp(&deviations[a].abs()).then(a.cmp(&b)));
+            worst_first(&mut order, &deviations);
             for &i in order.iter().take(3) {
                 let n = self.steps[i] - if deviations[i] > 0.0 { 1 } else { -1 };
                 if n < self.bounds.0 || n > self.bounds.1 || self.solves >= ROUNDING_SOLVES {
@@ -314,7 +308,7 @@ impl<'a> Rounding<'a> {
                 (self.bounds.0..=self.bounds.1).contains(&moved) && after.abs() < deviations[i].abs()
             })
             .collect();
-        wanting.sort_by(|&a, &b| deviations[b].abs().total_cmp(&deviations[a].abs()).then(a.cmp(&b)));
+        worst_first(&mut wanting, deviations);
         wanting.truncate(((wanting.len() as f64 * share).ceil() as usize).max(1).min(wanting.len()));
         let mut steps = self.steps.clone();
         for &i in &wanting {

@@ -59,8 +59,7 @@ pub fn find_speed(plan: &Plan) -> Result<Designed, EngineError> {
             "open slots and returns, or choose another fan",
         )
     })?;
-    let allowed = [fan.max_speed_rpm, fan.max_speed_hot_rpm].into_iter().flatten().reduce(f64::min);
-    if let Some(max) = allowed
+    if let Some(max) = fan.allowed_speed_rpm()
         && trial.heater.fan.speed_rpm > max
     {
         return Err(EngineError::new(

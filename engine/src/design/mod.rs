@@ -34,6 +34,16 @@ pub struct Designed {
     pub findings: Vec<Finding>,
 }
 
+/// `n` steps as a length, m; rounded to a nanometre so that files stay readable.
+fn in_steps(n: i64, step_m: f64) -> f64 {
+    (n as f64 * step_m * 1e9).round() / 1e9
+}
+
+/// Orders indices by the size of their deviation, largest first, then by index.
+fn worst_first(order: &mut [usize], deviations: &[f64]) {
+    order.sort_by(|&a, &b| deviations[b].abs().total_cmp(&deviations[a].abs()).then(a.cmp(&b)));
+}
+
 /// Sets every slot to its target flow.
 fn prescribe_slots(plan: &Plan, built: &mut Built) -> Result<(), EngineError> {
     let targets = slot_targets(plan, built);

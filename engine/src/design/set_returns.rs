@@ -1,12 +1,12 @@
 //! Set returns: slide positions at which every opening takes its share.
 
-use super::{Designed, prescribe_returns_but, prescribe_slots};
+use super::{Designed, in_steps, prescribe_returns_but, prescribe_slots, worst_first};
 use crate::analysis::{analyse, return_shares};
 use crate::error::EngineError;
 use crate::finding::{Finding, Message, Severity};
 use crate::laws::{Law, opening};
 use crate::network::from_plan::{self, Built};
-use crate::network::{Settings, Solution};
+use crate::network::{Settings, Solution, Solver};
 use crate::plan::Plan;
 use crate::units::Kind;
 
@@ -151,9 +151,10 @@ fn round(plan: &Plan, exact: &[f64]) -> Result<Vec<f64>, EngineError> {
     let mut built = from_plan::build(plan)?;
     prescribe_slots(plan, &mut built)?;
     let shares = return_shares(plan);
-    let open_m = |n: i64| (n as f64 * step * 1e9).round() / 1e9;
+    let open_m = |n: i64| in_steps(n, step);
+    let mut solver = Solver::new(&built.network);
     let mut deviations_of = |steps: &[i64]| -> Result<Option<Vec<f64>>, EngineError> {
-        for (i, site) in built.returns.clone().iter().enumerate() {
+        for (i, site) in built.returns.iter().enumerate() {
             let mut law = built.network.branches()[site.branch].law.clone();
             let area = plan.returns[i].width_m * open_m(steps[i]);
             match &mut law {
@@ -165,7 +166,7 @@ fn round(plan: &Plan, exact: &[f64]) -> Result<Vec<f64>, EngineError> {
             }
             built.network.set_law(site.branch, law)?;
         }
-        let solution = crate::network::solve(&built.network, &Settings::default());
+        let solution = solver.solve(&built.network, &Settings::default(), None);
         if !solution.converged() {
             return Ok(None);
         }
@@ -178,7 +179,7 @@ fn round(plan: &Plan, exact: &[f64]) -> Result<Vec<f64>, EngineError> {
     };
     for _ in 0..ROUNDING_PASSES {
         let mut order: Vec<usize> = (0..steps.len()).collect();
-        order.sort_by(|&a, &b| deviations[b].abs().total_cmp(&deviations[a].abs()).then(a.cmp(&b)));
+        worst_first(&mut order, &deviations);
         let mut improved = false;
         for i in order {
             let moved = steps[i] - if deviations[i] > 0.0 { 1 } else { -1 };

@@ -107,15 +107,20 @@ impl Network {
 
     /// What branch `i` sees at a solution.
     pub(crate) fn seen(&self, solution: &super::Solution, i: usize) -> Seen {
+        self.seen_at(&solution.pressures_pa, &solution.flows_kg_s, i, 1.0)
+    }
+
+    /// What branch `i` sees at these pressures and flows.
+    pub(super) fn seen_at(&self, pressures_pa: &[f64], flows_kg_s: &[f64], i: usize, coupling: f64) -> Seen {
         let branch = &self.branches[i];
         Seen {
-            p_from: solution.pressures_pa[branch.from],
-            p_to: solution.pressures_pa[branch.to],
-            m: solution.flows_kg_s[i],
-            others: branch.reads.map(|read| read.map_or(0.0, |j| solution.flows_kg_s[j])),
+            p_from: pressures_pa[branch.from],
+            p_to: pressures_pa[branch.to],
+            m: flows_kg_s[i],
+            others: branch.reads.map(|read| read.map_or(0.0, |j| flows_kg_s[j])),
             density: branch.density_kg_m3,
             viscosity: branch.viscosity_pa_s,
-            coupling: 1.0,
+            coupling,
         }
     }
 

@@ -107,6 +107,12 @@ impl Pattern {
         pattern
     }
 
+    /// Whether the same nodes are held: a shut plate that opens can tie a piece to the rest.
+    pub fn fits(&self, network: &Network) -> bool {
+        let held = network.held_pa.iter().map(Option::is_none);
+        held.eq(self.pressure_unknown.iter().map(Option::is_some))
+    }
+
     /// Fills `values` from the branch residuals.
     pub fn assemble(&self, residuals: &[Residual], values: &mut Vec<f64>) {
         values.clear();
@@ -164,17 +170,7 @@ pub(super) struct State {
 
 /// What branch `i` sees in `state`.
 pub(super) fn seen(network: &Network, state: &State, i: usize, coupling: f64) -> Seen {
-    let branch = &network.branches[i];
-    let read = |k: usize| branch.reads[k].map_or(0.0, |j| state.flows[j]);
-    Seen {
-        p_from: state.pressures[branch.from],
-        p_to: state.pressures[branch.to],
-        m: state.flows[i],
-        others: [read(0), read(1)],
-        density: branch.density_kg_m3,
-        viscosity: branch.viscosity_pa_s,
-        coupling,
-    }
+    network.seen_at(&state.pressures, &state.flows, i, coupling)
 }
 
 /// All branch residuals.

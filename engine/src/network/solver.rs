@@ -36,14 +36,14 @@ struct Scales {
 }
 
 /// How far a state is from a solution.
-struct Closure {
+struct Closure<'a> {
     mass: f64,
     pressure_pa: f64,
-    worst: String,
+    worst: &'a str,
 }
 
 impl Solver {
-    /// A solver for `network` and others of the same topology.
+    /// A solver for `network` and others with the same nodes and branches.
     pub fn new(network: &Network) -> Self {
         let pattern = Pattern::new(network);
         let factors = Factors::new(&pattern);
@@ -52,6 +52,9 @@ impl Solver {
 
     /// Solves `network`, starting from `warm` where given, else from nothing.
     pub fn solve(&mut self, network: &Network, settings: &Settings, warm: Option<&Solution>) -> Solution {
+        if !self.pattern.fits(network) {
+            *self = Self::new(network);
+        }
         let scales = scales(network);
         let mut iterations = 0;
         let mut starts = 0;
@@ -190,8 +193,8 @@ impl Solver {
     }
 
     /// Residuals in the user's terms: mass over the reference flow, pressure in Pa.
-    fn closure(&self, network: &Network, flows: &[f64]) -> Closure {
-        let mut closure = Closure { mass: 0.0, pressure_pa: 0.0, worst: String::new() };
+    fn closure<'a>(&self, network: &'a Network, flows: &[f64]) -> Closure<'a> {
+        let mut closure = Closure { mass: 0.0, pressure_pa: 0.0, worst: "" };
         let reference = reference_flow(network, flows);
         for (branch, r) in network.branches.iter().zip(&self.residuals) {
             let pa = match (branch.law.in_flow_form(), r.d_p_to) {
@@ -205,7 +208,7 @@ impl Solver {
             };
             if pa > closure.pressure_pa || pa.is_nan() {
                 closure.pressure_pa = pa;
-                closure.worst = branch.id.clone();
+                closure.worst = &branch.id;
             }
         }
         for (node, imbalance) in network.nodes.iter().zip(&self.imbalances) {
@@ -213,7 +216,7 @@ impl Solver {
             if share > closure.mass || share.is_nan() {
                 closure.mass = share;
                 if share > 1e-9 {
-                    closure.worst = node.id.clone();
+                    closure.worst = &node.id;
                 }
             }
         }
@@ -238,7 +241,7 @@ impl Solver {
             flows_kg_s: state.flows,
             mass_residual: closure.mass,
             pressure_residual_pa: closure.pressure_pa,
-            worst: closure.worst,
+            worst: closure.worst.to_owned(),
             iterations,
             starts: 0,
         }

@@ -127,9 +127,10 @@ pub fn slot_places(plan: &Plan) -> Vec<SlotPlace> {
     let mut places = Vec::new();
     for (row_index, row) in plan.slot_rows.iter().enumerate() {
         let Some(duct) = plan.ducts.iter().position(|duct| duct.id == row.duct) else { continue };
+        let end_m = length_m(&plan.ducts[duct].path) + 1e-9;
         for index in 0..row.count as usize {
             let station_m = row.first_station_m + row.pitch_m * index as f64;
-            if !(0.0..=length_m(&plan.ducts[duct].path) + 1e-9).contains(&station_m) {
+            if !(0.0..=end_m).contains(&station_m) {
                 continue;
             }
             let (at, direction) = along(&plan.ducts[duct].path, station_m);

@@ -141,6 +141,13 @@ pub struct FixedLoss {
     pub extra: Extra,
 }
 
+impl Fan {
+    /// The lower of the speeds the maker allows cold and hot, rpm; none where neither is entered.
+    pub fn allowed_speed_rpm(&self) -> Option<f64> {
+        [self.max_speed_rpm, self.max_speed_hot_rpm].into_iter().flatten().reduce(f64::min)
+    }
+}
+
 impl FixedLoss {
     /// The drop at the known flow as the filter stands now, Pa.
     pub fn present_drop_pa(&self) -> f64 {
