@@ -5,9 +5,14 @@
 //! the opening from its law in one step; only the rounding to what a shop can cut or set needs search.
 
 mod compare;
+mod cutting;
 mod even_out;
+mod exact;
 mod find_speed;
+mod rounding;
 mod set_returns;
+mod spacing;
+mod stepped_duct;
 
 pub use compare::{OperatingPoint, SLOT_LAWS, UnderLaw, compare_slot_laws, operating_points};
 pub use even_out::even_out;
