@@ -111,15 +111,16 @@ impl Doubts {
     /// The doubts the plan states, narrowed by what its bench pieces said.
     pub fn of(plan: &Plan, fit: Option<&BenchFit>) -> Self {
         let t = &plan.tolerances;
-        let wide = |regain: f64| {
-            (Spread::rectangular(1.0, t.coefficient_percent / 100.0), Spread::rectangular(regain, t.regain))
-        };
         let own = law_index(plan.models.slot);
         let mut laws = Vec::with_capacity(SLOT_LAWS.len());
         for (i, (_, law)) in SLOT_LAWS.iter().enumerate() {
             // The plan's own constant stands for the published one of its kind.
             let model = model_of(if i == own { plan.models.slot } else { *law });
-            let (coefficient, regain) = wide(plan.models.regain);
+            // What the published laws differ in is how discharge falls as air passes; its level in still air
+            // is a doubt of its own, so each law is brought to the plan's level.
+            let level = model_of(plan.models.slot).coefficient(0.0).0 / model.coefficient(0.0).0;
+            let coefficient = Spread::rectangular(level, level * t.coefficient_percent / 100.0);
+            let regain = Spread::rectangular(plan.models.regain, t.regain);
             let weight = t.slot_law_weights.get(i).copied().unwrap_or(1.0);
             laws.push(LawDoubt { model, weight, coefficient, regain });
             if let Some(found) = fit.and_then(|fit| fit.laws.iter().find(|found| found.law == SLOT_LAWS[i].0))
@@ -180,7 +181,10 @@ impl Doubts {
         let (law, first) = (&self.laws[draw.law], &self.laws[0]);
         let over = |x: f64, scale: f64| if scale > 0.0 { x / scale } else { 0.0 };
         match input {
-            Input::Coefficient => over(draw.coefficient - law.coefficient.mean, first.coefficient.scale),
+            Input::Coefficient => over(
+                draw.coefficient / law.coefficient.mean - 1.0,
+                first.coefficient.scale / first.coefficient.mean,
+            ),
             Input::Regain => over(draw.regain - law.regain.mean, first.regain.scale),
             Input::Roughness if self.roughness_factor > 1.0 => ln(draw.roughness) / ln(self.roughness_factor),
             Input::Fan => over(draw.fan, self.fan),

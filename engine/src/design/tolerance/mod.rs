@@ -171,11 +171,10 @@ pub struct ToleranceResult {
 }
 
 /// A tolerance study under way: call [`Tolerance::step`] until it is complete, then [`Tolerance::finish`].
-pub struct Tolerance<'a> {
-    plan: &'a Plan,
+pub struct Tolerance {
     settings: Settings,
     doubts: Doubts,
-    trial: Trial<'a>,
+    trial: Trial,
     bays: Vec<Bay>,
     area_ratio: f64,
     bench: bool,
@@ -200,15 +199,15 @@ pub struct Tolerance<'a> {
 const COMMON: [Input; 5] =
     [Input::Coefficient, Input::Regain, Input::Roughness, Input::Fan, Input::Temperature];
 
-impl<'a> Tolerance<'a> {
+impl Tolerance {
     /// Prepares the study. The plan's bench pieces, where it has any, narrow what is in doubt.
-    pub fn new(plan: &'a Plan, settings: Settings) -> Result<Self, EngineError> {
+    pub fn new(plan: &Plan, settings: Settings) -> Result<Self, EngineError> {
         let fit = if plan.bench_pieces.is_empty() { None } else { Some(fit_bench_pieces(plan)?) };
         Self::with_fit(plan, settings, fit.as_ref())
     }
 
     /// The same with a given fit, or none.
-    pub fn with_fit(plan: &'a Plan, settings: Settings, fit: Option<&BenchFit>) -> Result<Self, EngineError> {
+    pub fn with_fit(plan: &Plan, settings: Settings, fit: Option<&BenchFit>) -> Result<Self, EngineError> {
         if settings.samples < 10 {
             return Err(EngineError::new(
                 "tolerance",
@@ -235,7 +234,6 @@ impl<'a> Tolerance<'a> {
         }
         let area_ratio = ratio_of(plan)?;
         Ok(Self {
-            plan,
             settings,
             doubts,
             trial,
@@ -360,7 +358,7 @@ impl<'a> Tolerance<'a> {
             },
             Input::Cut => {
                 let site = &self.trial.built().slots[i];
-                let row = &self.plan.slot_rows[site.row];
+                let row = &self.trial.plan().slot_rows[site.row];
                 cut_factor(row.length_m * row.width_m(site.index), row.length_m, draw.cuts[i])
             }
             Input::SlotToSlot => 1.0 + draw.slot_to_slot[i],
@@ -411,7 +409,7 @@ impl<'a> Tolerance<'a> {
             let mut sizes: Vec<f64> =
                 (0..samples).map(|k| 100.0 * f64::from(self.bay_values[k * n + b]).abs()).collect();
             BayResult {
-                run: self.plan.ducts[bay.duct].id.clone(),
+                run: self.trial.plan().ducts[bay.duct].id.clone(),
                 from_m: bay.from_m,
                 to_m: bay.to_m,
                 nominal_percent: 100.0 * nominal.bays[b],
@@ -440,7 +438,7 @@ impl<'a> Tolerance<'a> {
             bench: self.bench,
             findings: Vec::new(),
         };
-        result.findings = advice(self.plan, &result);
+        result.findings = advice(self.trial.plan(), &result);
         Ok(result)
     }
 }

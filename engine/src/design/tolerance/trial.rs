@@ -26,8 +26,8 @@ enum Touch {
 }
 
 /// A plan's network, built once and changed in place by each draw.
-pub struct Trial<'a> {
-    plan: &'a Plan,
+pub struct Trial {
+    plan: Plan,
     built: Built,
     /// The branches as the plan has them.
     base: Vec<Branch>,
@@ -41,9 +41,9 @@ pub struct Trial<'a> {
     pub counts: Counts,
 }
 
-impl<'a> Trial<'a> {
+impl Trial {
     /// Builds the network with a place for a regain loss at every slot.
-    pub fn new(plan: &'a Plan, laws: usize) -> Result<Self, EngineError> {
+    pub fn new(plan: &Plan, laws: usize) -> Result<Self, EngineError> {
         let mut with_regain = plan.clone();
         if with_regain.models.regain == 1.0 {
             with_regain.models.regain = 0.99;
@@ -84,7 +84,12 @@ impl<'a> Trial<'a> {
         let counts = Counts { slots: built.slots.len(), slides: built.returns.len(), dampers };
         let solver = Solver::new(&built.network);
         let starts = vec![None; laws];
-        Ok(Self { plan, built, base, touches, hot, solver, starts, targets, counts })
+        Ok(Self { plan: plan.clone(), built, base, touches, hot, solver, starts, targets, counts })
+    }
+
+    /// The plan.
+    pub fn plan(&self) -> &Plan {
+        &self.plan
     }
 
     /// The network's sites.
@@ -163,8 +168,8 @@ impl<'a> Trial<'a> {
             let cooler = kelvin / (kelvin + draw.temperature_k);
             branch.density_kg_m3 = self.base[i].density_kg_m3 * cooler;
             branch.viscosity_pa_s = self.base[i].viscosity_pa_s
-                * viscosity_at(self.plan, kelvin + draw.temperature_k)
-                / viscosity_at(self.plan, kelvin);
+                * viscosity_at(&self.plan, kelvin + draw.temperature_k)
+                / viscosity_at(&self.plan, kelvin);
             if let (Law::Doorway(door), Law::Doorway(was)) = (&mut branch.law, &self.base[i].law) {
                 door.from_density = was.from_density * cooler;
                 // Beyond the door may be the plant, which stays as it is.
