@@ -429,6 +429,8 @@ impl Plan {
         let returns = self.returns.iter().map(|item| item.id.as_str());
         let exhausts = self.exhausts.iter().map(|item| item.id.as_str());
         let pieces = self.bench_pieces.iter().map(|item| item.id.as_str());
+        let parts = self.load.iter().flat_map(|load| &load.parts).map(|item| item.id.as_str());
+        let sensors = self.sensors.iter().map(|item| item.id.as_str());
         columns
             .chain(zones)
             .chain(openings)
@@ -439,6 +441,8 @@ impl Plan {
             .chain(returns)
             .chain(exhausts)
             .chain(pieces)
+            .chain(parts)
+            .chain(sensors)
     }
 
     /// Paths of fields this version does not know.
@@ -466,6 +470,26 @@ impl Plan {
         self.slot_rows.iter().for_each(|item| add(&item.id, &item.extra));
         self.returns.iter().for_each(|item| add(&item.id, &item.extra));
         self.exhausts.iter().for_each(|item| add(&item.id, &item.extra));
+        self.sensors.iter().for_each(|item| add(&item.id, &item.extra));
+        self.enquiry.iter().for_each(|item| add("enquiry", &item.extra));
+        self.coating.iter().for_each(|item| add("coating", &item.extra));
+        self.safety.iter().for_each(|item| add("safety", &item.extra));
+        if let Some(load) = &self.load {
+            add("load", &load.extra);
+            load.parts.iter().for_each(|item| add(&item.id, &item.extra));
+        }
+        self.heater.burner.iter().for_each(|item| add(&format!("{}.burner", self.heater.id), &item.extra));
+        if let Some(house) = &self.heater.house {
+            add(&format!("{}.house", self.heater.id), &house.extra);
+            house.panel.iter().for_each(|item| add(&format!("{}.house.panel", self.heater.id), &item.extra));
+        }
+        self.enclosure.growth.iter().for_each(|item| add("enclosure.growth", &item.extra));
+        if let Some(panels) = &self.enclosure.panels {
+            add("enclosure.panels", &panels.extra);
+            panels.wall.iter().for_each(|item| add("enclosure.panels.wall", &item.extra));
+            panels.roof.iter().for_each(|item| add("enclosure.panels.roof", &item.extra));
+            panels.floor.iter().for_each(|item| add("enclosure.panels.floor", &item.extra));
+        }
         add("shop", &self.shop.extra);
         add("models", &self.models.extra);
         add("tolerances", &self.tolerances.extra);
