@@ -5,18 +5,24 @@
 //! the opening from its law in one step; only the rounding to what a shop can cut or set needs search.
 
 mod compare;
+mod course;
 mod cutting;
 mod even_out;
 mod exact;
 mod find_speed;
+mod level;
 mod rounding;
+mod sections;
 mod set_returns;
 mod spacing;
 mod stepped_duct;
 
 pub use compare::{OperatingPoint, SLOT_LAWS, UnderLaw, compare_slot_laws, operating_points};
+pub use course::{Course, Method, compare_courses};
 pub use even_out::even_out;
 pub use find_speed::find_speed;
+pub use level::{LevelBy, Levelled, compare_levels, level_runs};
+pub use sections::{Budget, DuctCost, Sized, sheet_m2, suggest_sections};
 pub use set_returns::set_returns;
 
 use crate::analysis::{Analysis, return_shares, slot_targets};
