@@ -7,6 +7,7 @@
 mod compare;
 mod course;
 mod cutting;
+mod drive;
 mod even_out;
 mod exact;
 mod find_speed;
@@ -19,6 +20,7 @@ mod stepped_duct;
 
 pub use compare::{OperatingPoint, SLOT_LAWS, UnderLaw, compare_slot_laws, operating_points};
 pub use course::{Course, Method, compare_courses};
+pub use drive::{BeltPair, DutyPoint, FanDuty, MotorChoice, fan_duty, fit_drive};
 pub use even_out::even_out;
 pub use find_speed::find_speed;
 pub use level::{LevelBy, Levelled, compare_levels, level_runs};
