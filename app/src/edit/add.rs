@@ -158,6 +158,10 @@ fn zone(plan: &mut Plan) -> Result<String, EngineError> {
         name: String::new(),
         outline: plan.enclosure.outline.clone(),
         set_temperature_c: 180.0,
+        bay_length_m: None,
+        exchange: None,
+        other_loss_w_k: 0.0,
+        leak_kg_s: 0.0,
         extra: Extra::new(),
     });
     Ok(id)
@@ -199,6 +203,7 @@ fn new_duct(id: &str, role: DuctRole, path: Vec<Point>, section: Section) -> Duc
         leakage_class: None,
         leakage_test: None,
         damper: None,
+        insulation_m: 0.0,
         extra: Extra::new(),
     }
 }
@@ -303,6 +308,10 @@ fn slot_row(plan: &mut Plan, duct: &str) -> Result<String, EngineError> {
         length_m: 0.3,
         widths_m: vec![width_m],
         weight: 1.0,
+        lengths_m: Vec::new(),
+        stations_m: Vec::new(),
+        build: None,
+        blanked_m: Vec::new(),
         extra: Extra::new(),
     });
     Ok(id)
@@ -332,6 +341,7 @@ fn return_opening(plan: &mut Plan, duct: Option<&str>) -> Result<String, EngineE
         height_m: 0.4,
         open_m: 0.3,
         weight: 1.0,
+        pin_pitch_m: None,
         extra: Extra::new(),
     });
     Ok(id)

@@ -8,10 +8,15 @@ mod alternatives;
 mod bench_piece;
 mod candidate;
 mod compare;
+mod cutting;
 mod even_out;
 mod even_out_p90;
+mod exact;
 mod find_speed;
+mod rounding;
 mod set_returns;
+mod spacing;
+mod stepped_duct;
 mod tolerance;
 
 pub use alternatives::{Alternative, Alternatives, AlternativesFound, Merit, alternatives};

@@ -313,7 +313,7 @@ impl Builder {
         let law = Law::Slot(slot::SlotLaw {
             model,
             velocity,
-            area_m2: row.length_m * row.width_m(place.index),
+            area_m2: row.slot_length_m(place.index) * row.width_m(place.index),
             duct_area_m2: geometry::section_at(duct, place.station_m).area_m2(),
         });
         let branch = self.branch(&place.id, at, self.zones[zone], law, self.supply, &row.id);

@@ -1,15 +1,25 @@
 //! The items of a plan and the document that holds them.
 
 mod as_built;
+mod burner;
 mod ducts;
+mod enquiry;
 mod floor;
 mod heater;
+mod load;
+mod panels;
+mod safety;
 mod slots;
 
 pub use as_built::*;
+pub use burner::*;
 pub use ducts::*;
+pub use enquiry::*;
 pub use floor::*;
 pub use heater::*;
+pub use load::*;
+pub use panels::*;
+pub use safety::*;
 pub use slots::*;
 
 use serde::{Deserialize, Serialize};
@@ -80,6 +90,24 @@ pub struct Plan {
     /// Air drawn to outside.
     #[serde(default)]
     pub exhausts: Vec<Exhaust>,
+    /// What the customer asks for.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub enquiry: Option<Enquiry>,
+    /// What the oven heats.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub load: Option<Load>,
+    /// What must cure on it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub coating: Option<Coating>,
+    /// Temperature sensors.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub sensors: Vec<Sensor>,
+    /// Safety ventilation, purge, relief and interlocks.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub safety: Option<Safety>,
+    /// Findings accepted with a written reason.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub accepted: Vec<Accepted>,
     /// What this shop can cut and set.
     #[serde(default)]
     pub shop: ShopRecord,
