@@ -1,7 +1,8 @@
 //! Walls and roof: what a panel loses, how hot its skin and its joints get, and what a hand bears.
 
-use super::{STEFAN_BOLTZMANN_W_M2K4, bisect, material};
-use crate::air::ZERO_CELSIUS_K;
+use super::bisect;
+use super::convection::radiation_w_m2k;
+use super::part::metal;
 use crate::numerics::{ln, pow};
 use crate::plan::{Joints, PanelBasis, PanelBuildUp};
 
@@ -57,9 +58,7 @@ fn conductivity(panel: &PanelBuildUp, temperature_c: f64) -> f64 {
 /// assert!((h - 10.702).abs() < 0.02);
 /// ```
 pub fn outside_coefficient_w_m2k(skin_c: f64, ambient_c: f64, emissivity: f64, height_m: f64) -> f64 {
-    let (skin, ambient) = (skin_c + ZERO_CELSIUS_K, ambient_c + ZERO_CELSIUS_K);
-    let radiation =
-        emissivity * STEFAN_BOLTZMANN_W_M2K4 * (skin * skin + ambient * ambient) * (skin + ambient);
+    let radiation = radiation_w_m2k(emissivity, skin_c, ambient_c);
     let difference = (skin_c - ambient_c).abs();
     let laminar = height_m * height_m * height_m * difference <= 10.0;
     let convection = if laminar {
@@ -149,7 +148,7 @@ pub fn through_metal(
 pub(super) fn joint_conductivity_w_mk(joints: &Joints) -> f64 {
     match joints.material {
         crate::plan::Material::Steel => 45.0,
-        other => material::properties(other).conductivity_w_mk,
+        other => metal(other).2,
     }
 }
 

@@ -1,7 +1,8 @@
 //! The floor: what it loses to the ground, and how warm the concrete gets in days and in years.
 
+use super::convection::STEFAN_BOLTZMANN;
 use super::envelope::{joint_conductivity_w_mk, mean_of, stone_wool_w_mk, web_resistance_mk_w};
-use super::{STEFAN_BOLTZMANN_W_M2K4, solve_dense};
+use super::solve_dense;
 use crate::air::{Air, STANDARD_PRESSURE_PA, ZERO_CELSIUS_K};
 use crate::numerics::ln;
 use crate::plan::FloorBuildUp;
@@ -40,7 +41,7 @@ pub fn still_gap_m2k_w(height_m: f64, above_c: f64, below_c: f64, above: f64, be
 fn gap_radiation_w_m2k(mean_c: f64, above: f64, below: f64) -> f64 {
     let exchange = 1.0 / (1.0 / above.max(1e-3) + 1.0 / below.max(1e-3) - 1.0);
     let mean_k = mean_c + ZERO_CELSIUS_K;
-    4.0 * exchange * STEFAN_BOLTZMANN_W_M2K4 * mean_k * mean_k * mean_k
+    4.0 * exchange * STEFAN_BOLTZMANN * mean_k * mean_k * mean_k
 }
 
 /// Loss of an insulated floor on the ground per kelvin above the ground, with the ground itself in it.

@@ -1,14 +1,15 @@
 //! Heat: what the oven must supply, where it goes, and what it does to metal, air, floor and hand.
 
+pub mod bays;
 pub mod combustion;
+pub mod convection;
 pub mod envelope;
 pub mod expansion;
 pub mod floor_slab;
 pub mod material;
+pub mod part;
+pub mod stream;
 pub mod water;
-
-/// Stefan–Boltzmann constant, W/(m²·K⁴).
-pub const STEFAN_BOLTZMANN_W_M2K4: f64 = 5.670_374e-8;
 
 /// The zero of `f` between `low` and `high`, where it changes sign once; the end nearer to it where it does not.
 pub(crate) fn bisect(mut low: f64, mut high: f64, f: impl Fn(f64) -> f64) -> f64 {
