@@ -7,6 +7,7 @@ pub mod envelope;
 pub mod expansion;
 pub mod floor_slab;
 pub mod material;
+pub mod need;
 pub mod part;
 pub mod stream;
 pub mod water;
