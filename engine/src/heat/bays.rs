@@ -151,9 +151,11 @@ impl Bays {
         let (low, high) = corners(&zone.outline);
         let (width, depth) = (high.x_m - low.x_m, high.y_m - low.y_m);
         let line = self.lines[z].clone();
-        let wanted = (width.min(depth) / CELLS_ACROSS).min(line.bay_m / 4.0).max(width.max(depth) / MOST_CELLS);
+        let wanted =
+            (width.min(depth) / CELLS_ACROSS).min(line.bay_m / 4.0).max(width.max(depth) / MOST_CELLS);
         // Whole cells to a bay where the path runs straight along an axis, and even numbers of them across.
-        let cells = |length: f64, unit: usize| unit * ((length / (unit as f64 * wanted)).ceil() as usize).max(1);
+        let cells =
+            |length: f64, unit: usize| unit * ((length / (unit as f64 * wanted)).ceil() as usize).max(1);
         let direction = along(&line.path, line.from_m + 0.5 * line.bay_m).1;
         let is_along_x = direction.0.abs() >= direction.1.abs();
         let nx = cells(width, if is_along_x { line.count.max(2) } else { 2 });
@@ -269,7 +271,8 @@ impl Bays {
                 let off = |by: f64| Point::new(p.x_m - direction.1 * by, p.y_m + direction.0 * by);
                 let bay = self.at(z, p);
                 let beyond = plan.zones.iter().enumerate().find(|(other, zone)| {
-                    *other != z && [SHARED_WALL_M, -SHARED_WALL_M].iter().any(|by| inside(&zone.outline, off(*by)))
+                    *other != z
+                        && [SHARED_WALL_M, -SHARED_WALL_M].iter().any(|by| inside(&zone.outline, off(*by)))
                 });
                 match beyond {
                     None => self.bays[bay].wall_m += step,
@@ -334,7 +337,11 @@ pub(super) fn stretch_inside(path: &[Point], zone: &Zone) -> Option<(f64, f64)> 
     };
     let sample = |k: f64| (k + 0.5) * length / steps;
     let from = if first == 0 { 0.0 } else { edge(sample(first as f64 - 1.0), sample(first as f64)) };
-    let to = if last + 1 == steps as usize { length } else { edge(sample(last as f64 + 1.0), sample(last as f64)) };
+    let to = if last + 1 == steps as usize {
+        length
+    } else {
+        edge(sample(last as f64 + 1.0), sample(last as f64))
+    };
     (to - from > 1e-6).then_some((from, to))
 }
 

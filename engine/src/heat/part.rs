@@ -68,7 +68,8 @@ impl Body {
         let (viscosity, conductivity, prandtl) = film(Air::at(0.5 * (air_c + surface_c), pressure_pa, 0.0));
         let reynolds = speed_m_s.abs() * self.length_m / viscosity;
         let nusselt = if self.round { cylinder(reynolds, prandtl) } else { plate(reynolds, prandtl) };
-        TURBULENCE * nusselt * conductivity / self.length_m + radiation_w_m2k(self.emissivity, surface_c, air_c)
+        TURBULENCE * nusselt * conductivity / self.length_m
+            + radiation_w_m2k(self.emissivity, surface_c, air_c)
     }
 
     /// Biot number h·L/k with L the volume over the surface.
@@ -110,7 +111,9 @@ impl Heated {
     /// Relative volume of each cell.
     fn volumes(&self) -> Vec<f64> {
         let n = self.cells_c.len();
-        (0..n).map(|i| if self.body.solid_bar && n > 1 { (2 * i + 1) as f64 / (2 * n) as f64 } else { 1.0 }).collect()
+        (0..n)
+            .map(|i| if self.body.solid_bar && n > 1 { (2 * i + 1) as f64 / (2 * n) as f64 } else { 1.0 })
+            .collect()
     }
 
     /// Moves on by `seconds` in air of `air_c` with `coefficient_w_m2k`; returns the heat taken, J per m² of surface.
@@ -137,8 +140,10 @@ impl Heated {
         let width = reach / n as f64;
         let face = |i: usize| if body.solid_bar { (i + 1) as f64 / n as f64 } else { 1.0 };
         let volumes = self.volumes();
-        let capacity: Vec<f64> =
-            volumes.iter().map(|v| v * width * body.density_kg_m3 * body.specific_heat_j_kgk / seconds).collect();
+        let capacity: Vec<f64> = volumes
+            .iter()
+            .map(|v| v * width * body.density_kg_m3 * body.specific_heat_j_kgk / seconds)
+            .collect();
         let between: Vec<f64> = (0..n - 1).map(|i| face(i) * body.conductivity_w_mk / width).collect();
         let skin = 1.0 / (1.0 / coefficient_w_m2k + 0.5 * width / body.conductivity_w_mk);
         let t = &self.cells_c;
