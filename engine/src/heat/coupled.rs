@@ -24,6 +24,9 @@ const EXCHANGE_M_S: [f64; 3] = [0.05, 0.02, 0.15];
 /// Hooks and chain are taken as bar of these diameters, m.
 const CARRIED_M: [f64; 2] = [0.008, 0.012];
 
+/// A branch with less than this share of the fan's flow stands still.
+const STILL_SHARE: f64 = 1e-6;
+
 /// Which of the band of exchange.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Exchange {
@@ -61,6 +64,8 @@ pub struct Modulated {
     pub open_percent: f64,
     /// It stands at a limit, or by hand.
     pub held: bool,
+    /// Flow and reading before this one, kg/s and °C.
+    last: Option<(f64, f64)>,
 }
 
 /// A plan in the iteration.
@@ -280,7 +285,8 @@ impl<'a> Coupled<'a> {
         way::pass(hung, line_m_s, &oven)
     }
 
-    fn drawn(&self, air_c: &[f64], speeds: &[f64]) -> Drawn {
+    /// Heat that everything on the conveyor draws from air of these temperatures.
+    pub fn drawn(&self, air_c: &[f64], speeds: &[f64]) -> Drawn {
         let zeros = || vec![0.0; air_c.len()];
         let mut drawn = Drawn {
             parts_w: zeros(),
@@ -371,7 +377,14 @@ impl<'a> Coupled<'a> {
             // Well mixed, a zone takes ṁ·cp·(T_s − T) for a loss in proportion to T; the gain tells both apart.
             let gain = dot(&thermal.gain).clamp(0.02, 0.98);
             let (above, wanted) = (thermal.supply_c - now_c, thermal.supply_c - modulated.set_c);
-            let next = flow * (above + (1.0 - gain) / gain * off) / wanted;
+            let next = match modulated.last {
+                // Then by the secant: what returns and openings do follows too.
+                Some((flow_before, before_c)) if (now_c - before_c).abs() > 1e-6 => {
+                    flow + off * (flow - flow_before) / (now_c - before_c)
+                }
+                _ => flow * (above + (1.0 - gain) / gain * off) / wanted,
+            };
+            modulated.last = Some((flow, now_c));
             if wanted < 1.0 && hold_at.is_none() {
                 hold_at = Some(most);
             }
@@ -401,8 +414,10 @@ impl<'a> Coupled<'a> {
         };
         let zones_c: Vec<f64> = (0..self.plan.zones.len()).map(mean).collect();
         let mut now_c = self.used_c.clone();
+        // Air that stands may turn either way; it keeps what it had.
+        let still = STILL_SHARE * self.solution.flows_kg_s[self.built.fan].abs();
         for (link, (begin, end)) in self.links.iter().zip(&thermal.links_c) {
-            if let Some(branch) = link.branch {
+            if let Some(branch) = link.branch.filter(|_| link.kg_s > still) {
                 now_c[branch] = 0.5 * (begin + end);
             }
         }
@@ -476,6 +491,7 @@ fn modulated(plan: &Plan, built: &Built, bays: &Bays) -> Vec<Modulated> {
                 set_c,
                 open_percent: blade.open_percent,
                 held: false,
+                last: None,
             })
         })
         .collect()

@@ -172,11 +172,13 @@ fn product_openings(coupled: &Coupled, thermal: &Thermal) -> Vec<OpeningHeat> {
                     {
                         air_w += if frame.bays.bays[from].zone == zone { above } else { -above };
                     }
-                    if let (Place::Bay(from), Place::Outside) = (link.from, link.to) {
-                        let celsius = thermal.bays_c[from];
-                        radiation_w = radiation_w_m2k(opening.width_m * opening.height_m, celsius, frame.ambient_c)
-                            * (celsius - frame.ambient_c);
-                    }
+                }
+            }
+            if opening.to_zone.is_none() {
+                let seen = frame.bays_of_opening(i);
+                let area = opening.width_m * opening.height_m / seen.len().max(1) as f64;
+                for celsius in seen.into_iter().map(|bay| thermal.bays_c[bay]) {
+                    radiation_w += radiation_w_m2k(area, celsius, frame.ambient_c) * (celsius - frame.ambient_c);
                 }
             }
             Some(openings::describe(&opening.id, door, apart, air_w, radiation_w))
