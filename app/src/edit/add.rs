@@ -199,6 +199,8 @@ fn new_duct(id: &str, role: DuctRole, path: Vec<Point>, section: Section) -> Duc
         leakage_class: None,
         leakage_test: None,
         damper: None,
+        sleeves_m: Vec::new(),
+        clean_out: false,
         extra: Extra::new(),
     }
 }

@@ -54,6 +54,12 @@ pub struct Duct {
     /// A blade damper at its first point.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub damper: Option<BladeDamper>,
+    /// Stations at which it passes a wall in a sleeve, m.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub sleeves_m: Vec<f64>,
+    /// Whether its free end is a cover that can be taken off to clean the duct.
+    #[serde(default, skip_serializing_if = "core::ops::Not::not")]
+    pub clean_out: bool,
     /// Fields of a newer version.
     #[serde(flatten)]
     #[cfg_attr(feature = "schema", schemars(skip))]
