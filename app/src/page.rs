@@ -11,6 +11,7 @@ use crate::platform::tabs::Tabs;
 use crate::session::{Notice, SaveState, Session, Task, Theme};
 use crate::shell::dock::Dock;
 use crate::shell::keys::{self, Asked};
+use crate::shell::keys_dialog::KeysDialog;
 use crate::shell::menu;
 use crate::shell::messages::Messages;
 use crate::shell::panel::Panel;
@@ -168,6 +169,7 @@ fn App(props: &AppProps) -> Html {
                 </aside>
             </main>
             <Tally session={session.clone()} dispatch={dispatch.clone()} />
+            <KeysDialog session={session.clone()} dispatch={dispatch.clone()} />
         </div>
     }
 }

@@ -3,6 +3,7 @@
 pub mod dock;
 pub mod findings;
 pub mod keys;
+pub mod keys_dialog;
 pub mod menu;
 pub mod messages;
 pub mod panel;

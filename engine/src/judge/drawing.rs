@@ -128,9 +128,8 @@ pub fn wall_crossings(plan: &Plan, duct: &Duct) -> Vec<(f64, Point, bool)> {
 /// The share of the way from `p` to `q` at which it passes the wall from `a` to `b`; none where it only
 /// touches.
 fn crossing(p: Point, q: Point, a: Point, b: Point) -> Option<f64> {
-    let side = |o: Point, e: Point, x: Point| {
-        (e.x_m - o.x_m) * (x.y_m - o.y_m) - (e.y_m - o.y_m) * (x.x_m - o.x_m)
-    };
+    let side =
+        |o: Point, e: Point, x: Point| (e.x_m - o.x_m) * (x.y_m - o.y_m) - (e.y_m - o.y_m) * (x.x_m - o.x_m);
     let (from, to) = (side(a, b, p), side(a, b, q));
     let (left, right) = (side(p, q, a), side(p, q, b));
     (from * to < 0.0 && left * right <= 0.0 && left != right).then(|| from / (from - to))
@@ -268,7 +267,11 @@ fn ends(plan: &Plan, joints: &[Joint], index: usize, findings: &mut Vec<Finding>
                 "dead-end",
                 Some(&duct.id),
                 Message::new(format!("{what}: its free end is closed and nothing is cut in it.")),
-                if is_return { "Add a return opening." } else { "Add a slot row, or lead it to another duct." },
+                if is_return {
+                    "Add a return opening."
+                } else {
+                    "Add a slot row, or lead it to another duct."
+                },
                 DRAWN,
             )
             .at(at),
@@ -280,7 +283,9 @@ fn ends(plan: &Plan, joints: &[Joint], index: usize, findings: &mut Vec<Finding>
                 Severity::Note,
                 "no-clean-out",
                 Some(&duct.id),
-                Message::new("This duct's free end has no clean-out: dust and fallen parts stay in it and can burn."),
+                Message::new(
+                    "This duct's free end has no clean-out: dust and fallen parts stay in it and can burn.",
+                ),
                 "Close the end with a cover that can be taken off, and say so on the duct's card.",
                 COMMON_PRACTICE,
             )
