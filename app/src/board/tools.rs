@@ -541,4 +541,6 @@ fn along_its_duct(cx: &Context, id: &str, to: Point) -> Option<(f64, Point)> {
 }
 
 #[cfg(test)]
+mod draw_tests;
+#[cfg(test)]
 mod tests;

@@ -7,28 +7,43 @@ use engine::plan::geometry::along;
 use engine::units::UnitSystem;
 
 /// A board in front of a session: gestures go in, the session obeys, its invariants hold every time.
-struct Hand {
-    session: Session,
-    tools: Tools,
+pub(super) struct Hand {
+    pub(super) session: Session,
+    pub(super) tools: Tools,
     log: Vec<String>,
 }
 
 const SIZE: (f64, f64) = (1000.0, 500.0);
 
 impl Hand {
-    fn new() -> Self {
+    pub(super) fn new() -> Self {
         let mut session = Session::new(demo());
         let camera = Camera { centre: Point::new(13.0, 4.0), px_per_m: 34.0 };
         session.apply(Command::SetCamera(Some(camera)));
+        Self::over(session)
+    }
+
+    pub(super) fn over(session: Session) -> Self {
         Self { session, tools: Tools::default(), log: Vec::new() }
     }
 
-    fn look(&self) -> Look {
+    pub(super) fn status(&mut self) -> Status {
+        self.with(|tools, cx| {
+            tools.take_tool(cx);
+            tools.status(cx)
+        })
+    }
+
+    pub(super) fn preview(&mut self) -> Option<crate::board::parts::Preview> {
+        self.with(|tools, cx| tools.preview(cx))
+    }
+
+    pub(super) fn look(&self) -> Look {
         let fallback = Camera { centre: Point::new(13.0, 4.0), px_per_m: 34.0 };
         Look { camera: self.session.view.camera.unwrap_or(fallback), width: SIZE.0, height: SIZE.1 }
     }
 
-    fn act(&mut self, gesture: Gesture) -> bool {
+    fn with<T>(&mut self, act: impl FnOnce(&mut Tools, &Context) -> T) -> T {
         let plan = self.session.plan.clone();
         let analysis = invented(&plan);
         let look = self.look();
@@ -48,7 +63,11 @@ impl Hand {
             pitch_m,
             units,
         };
-        let outcome = self.tools.handle(gesture, &cx);
+        act(&mut self.tools, &cx)
+    }
+
+    pub(super) fn act(&mut self, gesture: Gesture) -> bool {
+        let outcome = self.with(|tools, cx| tools.handle(gesture, cx));
         for command in outcome.commands {
             let name = format!("{command:?}");
             self.log.push(name.split([' ', '(', '{']).next().unwrap_or_default().to_owned());
@@ -58,43 +77,43 @@ impl Hand {
         outcome.handled
     }
 
-    fn at(&self, x: f64, y: f64) -> ScreenPoint {
+    pub(super) fn at(&self, x: f64, y: f64) -> ScreenPoint {
         self.look().screen_from_plan(Point::new(x, y))
     }
 
-    fn down(&mut self, at: ScreenPoint) {
+    pub(super) fn down(&mut self, at: ScreenPoint) {
         self.act(Gesture::Down { pointer: 1, at, device: Device::Mouse, button: 0, shift: false });
     }
 
-    fn go(&mut self, at: ScreenPoint) {
+    pub(super) fn go(&mut self, at: ScreenPoint) {
         self.act(Gesture::Move { pointer: 1, at, device: Device::Mouse });
     }
 
-    fn up(&mut self, at: ScreenPoint) {
+    pub(super) fn up(&mut self, at: ScreenPoint) {
         self.act(Gesture::Up { pointer: 1, at });
     }
 
-    fn click(&mut self, x: f64, y: f64) {
+    pub(super) fn click(&mut self, x: f64, y: f64) {
         let at = self.at(x, y);
         self.down(at);
         self.up(at);
     }
 
-    fn key(&mut self, key: Key) -> bool {
+    pub(super) fn key(&mut self, key: Key) -> bool {
         let handled = self.act(Gesture::KeyDown { key, shift: false });
         self.act(Gesture::KeyUp { key });
         handled
     }
 
-    fn selected(&self) -> Option<&str> {
+    pub(super) fn selected(&self) -> Option<&str> {
         self.session.selection.as_deref()
     }
 
-    fn path(&self, id: &str) -> Vec<Point> {
+    pub(super) fn path(&self, id: &str) -> Vec<Point> {
         self.session.plan.ducts.iter().find(|d| d.id == id).unwrap().path.clone()
     }
 
-    fn told(&mut self) -> Vec<String> {
+    pub(super) fn told(&mut self) -> Vec<String> {
         std::mem::take(&mut self.log)
     }
 }
