@@ -166,7 +166,7 @@ impl Component for Board {
                         <button type="button" data-testid="keys" aria-label="Keys" title="Keys (?)" onclick={keys}>{ "?" }</button>
                     </div>
                     { bar::bar(session, &self.status, &self.asks, &ctx.props().dispatch, ctx.link(), hint(session)) }
-                    <div class="board-legend" role="img" aria-label={legend_words()} hidden={drawing || session.selection.is_some()}>
+                    <div class="board-legend" role="img" aria-label={legend_words()} hidden={drawing || session.selected().any(|id| crate::edit::can_move(&session.plan, id))}>
                         <span>{ format!("{start}\u{a0}%") }</span>
                         <span class="board-scale"></span>
                         <span>{ format!("{end}\u{a0}%") }</span>
@@ -210,7 +210,9 @@ fn hint(session: &Session) -> &'static str {
         "Drag it along its duct · arrow keys do the same, Shift ×10"
     } else if id.contains('/') {
         "Arrow keys go from slot to slot · Escape to the run"
-    } else {
+    } else if crate::edit::can_move(plan, id) {
         "Drag it or use the arrow keys · Escape to let go"
+    } else {
+        "Tab to the next item · Escape to let go"
     }
 }

@@ -381,16 +381,16 @@ mod tests {
         }
         let commands = bench.hand.release(1);
         bench.obey(commands);
-        assert_eq!(height(&bench), 0.525);
+        assert_eq!(height(&bench), 0.475);
         assert_eq!(bench.session.history.undo_label(), Some("Duct height"));
         // By keys: with the duct selected, a step down, then ended.
         bench.key("ArrowDown", false);
         let commands = bench.hand.finish();
         bench.obey(commands);
-        assert_eq!(height(&bench), 0.5);
-        bench.session.apply(Command::Undo);
-        bench.session.apply(Command::Undo);
         assert_eq!(height(&bench), 0.45);
+        bench.session.apply(Command::Undo);
+        bench.session.apply(Command::Undo);
+        assert_eq!(height(&bench), 0.4);
         // The mark at the end can be dragged at once.
         bench.session.apply(Command::Select(None));
         let (data, layout) = bench.strip();
@@ -400,7 +400,7 @@ mod tests {
         bench.obey(commands);
         let commands = bench.hand.abort();
         bench.obey(commands);
-        assert_eq!(height(&bench), 0.45);
+        assert_eq!(height(&bench), 0.4);
     }
 
     #[test]
