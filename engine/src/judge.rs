@@ -21,6 +21,7 @@ pub fn judge(plan: &Plan, built: &Built, analysis: &Analysis) -> Vec<Finding> {
     returns(plan, analysis, &mut findings);
     safety(plan, built, analysis, &mut findings);
     crate::safety::judge(plan, analysis, &mut findings);
+    crate::heat::findings::judge(plan, &mut findings);
     findings.sort_by_key(|finding| core::cmp::Reverse(finding.severity));
     accept(plan, &mut findings);
     findings

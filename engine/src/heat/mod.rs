@@ -5,6 +5,7 @@ pub mod combustion;
 pub mod convection;
 pub mod envelope;
 pub mod expansion;
+pub mod findings;
 pub mod floor_slab;
 pub mod material;
 pub mod need;
