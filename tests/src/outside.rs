@@ -8,6 +8,7 @@ mod door;
 mod fans;
 mod fittings;
 mod friction;
+mod heat;
 mod networks;
 mod openings;
 mod plans;
@@ -51,6 +52,14 @@ pub const TOPICS: &[(&str, Answer)] = &[
     ("fan_power", fans::power),
     ("fan_table", fans::table),
     ("friction_factor", friction::factor),
+    ("heat_available", heat::available),
+    ("heat_floor", heat::floor),
+    ("heat_fuel", heat::fuels),
+    ("heat_growth", heat::growth),
+    ("heat_panel", heat::panel),
+    ("heat_safety", heat::safe),
+    ("heat_skin", heat::skin),
+    ("heat_water", heat::wet),
     ("installed_flow", fittings::installed_flow),
     ("jeppson_chapter_5", networks::from_file),
     ("jeppson_chapter_7", networks::from_file),
