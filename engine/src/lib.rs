@@ -27,4 +27,5 @@ pub mod laws;
 pub mod network;
 pub mod numerics;
 pub mod plan;
+pub mod safety;
 pub mod units;
