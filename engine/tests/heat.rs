@@ -82,7 +82,10 @@ fn energy_closes_in_every_solve() {
         assert!(heat.energy_residual <= 1e-6, "{name} {}", heat.energy_residual);
         assert!(heat.air_behind_k < 0.05 && heat.burner_w > 0.0, "{name}");
         let wrong = Recomputed::of(&printed(&plan), &[]).misfit();
-        assert!(wrong <= 1e-6, "{name}: recomputed from the printed answer it misses by {wrong:e} of the duty");
+        assert!(
+            wrong <= 1e-6,
+            "{name}: recomputed from the printed answer it misses by {wrong:e} of the duty"
+        );
     }
 }
 
@@ -108,8 +111,17 @@ fn enthalpy(celsius: f64, humidity_ratio: f64) -> f64 {
         .sum()
 }
 
-const LOSSES: [&str; 9] =
-    ["wall_w", "roof_w", "floor_w", "other_w", "radiation_w", "parts_w", "carried_w", "water_w", "partition_w"];
+const LOSSES: [&str; 9] = [
+    "wall_w",
+    "roof_w",
+    "floor_w",
+    "other_w",
+    "radiation_w",
+    "parts_w",
+    "carried_w",
+    "water_w",
+    "partition_w",
+];
 
 /// Balances around every bay, the ducts with the heater, and the oven, from printed flows and temperatures.
 struct Recomputed {
@@ -176,7 +188,8 @@ impl Recomputed {
                 duct_air += if of_duct { carried(stream) } else { 0.0 };
             }
         }
-        let bare_ducts = number(&heat["goes"], "ducts_w") - if without.contains(&"ducts_w") { 0.0 } else { duct_air };
+        let bare_ducts =
+            number(&heat["goes"], "ducts_w") - if without.contains(&"ducts_w") { 0.0 } else { duct_air };
         misfits_w.push(left - bare_ducts);
         misfits_w.push(burner + fan - lost - bare_ducts - number(&heat["goes"], "house_w"));
         Self { misfits_w, duty_w: heat["burner_w"].as_f64().unwrap() }
@@ -233,7 +246,10 @@ fn the_two_zones_are_held_by_burner_and_damper() {
     let blade = by_hand.ducts[1].damper.as_mut().unwrap();
     (blade.modulation, blade.open_percent) = (None, damper.open_percent);
     let control = |heat: &Heat| {
-        let bay = heat.bays.iter().find(|bay| bay.zone == "dry-off" && bay.number == 3 && bay.side == Default::default());
+        let bay = heat
+            .bays
+            .iter()
+            .find(|bay| bay.zone == "dry-off" && bay.number == 3 && bay.side == Default::default());
         bay.unwrap().temperature_c
     };
     assert!((control(&heat(&by_hand)) - control(&found)).abs() < 0.1);

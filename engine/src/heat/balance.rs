@@ -234,7 +234,8 @@ impl Frame {
     pub fn links(&self, built: &Built, solution: &Solution, supply_c: f64) -> Vec<Link> {
         let network = &built.network;
         let mut links = Vec::with_capacity(network.branches().len() + 4 * self.bays.faces.len());
-        let plain = |from, to, kg_s, branch| Link { from, to, kg_s, keep: 1.0, around: Place::Outside, branch };
+        let plain =
+            |from, to, kg_s, branch| Link { from, to, kg_s, keep: 1.0, around: Place::Outside, branch };
         for (i, branch) in network.branches().iter().enumerate() {
             let [from, to] = self.ends[i];
             if let Law::Doorway(law) = &branch.law {
@@ -257,7 +258,9 @@ impl Frame {
             }
             links.push(link);
         }
-        links.extend(self.exhausts.iter().map(|&(bay, kg_s)| plain(Place::Bay(bay), Place::Outside, kg_s, None)));
+        links.extend(
+            self.exhausts.iter().map(|&(bay, kg_s)| plain(Place::Bay(bay), Place::Outside, kg_s, None)),
+        );
         for (bay, loss) in self.loss.iter().enumerate().filter(|(_, loss)| loss.leak_kg_s > 0.0) {
             links.push(plain(Place::Outside, Place::Bay(bay), loss.leak_kg_s, None));
         }
@@ -333,7 +336,8 @@ impl Frame {
 
 fn losses(plan: &Plan, bays: &Bays, shells: &[Shell]) -> Vec<BayLoss> {
     let height = plan.enclosure.height_m;
-    let floor_of = |z: usize| bays.bays.iter().filter(|bay| bay.zone == z).map(|bay| bay.floor_m2).sum::<f64>();
+    let floor_of =
+        |z: usize| bays.bays.iter().filter(|bay| bay.zone == z).map(|bay| bay.floor_m2).sum::<f64>();
     let floors: Vec<f64> = (0..plan.zones.len()).map(floor_of).collect();
     let mut losses: Vec<BayLoss> = bays
         .bays

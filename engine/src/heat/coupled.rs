@@ -143,7 +143,9 @@ pub fn exchange_kg_s(plan: &Plan, bays: &Bays, which: Exchange) -> Vec<f64> {
         .map(|face| {
             let zone = &plan.zones[bays.bays[face.a].zone];
             match zone.exchange {
-                Some(exchange) => [exchange.kg_s, exchange.low_kg_s, exchange.high_kg_s][which as usize].max(0.0),
+                Some(exchange) => {
+                    [exchange.kg_s, exchange.low_kg_s, exchange.high_kg_s][which as usize].max(0.0)
+                }
                 None => {
                     let air = Air::at(zone.set_temperature_c, pressure, plan.site.oven_humidity_ratio);
                     let area = face.width_m * plan.enclosure.height_m;
@@ -189,9 +191,7 @@ impl<'a> Coupled<'a> {
         let entry = load.map_or(plan.site.ambient_c, |load| load.entry_temperature_c);
         let carried = load.map_or_else(Vec::new, |load| {
             let both = [(&load.hangers, CARRIED_M[0]), (&load.chain, CARRIED_M[1])];
-            both.iter()
-                .filter_map(|(carried, size)| Hung::carried(carried.as_ref()?, entry, *size))
-                .collect()
+            both.iter().filter_map(|(carried, size)| Hung::carried(carried.as_ref()?, entry, *size)).collect()
         });
         Self {
             frame: Frame::new(plan, built, bays, &shells, exchange, house_w_k),
@@ -255,9 +255,10 @@ impl<'a> Coupled<'a> {
     fn balanced(&self, speeds: &[f64]) -> Option<Thermal> {
         let set: Vec<f64> =
             self.frame.bays.bays.iter().map(|bay| self.plan.zones[bay.zone].set_temperature_c).collect();
-        let start = self.thermal.as_ref().map_or((set.as_slice(), self.plan.heater.supply_temperature_c), |t| {
-            (t.bays_c.as_slice(), t.supply_c)
-        });
+        let start =
+            self.thermal.as_ref().map_or((set.as_slice(), self.plan.heater.supply_temperature_c), |t| {
+                (t.bays_c.as_slice(), t.supply_c)
+            });
         balance(&self.frame, &self.links, &self.control, start, &mut |air_c| self.drawn(air_c, speeds))
     }
 
@@ -349,7 +350,8 @@ impl<'a> Coupled<'a> {
             let Some(blade) = &duct.damper else { continue };
             let Some(limits) = &blade.modulation else { continue };
             let blades = blades(blade.blades);
-            let (least, most) = (limits.least_percent.clamp(0.0, 100.0), limits.most_percent.clamp(0.0, 100.0));
+            let (least, most) =
+                (limits.least_percent.clamp(0.0, 100.0), limits.most_percent.clamp(0.0, 100.0));
             let fraction = |open: f64| blades.flow_fraction(open, blade.leakage_percent);
             let branch = &self.built.network.branches()[modulated.branch];
             let flow = self.solution.flows_kg_s[modulated.branch];
@@ -392,11 +394,15 @@ impl<'a> Coupled<'a> {
                 Some(open) => {
                     (modulated.held, modulated.open_percent) = (true, open);
                     let coefficient = fraction(open) / blades.open_loss().sqrt();
-                    Law::Orifice(crate::laws::opening::Orifice { coefficient, area_m2: duct.section.area_m2() })
+                    Law::Orifice(crate::laws::opening::Orifice {
+                        coefficient,
+                        area_m2: duct.section.area_m2(),
+                    })
                 }
                 None => {
                     let fan = self.solution.flows_kg_s[self.built.fan].abs();
-                    let mass_flow_kg_s = next.clamp(0.2 * flow.abs(), 3.0 * flow.abs()).clamp(1e-4 * fan, 0.9 * fan);
+                    let mass_flow_kg_s =
+                        next.clamp(0.2 * flow.abs(), 3.0 * flow.abs()).clamp(1e-4 * fan, 0.9 * fan);
                     Law::Prescribed { mass_flow_kg_s }
                 }
             };

@@ -63,7 +63,9 @@ pub fn weights_for_equal_temperature(plan: &Plan) -> Result<Vec<f64>, EngineErro
         let Place::Bay(to) = link.to else { continue };
         let is_slot = link.branch.is_some_and(|b| matches!(built.network.branches()[b].law, Law::Slot(_)));
         if is_slot {
-            let Some(slot) = built.slots.iter().position(|site| Some(site.branch) == link.branch) else { continue };
+            let Some(slot) = built.slots.iter().position(|site| Some(site.branch) == link.branch) else {
+                continue;
+            };
             of_bay[to].push(slot);
             gives[slot] = (frame.enthalpy(*end) - frame.enthalpy(set[to])).max(1.0);
         } else {
