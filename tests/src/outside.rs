@@ -8,6 +8,7 @@ mod door;
 mod fans;
 mod fittings;
 mod friction;
+mod heat;
 mod networks;
 mod openings;
 mod plans;
@@ -51,6 +52,14 @@ pub const TOPICS: &[(&str, Answer)] = &[
     ("fan_power", fans::power),
     ("fan_table", fans::table),
     ("friction_factor", friction::factor),
+    ("heat_coefficient", heat::coefficient),
+    ("heat_conduction", heat::conduction),
+    ("heat_cure", heat::cure),
+    ("heat_door", heat::door),
+    ("heat_jet", heat::jet),
+    ("heat_lumped", heat::lumped),
+    ("heat_moist_air", heat::moist_air),
+    ("heat_nusselt", heat::nusselt),
     ("installed_flow", fittings::installed_flow),
     ("jeppson_chapter_5", networks::from_file),
     ("jeppson_chapter_7", networks::from_file),
