@@ -477,3 +477,19 @@ fn warm_up_stores_what_the_burner_gives() {
     plan.heater.burner.as_mut().unwrap().rated_w = 100_000.0;
     assert_eq!(heat_of(&plan).seconds, None, "it never gets there");
 }
+
+#[test]
+fn even_out_to_temperature_keeps_its_shares() {
+    let start = engine::design::set_returns(&gates()).expect("returns can be set").plan;
+    let designed = engine::design::even_out_temperature(&start).expect("bays can come nearer");
+    let spread = |analysis: &Analysis| {
+        let bays = &analysis.heat.as_ref().unwrap().bays;
+        (bays.iter().map(|bay| bay.off_k * bay.off_k).sum::<f64>() / bays.len() as f64).sqrt()
+    };
+    let by_flow = engine::design::even_out(&start).expect("slots can be evened out");
+    println!("{:.1} -> {:.1} K; by flow {:.1} K", spread(&designed.before), spread(&designed.after), spread(&by_flow.after));
+    assert!(spread(&designed.after) < 0.8 * spread(&by_flow.after));
+    let reread = file::read(&file::write(&designed.plan)).unwrap();
+    assert_eq!(reread, designed.plan);
+    assert_eq!(engine::design::even_out(&reread).unwrap().plan, designed.plan, "a later even out keeps the shares");
+}

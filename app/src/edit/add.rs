@@ -312,6 +312,7 @@ fn slot_row(plan: &mut Plan, duct: &str) -> Result<String, EngineError> {
         stations_m: Vec::new(),
         build: None,
         blanked_m: Vec::new(),
+        shares: Vec::new(),
         extra: Extra::new(),
     });
     Ok(id)

@@ -292,6 +292,7 @@ impl Frame<'_> {
             stations_m: vec![],
             build: None,
             blanked_m: vec![],
+            shares: vec![],
             extra: Extra::new(),
         });
     }
