@@ -94,3 +94,16 @@ fn set_returns(bencher: Bencher, slots: u32) {
     let plan = plan(slots);
     bencher.bench_local(|| design::set_returns(&plan).expect("can be set"));
 }
+
+#[divan::bench(args = SLOTS)]
+fn heat(bencher: Bencher, slots: u32) {
+    let mut plan = plan(slots);
+    let load = r#"{"parts": [{"id": "part", "kg_per_m": 10, "shape": {"sheet": {"thickness_m": 0.002}}}]}"#;
+    plan.load = serde_json::from_str(load).expect("a load");
+    plan.zones[0].set_temperature_c = 0.9 * plan.heater.supply_temperature_c;
+    let built = from_plan::build(&plan).expect("builds");
+    let solution = solve(&built.network, &Settings::default());
+    let (found, told) = engine::heat::report::of_plan(&plan, &built, &solution);
+    assert!(found.is_some(), "{told:?}");
+    bencher.bench_local(|| engine::heat::report::of_plan(&plan, &built, &solution));
+}

@@ -9,11 +9,13 @@ use serde_json::{Value, json};
 use std::io::Write;
 use std::process::ExitCode;
 
-const USAGE: &str = "usage: solve [--even-out] [--set-returns] [--find-speed] [--compare-laws] [--operating-points] [--write OUT.json] [--network OUT.json] PLAN.json";
+const USAGE: &str = "usage: solve [--even-out] [--even-out-temperature] [--set-returns] [--find-speed] [--compare-laws] [--operating-points] [--damper-travel] [--write OUT.json] [--network OUT.json] PLAN.json";
 
 #[derive(Default)]
 struct Options {
     even_out: bool,
+    even_out_temperature: bool,
+    damper_travel: bool,
     set_returns: bool,
     find_speed: bool,
     compare_laws: bool,
@@ -29,6 +31,8 @@ fn options() -> Option<Options> {
     while let Some(word) = words.next() {
         match word.as_str() {
             "--even-out" => found.even_out = true,
+            "--even-out-temperature" => found.even_out_temperature = true,
+            "--damper-travel" => found.damper_travel = true,
             "--set-returns" => found.set_returns = true,
             "--find-speed" => found.find_speed = true,
             "--compare-laws" => found.compare_laws = true,
@@ -69,10 +73,11 @@ fn run(options: &Options) -> Result<Value, String> {
     let mut power_before = None;
     // Returns first: their setting does not depend on slot widths, while slot widths depend on them.
     type Command = fn(&Plan) -> Result<design::Designed, EngineError>;
-    let commands: [(bool, Command); 3] = [
+    let commands: [(bool, Command); 4] = [
         (options.set_returns, design::set_returns),
         (options.find_speed, design::find_speed),
         (options.even_out, design::even_out),
+        (options.even_out_temperature, design::even_out_temperature),
     ];
     for (wanted, command) in commands {
         if wanted {
@@ -104,6 +109,10 @@ fn run(options: &Options) -> Result<Value, String> {
         answer["operating_points"] =
             json!(design::operating_points(&plan).map_err(|error| error.to_string())?);
     }
+    if options.damper_travel {
+        answer["damper_travel"] =
+            json!(engine::heat::damper_travel(&plan).map_err(|error| error.to_string())?);
+    }
     Ok(answer)
 }
 
@@ -120,6 +129,9 @@ fn answer(analysis: &Analysis, power_before: Option<f64>) -> Value {
     let mut answer = serde_json::to_value(analysis).expect("an analysis is JSON");
     if analysis.worst_branch.is_none() {
         answer.as_object_mut().expect("an analysis is an object").remove("worst_branch");
+    }
+    if analysis.heat.is_none() {
+        answer.as_object_mut().expect("an analysis is an object").remove("heat");
     }
     answer["findings"] = analysis
         .findings

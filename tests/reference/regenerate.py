@@ -23,6 +23,7 @@ sys.dont_write_bytecode = True
 import design
 import fittings
 import friction
+import heat
 import manifolds
 import networks
 import openings
@@ -39,6 +40,7 @@ TOPICS = {
     **design.TOPICS,
     **properties.TOPICS,
     **friction.TOPICS,
+    **heat.TOPICS,
     **fittings.TOPICS,
     **manifolds.TOPICS,
     **networks.TOPICS,

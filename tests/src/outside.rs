@@ -9,6 +9,7 @@ mod fans;
 mod fittings;
 mod friction;
 mod heat;
+mod heat_transfer;
 mod networks;
 mod openings;
 mod plans;
@@ -60,6 +61,14 @@ pub const TOPICS: &[(&str, Answer)] = &[
     ("heat_safety", heat::safe),
     ("heat_skin", heat::skin),
     ("heat_water", heat::wet),
+    ("heat_coefficient", heat_transfer::coefficient),
+    ("heat_conduction", heat_transfer::conduction),
+    ("heat_cure", heat_transfer::cure),
+    ("heat_door", heat_transfer::door),
+    ("heat_jet", heat_transfer::jet),
+    ("heat_lumped", heat_transfer::lumped),
+    ("heat_moist_air", heat_transfer::moist_air),
+    ("heat_nusselt", heat_transfer::nusselt),
     ("installed_flow", fittings::installed_flow),
     ("jeppson_chapter_5", networks::from_file),
     ("jeppson_chapter_7", networks::from_file),

@@ -290,6 +290,9 @@ fn slots(plan: &Plan) -> Checked {
         within(&row.id, "count", f64::from(row.count), 1.0, 5_000.0)?;
         above_zero(&row.id, "length_m", row.length_m)?;
         above_zero(&row.id, "weight", row.weight)?;
+        for share in &row.shares {
+            above_zero(&row.id, "a slot's share", *share)?;
+        }
         if row.count > 1 {
             above_zero(&row.id, "pitch_m", row.pitch_m)?;
         }

@@ -51,6 +51,9 @@ pub struct SlotRow {
     /// What even out may change in this row; the shop record's way when left out.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub build: Option<BuildStyle>,
+    /// Share of each slot against the row's weight where bays need air by their heat; all the same when left out.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub shares: Vec<f64>,
     /// Stretches of the duct, from and to in m from its first point, that this row must leave whole.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub blanked_m: Vec<[f64; 2]>,
@@ -109,6 +112,7 @@ impl SlotRow {
             stations_m: Vec::new(),
             build: None,
             blanked_m: Vec::new(),
+            shares: Vec::new(),
             extra: Extra::new(),
         }
     }
@@ -140,14 +144,17 @@ impl SlotRow {
         [start, start + self.pitch_m * f64::from(self.count)]
     }
 
-    /// Share of slot `k` (from 0): the row's weight, and where the pitch varies the part of the stretch
+    /// Share of slot `k` (from 0): the row's weight and its own share of it, and where the pitch varies the part of the stretch
     /// nearest to it against the even pitch.
     pub fn slot_weight(&self, k: usize) -> f64 {
-        let Some(&here) = self.stations_m.get(k) else { return self.weight };
+        // Shares of another number of slots mean nothing any more.
+        let is_shared = self.shares.len() == self.count as usize;
+        let weight = self.weight * if is_shared { self.shares.get(k).copied().unwrap_or(1.0) } else { 1.0 };
+        let Some(&here) = self.stations_m.get(k) else { return weight };
         let [start, end] = self.stretch_m();
         let from = if k == 0 { start } else { 0.5 * (self.stations_m[k - 1] + here) };
         let to = self.stations_m.get(k + 1).map_or(end, |next| 0.5 * (here + next));
-        self.weight * (to - from) / self.pitch_m
+        weight * (to - from) / self.pitch_m
     }
 
     /// Name of slot `k` (from 0).
