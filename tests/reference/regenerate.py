@@ -26,6 +26,7 @@ import friction
 import manifolds
 import networks
 import openings
+import optimised
 import plans
 import properties
 
@@ -43,6 +44,7 @@ TOPICS = {
     **manifolds.TOPICS,
     **networks.TOPICS,
     **openings.TOPICS,
+    **optimised.TOPICS,
     **plans.TOPICS,
 }
 
