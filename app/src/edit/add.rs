@@ -158,6 +158,10 @@ fn zone(plan: &mut Plan) -> Result<String, EngineError> {
         name: String::new(),
         outline: plan.enclosure.outline.clone(),
         set_temperature_c: 180.0,
+        bay_length_m: None,
+        exchange: None,
+        other_loss_w_k: 0.0,
+        leak_kg_s: 0.0,
         extra: Extra::new(),
     });
     Ok(id)
@@ -199,6 +203,7 @@ fn new_duct(id: &str, role: DuctRole, path: Vec<Point>, section: Section) -> Duc
         leakage_class: None,
         leakage_test: None,
         damper: None,
+        insulation_m: 0.0,
         extra: Extra::new(),
     }
 }

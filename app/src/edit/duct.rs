@@ -98,6 +98,7 @@ pub(super) fn duct(duct: &mut Duct, edit: &DuctEdit) -> Result<(), EngineError> 
                 blades: Blades::Opposed,
                 open_percent: 100.0,
                 leakage_percent: 1.0,
+                modulation: None,
                 extra: Extra::new(),
             });
         }

@@ -13,7 +13,65 @@ pub fn check(plan: &Plan) -> Checked {
     heater(plan)?;
     ducts(plan)?;
     slots(plan)?;
-    returns_and_openings(plan)
+    returns_and_openings(plan)?;
+    as_built(plan)
+}
+
+fn as_built(plan: &Plan) -> Checked {
+    let t = &plan.tolerances;
+    within("tolerances", "cut_m", t.cut_m, 0.0, 0.01)?;
+    within("tolerances", "coefficient_percent", t.coefficient_percent, 0.0, 50.0)?;
+    within("tolerances", "slot_to_slot_percent", t.slot_to_slot_percent, 0.0, 50.0)?;
+    within("tolerances", "regain", t.regain, 0.0, 1.0)?;
+    within("tolerances", "roughness_factor", t.roughness_factor, 1.0, 100.0)?;
+    within("tolerances", "fan_grade", f64::from(t.fan_grade), 1.0, 4.0)?;
+    within("tolerances", "slide_m", t.slide_m, 0.0, 0.1)?;
+    within("tolerances", "damper_percent", t.damper_percent, 0.0, 50.0)?;
+    within("tolerances", "temperature_k", t.temperature_k, 0.0, 100.0)?;
+    if !t.slot_law_weights.is_empty() {
+        for weight in &t.slot_law_weights {
+            within("tolerances", "slot_law_weights", *weight, 0.0, 1e6)?;
+        }
+        above_zero("tolerances", "the sum of slot_law_weights", t.slot_law_weights.iter().sum())?;
+        within("tolerances", "the number of slot_law_weights", t.slot_law_weights.len() as f64, 5.0, 5.0)?;
+    }
+    for piece in &plan.bench_pieces {
+        bench_piece(piece)?;
+    }
+    within("air_at_part", "loose_powder_m_s", plan.air_at_part.loose_powder_m_s, 0.01, 100.0)?;
+    let w = &plan.weighing;
+    within("weighing", "hours_per_year", w.hours_per_year, 0.0, 8_784.0)?;
+    within("weighing", "drive_efficiency_percent", w.drive_efficiency_percent, 1.0, 100.0)?;
+    above_zero("weighing", "sheet_m", w.sheet_m)?;
+    above_zero("weighing", "sheet_kg_m3", w.sheet_kg_m3)
+}
+
+fn bench_piece(piece: &super::BenchPiece) -> Checked {
+    let id = piece.id.as_str();
+    section(id, piece.section)?;
+    for (name, value) in [
+        ("pitch_m", piece.pitch_m),
+        ("length_m", piece.length_m),
+        ("width_m", piece.width_m),
+        ("root_static_pa", piece.root_static_pa),
+        ("end_static_pa", piece.end_static_pa),
+        ("flow_m3_s", piece.flow_m3_s),
+        ("static_doubt_percent", piece.static_doubt_percent),
+        ("flow_doubt_percent", piece.flow_doubt_percent),
+        ("slot_doubt_percent", piece.slot_doubt_percent),
+    ] {
+        above_zero(id, name, value)?;
+    }
+    within(id, "count", f64::from(piece.count), 1.0, 1_000.0)?;
+    within(id, "root_m", piece.root_m, 0.0, 1_000.0)?;
+    within(id, "end_m", piece.end_m, 0.0, 1_000.0)?;
+    within(id, "roughness_m", piece.roughness_m, 0.0, 0.1)?;
+    within(id, "temperature_c", piece.temperature_c, -40.0, 450.0)?;
+    for reading in &piece.slots {
+        within(id, "the number of a slot reading", f64::from(reading.slot), 1.0, f64::from(piece.count))?;
+        above_zero(id, "velocity_m_s of a slot reading", reading.velocity_m_s)?;
+    }
+    Ok(())
 }
 
 fn wrong(place: &str, problem: impl Into<String>, remedy: &str) -> EngineError {
@@ -370,6 +428,9 @@ impl Plan {
         let rows = self.slot_rows.iter().map(|item| item.id.as_str());
         let returns = self.returns.iter().map(|item| item.id.as_str());
         let exhausts = self.exhausts.iter().map(|item| item.id.as_str());
+        let pieces = self.bench_pieces.iter().map(|item| item.id.as_str());
+        let parts = self.load.iter().flat_map(|load| &load.parts).map(|item| item.id.as_str());
+        let sensors = self.sensors.iter().map(|item| item.id.as_str());
         columns
             .chain(zones)
             .chain(openings)
@@ -379,6 +440,9 @@ impl Plan {
             .chain(rows)
             .chain(returns)
             .chain(exhausts)
+            .chain(pieces)
+            .chain(parts)
+            .chain(sensors)
     }
 
     /// Paths of fields this version does not know.
@@ -406,8 +470,32 @@ impl Plan {
         self.slot_rows.iter().for_each(|item| add(&item.id, &item.extra));
         self.returns.iter().for_each(|item| add(&item.id, &item.extra));
         self.exhausts.iter().for_each(|item| add(&item.id, &item.extra));
+        self.sensors.iter().for_each(|item| add(&item.id, &item.extra));
+        self.enquiry.iter().for_each(|item| add("enquiry", &item.extra));
+        self.coating.iter().for_each(|item| add("coating", &item.extra));
+        self.safety.iter().for_each(|item| add("safety", &item.extra));
+        if let Some(load) = &self.load {
+            add("load", &load.extra);
+            load.parts.iter().for_each(|item| add(&item.id, &item.extra));
+        }
+        self.heater.burner.iter().for_each(|item| add(&format!("{}.burner", self.heater.id), &item.extra));
+        if let Some(house) = &self.heater.house {
+            add(&format!("{}.house", self.heater.id), &house.extra);
+            house.panel.iter().for_each(|item| add(&format!("{}.house.panel", self.heater.id), &item.extra));
+        }
+        self.enclosure.growth.iter().for_each(|item| add("enclosure.growth", &item.extra));
+        if let Some(panels) = &self.enclosure.panels {
+            add("enclosure.panels", &panels.extra);
+            panels.wall.iter().for_each(|item| add("enclosure.panels.wall", &item.extra));
+            panels.roof.iter().for_each(|item| add("enclosure.panels.roof", &item.extra));
+            panels.floor.iter().for_each(|item| add("enclosure.panels.floor", &item.extra));
+        }
         add("shop", &self.shop.extra);
         add("models", &self.models.extra);
+        add("tolerances", &self.tolerances.extra);
+        self.bench_pieces.iter().for_each(|item| add(&item.id, &item.extra));
+        add("air_at_part", &self.air_at_part.extra);
+        add("weighing", &self.weighing.extra);
         found
     }
 }

@@ -1,6 +1,6 @@
 //! Burner, fan and the losses in series with it.
 
-use super::{Extra, Point};
+use super::{Burner, Extra, HeaterHouse, Point};
 use serde::{Deserialize, Serialize};
 
 /// Burner box and recirculation fan: draws at `intake`, blows at `discharge`.
@@ -20,6 +20,12 @@ pub struct Heater {
     /// Filter, burner and other losses in series with the fan.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub fixed_losses: Vec<FixedLoss>,
+    /// The burner.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub burner: Option<Burner>,
+    /// The house that burner and fan stand in.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub house: Option<HeaterHouse>,
     /// Fields of a newer version.
     #[serde(flatten)]
     #[cfg_attr(feature = "schema", schemars(skip))]
