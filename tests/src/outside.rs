@@ -81,6 +81,8 @@ pub const TOPICS: &[(&str, Answer)] = &[
     ("measured_round", friction::measured),
     ("measured_square", friction::measured),
     ("operating_point", fans::operating_point),
+    ("optimised_returns", design::opening),
+    ("optimised_slots", design::width),
     ("orifice", networks::orifice),
     ("plan_points", plans::points),
     ("plan_regain", plans::run),
