@@ -23,6 +23,7 @@ sys.dont_write_bytecode = True
 import design
 import fittings
 import friction
+import jets
 import manifolds
 import networks
 import openings
@@ -40,6 +41,7 @@ TOPICS = {
     **properties.TOPICS,
     **friction.TOPICS,
     **fittings.TOPICS,
+    **jets.TOPICS,
     **manifolds.TOPICS,
     **networks.TOPICS,
     **openings.TOPICS,

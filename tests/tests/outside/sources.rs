@@ -74,12 +74,17 @@ fn the_rows_keep_the_rules() {
 }
 
 /// Every law of the engine. Whoever adds one adds rows that name it.
-const LAWS: [&str; 61] = [
+const LAWS: [&str; 67] = [
     "air::barometer",
     "air::conductivity",
     "air::density",
     "air::specific_heat",
     "air::viscosity",
+    "coverage::archimedes",
+    "coverage::entrained",
+    "coverage::momentum_length",
+    "coverage::plane",
+    "coverage::round",
     "damper::authority",
     "damper::flow_fraction",
     "damper::installed_fraction",
@@ -87,6 +92,7 @@ const LAWS: [&str; 61] = [
     "damper::parallel",
     "design::compare_slot_laws",
     "design::find_speed",
+    "design::fit_bench_pieces",
     "design::operating_points",
     "doorway::Doorway",
     "doorway::curtain_velocity",
