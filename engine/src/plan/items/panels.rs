@@ -138,6 +138,22 @@ pub struct Joints {
     pub break_width_m: f64,
 }
 
+impl Joints {
+    /// Usual joints: two webs of 1.2 mm, slotted to a fifth of their metal.
+    pub fn usual(pitch_m: f64) -> Self {
+        Self {
+            pitch_m,
+            webs: two_webs(),
+            web_thickness_m: web(),
+            metal_percent: 20.0,
+            material: Material::Steel,
+            break_m: 0.0,
+            break_conductivity_w_mk: break_conductivity(),
+            break_width_m: break_width(),
+        }
+    }
+}
+
 fn two_webs() -> u32 {
     2
 }
@@ -175,7 +191,7 @@ pub struct FloorBuildUp {
     /// Conductivity of the soil, W/(m·K).
     #[serde(default = "soil_conductivity")]
     pub soil_conductivity_w_mk: f64,
-    /// Thermal diffusivity of slab and soil, m²/s.
+    /// Thermal diffusivity of the soil, m²/s.
     #[serde(default = "soil_diffusivity")]
     pub soil_diffusivity_m2_s: f64,
     /// Undisturbed ground, °C.
@@ -200,7 +216,7 @@ fn soil_conductivity() -> f64 {
     2.0
 }
 fn soil_diffusivity() -> f64 {
-    8e-7
+    1e-6
 }
 fn ground() -> f64 {
     12.0
@@ -234,11 +250,13 @@ pub struct Slab {
     pub thickness_m: f64,
     /// Conductivity, W/(m·K).
     pub conductivity_w_mk: f64,
+    /// Thermal diffusivity, m²/s.
+    pub diffusivity_m2_s: f64,
 }
 
 impl Default for Slab {
     fn default() -> Self {
-        Self { thickness_m: 0.2, conductivity_w_mk: 1.8 }
+        Self { thickness_m: 0.2, conductivity_w_mk: 1.8, diffusivity_m2_s: 8.7e-7 }
     }
 }
 
@@ -270,6 +288,25 @@ pub struct Growth {
     #[serde(flatten)]
     #[cfg_attr(feature = "schema", schemars(skip))]
     pub extra: Extra,
+}
+
+impl FloorBuildUp {
+    /// Insulation laid on a usual slab.
+    pub fn new(insulation_m: f64) -> Self {
+        Self {
+            insulation_m,
+            gap: None,
+            channels: None,
+            deck_m: deck(),
+            slab: Slab::default(),
+            soil_conductivity_w_mk: soil_conductivity(),
+            soil_diffusivity_m2_s: soil_diffusivity(),
+            ground_c: ground(),
+            duty_percent: whole(),
+            slab_limit_c: None,
+            extra: Extra::new(),
+        }
+    }
 }
 
 impl Default for Growth {
