@@ -115,6 +115,7 @@ pub fn jets(plan: &Plan, analysis: &Analysis) -> Vec<(usize, Jet)> {
 /// Place and directions of a slot's jet: square to its wall, leaning with the air in the duct.
 fn shape(plan: &Plan, place: &SlotPlace, slot: &SlotResult) -> Jet {
     let row = &plan.slot_rows[place.row];
+    let length_m = row.slot_length_m(place.index);
     let section = section_at(&plan.ducts[place.duct], place.station_m);
     let (width_m, height_m) = match section {
         Section::Rectangular { width_m, height_m } => (width_m, height_m),
@@ -143,13 +144,13 @@ fn shape(plan: &Plan, place: &SlotPlace, slot: &SlotResult) -> Jet {
     let (sine, cosine) = (crate::numerics::sin(lean), crate::numerics::cos(lean));
     let axis = sum(scaled(square, cosine), scaled(run, sine));
     // Slots lie across the duct; along it where they do not fit across.
-    let along = if row.length_m <= room_m { across } else { sum(scaled(run, cosine), scaled(square, -sine)) };
+    let along = if length_m <= room_m { across } else { sum(scaled(run, cosine), scaled(square, -sine)) };
     Jet {
         from,
         axis,
         along,
-        length_m: row.length_m,
-        thickness_m: slot.discharge_coefficient * slot.area_m2 / row.length_m,
+        length_m,
+        thickness_m: slot.discharge_coefficient * slot.area_m2 / length_m,
         velocity_m_s: slot.velocity_m_s,
         density_ratio: 1.0,
         buoyancy_m_s2: 0.0,
