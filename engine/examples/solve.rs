@@ -4,10 +4,13 @@ use engine::design::{self, Budget, LevelBy};
 use engine::error::EngineError;
 use engine::network::{Settings, door, from_plan, solve};
 use engine::plan::{Plan, file};
-use engine::units::UnitSystem;
 use serde_json::{Value, json};
 use std::io::Write;
 use std::process::ExitCode;
+use studies::Studies;
+
+#[path = "solve_studies/mod.rs"]
+mod studies;
 
 const USAGE: &str = "usage: solve [--sections-velocity M_S | --sections-pressure PA] [--level slot-total|damper|duct-size] \
 [--set-returns] [--find-speed | --fit-drive] [--even-out] [--even-out-temperature] [--compare-laws] [--compare-levels] \
@@ -30,6 +33,7 @@ struct Options {
     fan_duty: bool,
     write: Option<String>,
     network: Option<String>,
+    studies: Studies,
     plan: String,
 }
 
@@ -62,6 +66,7 @@ fn options() -> Option<Options> {
             "--fan-duty" => found.fan_duty = true,
             "--write" => found.write = Some(words.next()?),
             "--network" => found.network = Some(words.next()?),
+            other if found.studies.take(other, &mut words)? => {}
             other if !other.starts_with("--") && found.plan.is_empty() => found.plan = other.to_owned(),
             _ => return None,
         }
@@ -71,7 +76,7 @@ fn options() -> Option<Options> {
 
 fn main() -> ExitCode {
     let Some(options) = options() else {
-        eprintln!("{USAGE}");
+        eprintln!("{USAGE} {}", studies::USAGE);
         return ExitCode::from(2);
     };
     match run(&options) {
@@ -126,6 +131,12 @@ fn run(options: &Options) -> Result<Value, String> {
             plan = designed.plan;
         }
     }
+    let p90 = options.studies.even_out(&plan).map_err(|error| error.to_string())?;
+    if let Some(done) = &p90 {
+        power_before.get_or_insert(done.before.fan.shaft_power_w);
+        said.extend(done.findings.iter().cloned());
+        plan = done.plan.clone();
+    }
     let built = from_plan::build(&plan).map_err(|error| error.to_string())?;
     let solution = solve(&built.network, &Settings::default());
     let mut analysis = describe(&plan, &built, &solution);
@@ -171,6 +182,8 @@ fn run(options: &Options) -> Result<Value, String> {
         answer["damper_travel"] =
             json!(engine::heat::damper_travel(&plan).map_err(|error| error.to_string())?);
     }
+    let studied = options.studies.answer(&plan, &analysis, p90.as_ref(), &mut answer);
+    studied.map_err(|error| error.to_string())?;
     Ok(answer)
 }
 
@@ -202,17 +215,7 @@ fn answer(analysis: &Analysis, power_before: Option<f64>) -> Value {
     if analysis.heat.is_none() {
         answer.as_object_mut().expect("an analysis is an object").remove("heat");
     }
-    answer["findings"] = analysis
-        .findings
-        .iter()
-        .map(|finding| {
-            json!({
-                "id": finding.id, "severity": finding.severity, "item": finding.item,
-                "message": finding.message.show(UnitSystem::Si),
-                "remedy": finding.remedy.show(UnitSystem::Si), "basis": finding.basis,
-            })
-        })
-        .collect();
+    answer["findings"] = studies::told(&analysis.findings);
     if let Some(watts) = power_before {
         answer["fan"]["shaft_power_before_w"] = json!(watts);
     }

@@ -24,6 +24,7 @@ import design
 import fittings
 import friction
 import heat
+import jets
 import manifolds
 import networks
 import openings
@@ -43,6 +44,7 @@ TOPICS = {
     **friction.TOPICS,
     **heat.TOPICS,
     **fittings.TOPICS,
+    **jets.TOPICS,
     **manifolds.TOPICS,
     **networks.TOPICS,
     **openings.TOPICS,

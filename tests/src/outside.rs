@@ -3,6 +3,7 @@
 //! `outside/<topic>.csv` holds the rows; [`TOPICS`] says which engine call answers them.
 
 mod air;
+mod bench;
 mod design;
 mod door;
 mod fans;
@@ -10,6 +11,7 @@ mod fittings;
 mod friction;
 mod heat;
 mod heat_transfer;
+mod jets;
 mod networks;
 mod openings;
 mod plans;
@@ -36,6 +38,7 @@ pub const TOPICS: &[(&str, Answer)] = &[
     ("authority", networks::authority),
     ("balancing", networks::from_file),
     ("barometer", air::barometer),
+    ("bench_fit", bench::fit),
     ("continuous_slot", slots::continuous),
     ("damper_blades", fittings::damper_blades),
     ("damper_travel", fittings::damper_travel),
@@ -72,6 +75,8 @@ pub const TOPICS: &[(&str, Answer)] = &[
     ("installed_flow", fittings::installed_flow),
     ("jeppson_chapter_5", networks::from_file),
     ("jeppson_chapter_7", networks::from_file),
+    ("jet_buoyancy", jets::buoyancy),
+    ("jet_decay", jets::decay),
     ("junction_converging", fittings::junction_converging),
     ("junction_diverging", fittings::junction_diverging),
     ("laminar_rectangle", friction::laminar_rectangle),
