@@ -2,7 +2,8 @@
 
 use app::command::Command;
 use app::edit::{
-    self, Axis, Drawn, DuctEdit, Edit, FanEdit, GroupEdit, NewItem, PathEdit, ReturnEdit, SlotRowEdit, ZoneEdit,
+    self, Axis, Drawn, DuctEdit, Edit, FanEdit, GroupEdit, NewItem, PathEdit, ReturnEdit, SlotRowEdit,
+    ZoneEdit,
 };
 use app::session::{Camera, SaveState, Session, Task};
 use app::starter;
@@ -275,7 +276,8 @@ fn random_command(dice: &mut Dice, session: &Session) -> Command {
     let row = dice.pick(&plan.slot_rows).map(|row| row.id.clone()).unwrap_or_default();
     let opening = dice.pick(&plan.returns).map(|item| item.id.clone()).unwrap_or_default();
     let zone = dice.pick(&plan.zones).map(|item| item.id.clone()).unwrap_or_default();
-    let ids: Vec<String> = (0..1 + dice.roll(3)).filter_map(|_| dice.pick(&ids)).map(|id| (*id).to_owned()).collect();
+    let ids: Vec<String> =
+        (0..1 + dice.roll(3)).filter_map(|_| dice.pick(&ids)).map(|id| (*id).to_owned()).collect();
     match dice.roll(30) {
         0 => Command::Select(Some(id)),
         1 => Command::Begin("Drag"),
@@ -443,7 +445,10 @@ fn several_items_are_mirrored_repeated_and_deleted_each_in_one_step() {
 
     // A copied zone takes its openings with it; the only heater cannot be repeated.
     let ids = vec!["dry-off".to_owned(), "entry".into()];
-    apply(&mut session, Edit::Group { ids, edit: GroupEdit::Repeat { copies: 1, dx_m: 0.0, dy_m: 20.0 } }.into());
+    apply(
+        &mut session,
+        Edit::Group { ids, edit: GroupEdit::Repeat { copies: 1, dx_m: 0.0, dy_m: 20.0 } }.into(),
+    );
     let opening = session.plan.openings.last().expect("copied");
     let zone = session.plan.zones.last().expect("copied");
     assert_eq!((&opening.zone, opening.at.y_m), (&zone.id, 23.2));

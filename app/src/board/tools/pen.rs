@@ -37,6 +37,8 @@ pub(super) struct Pen {
     guides: Vec<(Point, Point)>,
     /// Two opposite corners are dragged.
     is_box: bool,
+    /// What was placed last by a tool of one place: a double-click places once.
+    placed: Option<Point>,
 }
 
 /// What the page shows and says of a drawing under way.
@@ -159,6 +161,7 @@ impl Tools {
             self.free(cross, cx)
         };
         self.pen.at = Some(at);
+        self.pen.placed = self.pen.placed.filter(|placed| *placed == at);
         let length = |m: f64| show(m, Kind::Length, cx.units);
         self.note = match (&self.pen.on, self.pen.points.last()) {
             (Some((_, station)), _) => Some((at, length(*station))),
@@ -380,6 +383,10 @@ impl Tools {
         Outcome::handled(Vec::new())
     }
 
+    pub(super) fn is_drawing(&self) -> bool {
+        !self.pen.points.is_empty() || !self.pen.typed.is_empty()
+    }
+
     pub(super) fn clear_pen(&mut self) {
         let pen = std::mem::take(&mut self.pen);
         self.pen = Pen { tool: pen.tool, cross: pen.cross, at: pen.at, by_key: pen.by_key, ..Pen::default() };
@@ -457,6 +464,9 @@ impl Tools {
             return tell("There is no duct here for that; point at one, or draw it first.");
         }
         let shape = self.pen.tool.shape();
+        if shape == Shape::Point && self.pen.placed == Some(at) {
+            return Vec::new();
+        }
         let again = self.pen.points.last() == Some(&at);
         let closes = shape == Shape::Ring && self.pen.points.len() > 2 && self.pen.points[0] == at;
         if matches!(shape, Shape::Line | Shape::Ring) && (again || closes) {
@@ -538,6 +548,7 @@ impl Tools {
         };
         let once = self.pen.tool.is_once();
         self.clear_pen();
+        self.pen.placed = (shape == Shape::Point).then_some(last);
         let mut commands = vec![Command::Edit(Edit::Draw(drawn))];
         if once {
             commands.push(Command::UseTool(Tool::Select));
