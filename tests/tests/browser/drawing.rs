@@ -112,7 +112,7 @@ async fn tap(planner: &Planner<'_>, at: (f64, f64)) {
 /// A finger on a button.
 async fn tap_on(planner: &Planner<'_>, testid: &str) {
     planner.page.find(&css(testid)).await;
-    let script = "const e = document.querySelector(arguments[0]); e.scrollIntoView({block: 'nearest', inline: 'nearest'}); \
+    let script = "const e = document.querySelector(arguments[0]); e.scrollIntoView({block: 'center', inline: 'nearest'}); \
         const box = e.getBoundingClientRect(); return [box.left + box.width / 2, box.top + box.height / 2];";
     let at = planner.page.eval(script, &[css(testid).into()]).await;
     tap(planner, (at[0].as_f64().unwrap(), at[1].as_f64().unwrap())).await;

@@ -436,7 +436,7 @@ impl Tools {
             Ok((at, on)) if at.x_m.abs() < 1e4 && at.y_m.abs() < 1e4 => {
                 self.pen.typed.clear();
                 (self.pen.cross, self.pen.at, self.pen.on, self.pen.by_key) = (Some(at), Some(at), on, true);
-                self.put(cx)
+                super::keys::into_sight(cx, at).into_iter().chain(self.put(cx)).collect()
             }
             Ok(_) => tell(format!("{text}: that is outside of any floor; type a shorter length")),
             Err(reason) => tell(format!("{text}: {reason}")),
