@@ -312,7 +312,7 @@ fn an_oven_is_drawn_by_keyboard_alone() {
         // The keys on one page, and back to where one was.
         planner.press("tool-a").await;
         keys(&planner, "?").await;
-        planner.says("keys-dialog", &["While drawing", "Trunk or run"]).await;
+        planner.says("keys-dialog", &["take the last point back", "Trunk or run"]).await;
         planner.page.screenshot("keys").await;
         keys(&planner, &ESCAPE.to_string()).await;
         planner.page.wait_until("!document.querySelector('[data-testid=keys-dialog]')").await;

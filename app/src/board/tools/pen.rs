@@ -13,7 +13,7 @@ use engine::plan::{Duct, DuctRole, Point};
 use engine::units::{Kind, parse, show};
 
 /// How near to a line through something the next point is drawn onto it, px.
-const NEAR_PX: f64 = 9.0;
+const NEAR_PX: f64 = 6.0;
 
 /// What is being drawn.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -207,7 +207,7 @@ impl Tools {
         {
             let is_return = role == DuctRole::Return;
             let port = if is_return { cx.plan.heater.intake } else { cx.plan.heater.discharge };
-            if distance_m(port, cross) < near * 1.5 {
+            if distance_m(port, cross) < near * 2.0 {
                 return port;
             }
             let ducts = cx.plan.ducts.iter().filter(|duct| (duct.role == DuctRole::Return) == is_return);
