@@ -22,7 +22,6 @@ pub enum Severity {
 pub struct Message(Vec<Part>);
 
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-#[serde(untagged)]
 enum Part {
     Text(String),
     Value { kind: Kind, si: f64 },
@@ -68,7 +67,6 @@ pub struct Finding {
     /// How much it matters.
     pub severity: Severity,
     /// The plan item it is about; none for the plan as a whole.
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub item: Option<String>,
     /// Where on the floor, when it is narrower than the item.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -79,6 +77,9 @@ pub struct Finding {
     pub remedy: Message,
     /// Where the rule comes from.
     pub basis: String,
+    /// The written reason for which a person accepted it; it stays in the list.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub accepted: Option<String>,
 }
 
 impl Finding {
@@ -99,6 +100,7 @@ impl Finding {
             message,
             remedy: remedy.into(),
             basis: basis.to_owned(),
+            accepted: None,
         }
     }
 

@@ -170,13 +170,7 @@ pub(super) fn new_exhaust(plan: &Plan, zone: String, at: Point) -> Exhaust {
 }
 
 pub(super) fn new_zone(plan: &Plan, outline: Vec<Point>) -> Zone {
-    Zone {
-        id: fresh_id(plan, "zone"),
-        name: String::new(),
-        outline,
-        set_temperature_c: 180.0,
-        extra: Extra::new(),
-    }
+    Zone::new(fresh_id(plan, "zone"), outline, 180.0)
 }
 
 pub(super) fn new_opening(plan: &Plan, zone: String, at: Point) -> Opening {
@@ -201,22 +195,7 @@ pub fn default_section(role: DuctRole, run: bool) -> Section {
 }
 
 pub(super) fn new_duct(id: &str, role: DuctRole, path: Vec<Point>, section: Section) -> Duct {
-    Duct {
-        id: id.to_owned(),
-        name: String::new(),
-        role,
-        path,
-        section,
-        steps: Vec::new(),
-        roughness_m: 0.000_09,
-        elbows: engine::plan::ElbowStyle::default(),
-        leakage_class: None,
-        leakage_test: None,
-        damper: None,
-        sleeves_m: Vec::new(),
-        clean_out: false,
-        extra: Extra::new(),
-    }
+    Duct::new(id, role, path, section)
 }
 
 fn duct(plan: &mut Plan, role: DuctRole) -> Result<String, EngineError> {
@@ -316,18 +295,8 @@ pub(super) fn new_slot_row(plan: &Plan, duct: &str) -> Result<SlotRow, EngineErr
     let pitch_m = 0.5_f64.min(length / 2.0);
     let count = ((length - pitch_m / 2.0) / pitch_m).floor().clamp(1.0, 400.0) as u32;
     let width_m = (plan.shop.min_width_m.max(0.008)).min(plan.shop.max_width_m);
-    Ok(SlotRow {
-        id: fresh_id(plan, &format!("slots-{duct}")),
-        duct: duct.to_owned(),
-        face: engine::plan::Face::Top,
-        first_station_m: pitch_m / 2.0,
-        pitch_m,
-        count,
-        length_m: 0.3,
-        widths_m: vec![width_m],
-        weight: 1.0,
-        extra: Extra::new(),
-    })
+    let id = fresh_id(plan, &format!("slots-{duct}"));
+    Ok(SlotRow::new(id, duct, (pitch_m / 2.0, pitch_m, count), 0.3, width_m))
 }
 
 fn return_opening(plan: &mut Plan, duct: Option<&str>) -> Result<String, EngineError> {
@@ -351,15 +320,9 @@ fn return_opening(plan: &mut Plan, duct: Option<&str>) -> Result<String, EngineE
 /// An opening at a station of `duct`, or at `at` in the intake plenum.
 pub(super) fn new_return(plan: &Plan, duct: Option<&str>, station_m: f64, at: Point) -> ReturnOpening {
     ReturnOpening {
-        id: fresh_id(plan, "return"),
-        name: String::new(),
         duct: duct.map(str::to_owned),
         station_m,
         at: duct.is_none().then_some(at),
-        width_m: 0.5,
-        height_m: 0.4,
-        open_m: 0.3,
-        weight: 1.0,
-        extra: Extra::new(),
+        ..ReturnOpening::new(fresh_id(plan, "return"), 0.5, 0.4, 0.3)
     }
 }

@@ -5,7 +5,7 @@ use super::add::{new_return, new_slot_row, new_zone};
 use super::{CONVEYOR, ENCLOSURE, fresh_id};
 use engine::error::EngineError;
 use engine::plan::geometry::{direction, distance_m, inside, length_m, nearest, section_at, zone_at};
-use engine::plan::{BladeDamper, Blades, DuctRole, Extra, Plan, Point, Section, SizeStep};
+use engine::plan::{BladeDamper, DuctRole, Plan, Point, Section, SizeStep};
 
 /// Something drawn, with its places on the floor.
 #[derive(Clone, Debug, PartialEq)]
@@ -230,8 +230,7 @@ fn duct(plan: &mut Plan, role: DuctRole, path: Vec<Point>) -> Result<String, Eng
     let id = fresh_id(plan, stem);
     let mut duct = new_duct(&id, role, path, section);
     if role == DuctRole::Transfer {
-        let (blades, extra) = (Blades::Opposed, Extra::new());
-        duct.damper = Some(BladeDamper { blades, open_percent: 100.0, leakage_percent: 1.0, extra });
+        duct.damper = Some(BladeDamper::new(100.0));
     }
     plan.ducts.push(duct);
     Ok(id)
