@@ -182,7 +182,7 @@ fn an_oven_is_drawn_by_pointer() {
         planner.can_undo(Some("Repeat 2 items")).await;
         // What lies on one another now is told, with its place on the board.
         planner.click("step-findings").await;
-        planner.says("findings", &["through"]).await;
+        planner.says("findings", &["lies across", "Move one of them"]).await;
         planner.page.screenshot("findings").await;
     });
 }

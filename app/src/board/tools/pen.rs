@@ -579,7 +579,8 @@ pub(super) fn inside(cx: &Context, a: Point, b: Point) -> Vec<String> {
         (bounds.min.x_m..=bounds.max.x_m).contains(&p.x_m)
             && (bounds.min.y_m..=bounds.max.y_m).contains(&p.y_m)
     };
-    let out: std::collections::HashSet<&str> = cx
+    // Items are few where shapes are many: names once out need not be looked at again.
+    let out: Vec<&str> = cx
         .scene
         .shapes
         .iter()
