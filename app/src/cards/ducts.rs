@@ -36,6 +36,14 @@ pub fn fields(form: &Form, duct: &Duct) -> Vec<Field> {
         form.section("Inside size", "", duct.section, edit(id, DuctEdit::Section)),
         form.shown("Length", "length", show(length, Kind::Length, form.units()), Some(length)),
         form.choice("Elbows", "elbows", &duct.elbows, elbows, edit(id, DuctEdit::Elbows)),
+        form.quantity(
+            "Underside above floor",
+            "underside",
+            Kind::Length,
+            duct.underside_m,
+            0.0..=50.0,
+            edit(id, DuctEdit::Underside),
+        ),
         form.choice(
             "Free end",
             "clean-out",

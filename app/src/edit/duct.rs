@@ -54,6 +54,8 @@ pub enum DuctEdit {
     },
     /// A sleeve goes.
     RemoveSleeve(usize),
+    /// Height of its underside above the floor, m.
+    Underside(f64),
     /// Whether its free end can be taken off.
     CleanOut(bool),
     /// Sheet roughness, m.
@@ -115,6 +117,7 @@ pub(super) fn duct(duct: &mut Duct, edit: &DuctEdit) -> Result<(), EngineError> 
             }
             duct.sleeves_m.remove(*sleeve);
         }
+        DuctEdit::Underside(v) => duct.underside_m = *v,
         DuctEdit::CleanOut(has) => duct.clean_out = *has,
         DuctEdit::Roughness(v) => duct.roughness_m = *v,
         DuctEdit::Elbows(style) => duct.elbows = *style,
