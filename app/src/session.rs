@@ -449,6 +449,7 @@ impl Session {
         self.view.tool = Tool::default();
         self.view.camera = None;
         self.analysis = None;
+        self.drawing.clear();
         self.report = None;
         self.notice = None;
         self.saved = match saved {

@@ -95,6 +95,11 @@ fn overlapping_ducts() {
     let path = &mut duct(&mut plan, "cure-1").path;
     path[2] = Point::new(18.0, 3.4);
     one(&plan, "overlap", "cure-2", (18.0, 4.0));
+    // Over it there is room; not where it is still too low.
+    duct(&mut plan, "cure-1").underside_m = 0.3;
+    one(&plan, "overlap", "cure-2", (18.0, 4.0));
+    duct(&mut plan, "cure-1").underside_m = 0.4;
+    assert!(told(&plan, "overlap").is_empty());
 }
 
 #[test]

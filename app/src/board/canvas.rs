@@ -136,6 +136,11 @@ impl Board {
         request(&self.inner);
     }
 
+    /// Whether a pointer drags an item.
+    pub fn is_dragging(&self) -> bool {
+        self.inner.borrow().tools.is_dragging()
+    }
+
     /// The drawing under way.
     pub fn status(&self) -> Status {
         let mut inner = self.inner.borrow_mut();

@@ -111,8 +111,11 @@ impl Component for Board {
         if let Some(board) = &self.board {
             let props = ctx.props();
             board.show(Rc::clone(&props.session), props.dispatch.clone());
-            self.spoken = board.spoken();
-            self.status = board.status();
+            // A picture in motion is made once a frame, not once for every word about it.
+            if !board.is_dragging() {
+                self.spoken = board.spoken();
+                self.status = board.status();
+            }
             if old.session.selection != props.session.selection {
                 self.asks = Asks::default();
             }

@@ -219,6 +219,15 @@ pub fn apply(plan: &mut Plan, edit: &Edit) -> Result<Vec<String>, EngineError> {
         Edit::FixedLoss { id, edit } => {
             heater::fixed_loss(find(&mut plan.heater.fixed_losses, |item| &item.id, id, "loss")?, edit);
         }
+        Edit::Duct { id, edit: DuctEdit::SleeveWalls } => {
+            let duct = find(&mut plan.ducts, |item| &item.id, id, "duct")?.clone();
+            let mut stations: Vec<f64> = engine::judge::wall_crossings(plan, &duct)
+                .iter()
+                .map(|(station_m, ..)| (station_m * 1e6).round() / 1e6)
+                .collect();
+            crate::order::sort_short(&mut stations, f64::total_cmp);
+            find(&mut plan.ducts, |item| &item.id, id, "duct")?.sleeves_m = stations;
+        }
         Edit::Duct { id, edit } => duct::duct(find(&mut plan.ducts, |item| &item.id, id, "duct")?, edit)?,
         Edit::SlotRow { id, edit } => {
             slots::row(find(&mut plan.slot_rows, |item| &item.id, id, "slot row")?, edit)?;

@@ -5,7 +5,7 @@ use crate::finding::{Finding, Message, Severity};
 use crate::plan::geometry::{
     Joint, Onto, SNAP_M, along, direction, distance_m, joints, length_m, nearest, section_at, slot_places,
 };
-use crate::plan::{Duct, DuctRole, Face, Plan, Point};
+use crate::plan::{Duct, DuctRole, Face, Plan, Point, Section};
 use crate::units::Kind;
 
 const DRAWN: &str = "geometry of the plan";
@@ -39,11 +39,16 @@ struct Body {
     at: Point,
     along: (f64, f64),
     half_m: (f64, f64),
+    /// Underside and top above the floor, m.
+    level_m: (f64, f64),
 }
 
 impl Body {
-    /// Whether two boxes share floor: no line along an edge of either separates them.
+    /// Whether two boxes share room: neither lies over the other, and no line along an edge separates them.
     fn meets(&self, other: &Self) -> bool {
+        if self.level_m.1.min(other.level_m.1) - self.level_m.0.max(other.level_m.0) < TOUCH_M {
+            return false;
+        }
         let off = (other.at.x_m - self.at.x_m, other.at.y_m - self.at.y_m);
         let dot = |a: (f64, f64), b: (f64, f64)| a.0 * b.0 + a.1 * b.1;
         let reach = |body: &Self, axis: (f64, f64)| {
@@ -71,8 +76,14 @@ fn bodies(duct: &Duct, without_m: (f64, f64)) -> Vec<Body> {
                 let way = direction(pair[0], pair[1]);
                 let middle = (from + to) / 2.0 - start;
                 let at = Point::new(pair[0].x_m + way.0 * middle, pair[0].y_m + way.1 * middle);
-                let half = section_at(duct, from).plan_width_m() / 2.0;
-                found.push(Body { at, along: way, half_m: ((to - from) / 2.0, half) });
+                let section = section_at(duct, from);
+                let height_m = match section {
+                    Section::Rectangular { height_m, .. } => height_m,
+                    Section::Round { diameter_m } => diameter_m,
+                };
+                let half_m = ((to - from) / 2.0, section.plan_width_m() / 2.0);
+                let level_m = (duct.underside_m, duct.underside_m + height_m);
+                found.push(Body { at, along: way, half_m, level_m });
                 from = to;
             }
         }
@@ -84,7 +95,8 @@ fn bodies(duct: &Duct, without_m: (f64, f64)) -> Vec<Body> {
 fn columns(plan: &Plan, duct: &Duct, bodies: &[Body], findings: &mut Vec<Finding>) {
     for column in &plan.enclosure.columns {
         let half_m = (column.width_m / 2.0, column.depth_m / 2.0);
-        let post = Body { at: column.at, along: (1.0, 0.0), half_m };
+        let level_m = (f64::NEG_INFINITY, f64::INFINITY);
+        let post = Body { at: column.at, along: (1.0, 0.0), half_m, level_m };
         if bodies.iter().any(|body| body.meets(&post)) {
             findings.push(
                 Finding::new(
@@ -212,7 +224,7 @@ fn overlaps(plan: &Plan, joints: &[Joint], findings: &mut Vec<Finding>) {
                         "overlap",
                         Some(&a.id),
                         Message::new(format!("This duct lies across {} without a joint.", b.id)),
-                        "Move one of them, or end this duct on the other one's centre line so that they join.",
+                        "Move one of them, lead it over the other, or end it on the other one's centre line so that they join.",
                         DRAWN,
                     )
                     .at(there),

@@ -215,6 +215,7 @@ fn ducts(plan: &Plan) -> Checked {
             section(&duct.id, step.section)?;
             within(&duct.id, "a step's station_m", step.station_m, 0.0, geometry::length_m(&duct.path))?;
         }
+        within(&duct.id, "underside_m", duct.underside_m, 0.0, 50.0)?;
         for &sleeve in &duct.sleeves_m {
             within(&duct.id, "a sleeve's station", sleeve, 0.0, 1e4)?;
         }

@@ -95,6 +95,9 @@ pub(super) fn listeners(canvas: &HtmlCanvasElement, inner: &Rc<RefCell<Inner>>) 
             let shift = event.shift_key();
             // Ctrl, Alt and Meta belong to the page and the system.
             let foreign = event.ctrl_key() || event.alt_key() || event.meta_key();
+            if event.key() == "z" && (event.ctrl_key() || event.meta_key()) && !event.alt_key() {
+                return Some(Gesture::KeyDown { key: Key::Undo, shift });
+            }
             key(&event.key(), shift).filter(|_| !foreign).map(|key| Gesture::KeyDown { key, shift })
         }),
         on("keyup", |_, event| {

@@ -238,6 +238,23 @@ fn backspace_escape_and_a_changed_tool_take_back_what_is_not_finished() {
 }
 
 #[test]
+fn a_double_click_places_one_thing_and_undo_takes_back_a_point() {
+    let mut hand = bare();
+    take(&mut hand, Tool::Column);
+    hand.click(3.0, 1.0);
+    hand.click(3.0, 1.0);
+    assert_eq!(hand.session.plan.enclosure.columns.len(), 1);
+    hand.click(4.0, 1.0);
+    assert_eq!(hand.session.plan.enclosure.columns.len(), 2);
+    assert!(!hand.key(Key::Undo), "nothing is being drawn: the page undoes");
+    take(&mut hand, Tool::Supply);
+    hand.click(0.0, 0.0);
+    hand.click(2.0, 0.0);
+    assert!(hand.key(Key::Undo));
+    assert_eq!(hand.status().points, 1);
+}
+
+#[test]
 fn lengths_show_while_drawing_and_a_wrong_one_says_why() {
     let mut hand = bare();
     take(&mut hand, Tool::Supply);

@@ -64,8 +64,10 @@ pub enum Key {
     BackTab,
     /// Held: any drag moves the picture.
     Space,
-    /// Takes back the last point, or what is selected away.
+    /// Takes the last point back, or deletes what is selected.
     Backspace,
+    /// Undo: while drawing, of the last point.
+    Undo,
     /// Any other character.
     Char(char),
 }

@@ -28,8 +28,8 @@ impl Tools {
                 Some(tool) => Outcome::handled(vec![Command::UseTool(tool)]),
                 None => Outcome::ignored(),
             },
-            // The page deletes what is selected.
-            Key::Backspace => Outcome::ignored(),
+            // The page deletes what is selected, and undoes.
+            Key::Backspace | Key::Undo => Outcome::ignored(),
             Key::Space => {
                 self.space = true;
                 Outcome::handled(Vec::new())
@@ -61,6 +61,7 @@ impl Tools {
             Key::Down => self.move_cross((0.0, -1.0), steps, cx),
             Key::Enter => self.confirm(cx),
             Key::Backspace => self.take_back(cx),
+            Key::Undo if self.is_drawing() => self.take_back(cx),
             Key::Escape => self.let_go(),
             // To the buttons of the drawing.
             Key::Tab | Key::BackTab => Outcome::ignored(),

@@ -13,7 +13,7 @@ use engine::plan::{Duct, DuctRole, Point};
 use engine::units::{Kind, parse, show};
 
 /// How near to a line through something the next point is drawn onto it, px.
-const NEAR_PX: f64 = 9.0;
+const NEAR_PX: f64 = 6.0;
 
 /// What is being drawn.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -37,6 +37,8 @@ pub(super) struct Pen {
     guides: Vec<(Point, Point)>,
     /// Two opposite corners are dragged.
     is_box: bool,
+    /// What was placed last by a tool of one place: a double-click places once.
+    placed: Option<Point>,
 }
 
 /// What the page shows and says of a drawing under way.
@@ -159,6 +161,7 @@ impl Tools {
             self.free(cross, cx)
         };
         self.pen.at = Some(at);
+        self.pen.placed = self.pen.placed.filter(|placed| *placed == at);
         let length = |m: f64| show(m, Kind::Length, cx.units);
         self.note = match (&self.pen.on, self.pen.points.last()) {
             (Some((_, station)), _) => Some((at, length(*station))),
@@ -204,7 +207,7 @@ impl Tools {
         {
             let is_return = role == DuctRole::Return;
             let port = if is_return { cx.plan.heater.intake } else { cx.plan.heater.discharge };
-            if distance_m(port, cross) < near * 1.5 {
+            if distance_m(port, cross) < near * 2.0 {
                 return port;
             }
             let ducts = cx.plan.ducts.iter().filter(|duct| (duct.role == DuctRole::Return) == is_return);
@@ -380,6 +383,10 @@ impl Tools {
         Outcome::handled(Vec::new())
     }
 
+    pub(super) fn is_drawing(&self) -> bool {
+        !self.pen.points.is_empty() || !self.pen.typed.is_empty()
+    }
+
     pub(super) fn clear_pen(&mut self) {
         let pen = std::mem::take(&mut self.pen);
         self.pen = Pen { tool: pen.tool, cross: pen.cross, at: pen.at, by_key: pen.by_key, ..Pen::default() };
@@ -429,7 +436,7 @@ impl Tools {
             Ok((at, on)) if at.x_m.abs() < 1e4 && at.y_m.abs() < 1e4 => {
                 self.pen.typed.clear();
                 (self.pen.cross, self.pen.at, self.pen.on, self.pen.by_key) = (Some(at), Some(at), on, true);
-                self.put(cx)
+                super::keys::into_sight(cx, at).into_iter().chain(self.put(cx)).collect()
             }
             Ok(_) => tell(format!("{text}: that is outside of any floor; type a shorter length")),
             Err(reason) => tell(format!("{text}: {reason}")),
@@ -457,6 +464,9 @@ impl Tools {
             return tell("There is no duct here for that; point at one, or draw it first.");
         }
         let shape = self.pen.tool.shape();
+        if shape == Shape::Point && self.pen.placed == Some(at) {
+            return Vec::new();
+        }
         let again = self.pen.points.last() == Some(&at);
         let closes = shape == Shape::Ring && self.pen.points.len() > 2 && self.pen.points[0] == at;
         if matches!(shape, Shape::Line | Shape::Ring) && (again || closes) {
@@ -538,6 +548,7 @@ impl Tools {
         };
         let once = self.pen.tool.is_once();
         self.clear_pen();
+        self.pen.placed = (shape == Shape::Point).then_some(last);
         let mut commands = vec![Command::Edit(Edit::Draw(drawn))];
         if once {
             commands.push(Command::UseTool(Tool::Select));
@@ -568,7 +579,8 @@ pub(super) fn inside(cx: &Context, a: Point, b: Point) -> Vec<String> {
         (bounds.min.x_m..=bounds.max.x_m).contains(&p.x_m)
             && (bounds.min.y_m..=bounds.max.y_m).contains(&p.y_m)
     };
-    let out: std::collections::HashSet<&str> = cx
+    // Items are few where shapes are many: names once out need not be looked at again.
+    let out: Vec<&str> = cx
         .scene
         .shapes
         .iter()

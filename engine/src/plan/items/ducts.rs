@@ -57,6 +57,9 @@ pub struct Duct {
     /// Thickness of its insulation, m; 0 for a bare duct, which cools its air inside the oven.
     #[serde(default, skip_serializing_if = "load::is_zero")]
     pub insulation_m: f64,
+    /// Height of its underside above the floor, m; 0 stands on it.
+    #[serde(default, skip_serializing_if = "load::is_zero")]
+    pub underside_m: f64,
     /// Stations at which it passes a wall in a sleeve, m.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub sleeves_m: Vec<f64>,
@@ -86,6 +89,7 @@ impl Duct {
             damper: None,
             insulation_m: 0.0,
             sleeves_m: Vec::new(),
+            underside_m: 0.0,
             clean_out: false,
             extra: Extra::new(),
         }
