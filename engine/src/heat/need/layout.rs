@@ -199,6 +199,8 @@ impl Frame<'_> {
             system_effect: 0.0,
             outlet_area_m2: flow / 14.0,
             efficiency_percent: 60.0,
+            drive: None,
+            tolerance_grade: None,
             extra: Extra::new(),
         };
         let loss = |id: &str, name: &str, drop_pa: f64| FixedLoss {
@@ -286,6 +288,10 @@ impl Frame<'_> {
             length_m: slot,
             widths_m: vec![width],
             weight,
+            lengths_m: Vec::new(),
+            stations_m: Vec::new(),
+            build: None,
+            blanked_m: Vec::new(),
             extra: Extra::new(),
         });
     }
@@ -433,6 +439,7 @@ impl Frame<'_> {
                 height_m,
                 open_m: (0.67 * height_m / step).round() * step,
                 weight: (each / cure_each.max(dry_each) * 1e3).round().max(1.0) / 1e3,
+                pin_pitch_m: None,
                 extra: Extra::new(),
             });
         }
