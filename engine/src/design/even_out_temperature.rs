@@ -29,7 +29,9 @@ pub fn even_out_temperature(plan: &Plan) -> Result<Designed, EngineError> {
     if is.is_nan() || is >= was {
         return Err(EngineError::new(
             "slots",
-            format!("air by the heat of each bay would leave the bays {is:.1} K off where they are {was:.1} K off now"),
+            format!(
+                "air by the heat of each bay would leave the bays {is:.1} K off where they are {was:.1} K off now"
+            ),
             "hold back the cold air at the product openings first, or even out by flow",
         ));
     }

@@ -31,8 +31,8 @@ pub use compare::{OperatingPoint, SLOT_LAWS, UnderLaw, compare_slot_laws, operat
 pub use course::{Course, Method, compare_courses};
 pub use drive::{BeltPair, DutyPoint, FanDuty, MotorChoice, fan_duty, fit_drive};
 pub use even_out::even_out;
-pub use even_out_temperature::even_out_temperature;
 pub use even_out_p90::{EvenOutP90, EvenedForP90, even_out_p90};
+pub use even_out_temperature::even_out_temperature;
 pub use find_speed::find_speed;
 pub use level::{LevelBy, Levelled, compare_levels, level_runs};
 pub use sections::{Budget, DuctCost, Sized, sheet_m2, suggest_sections};

@@ -63,7 +63,8 @@ pub fn lumped(row: &Row) -> f64 {
 pub fn conduction(row: &Row) -> f64 {
     let is_bar = row.text("shape") == "bar";
     let depth = row.number("reach_m") * if is_bar { 0.5 } else { 1.0 };
-    let mut heated = Heated::new(body(row, depth, row.number("k"), is_bar), row.number("start_c"), row.number("h"));
+    let mut heated =
+        Heated::new(body(row, depth, row.number("k"), is_bar), row.number("start_c"), row.number("h"));
     const STEPS: u32 = 200;
     for _ in 0..STEPS {
         heated.step(row.number("air_c"), row.number("h"), row.number("seconds") / f64::from(STEPS));
