@@ -16,6 +16,7 @@ mod returns;
 mod row;
 mod slots;
 mod tables;
+mod transfer;
 
 pub use row::{KINDS, Row, rows};
 pub use tables::{Checked, Table, check, report, sensitivity};
@@ -52,14 +53,22 @@ pub const TOPICS: &[(&str, Answer)] = &[
     ("fan_power", fans::power),
     ("fan_table", fans::table),
     ("friction_factor", friction::factor),
-    ("heat_coefficient", heat::coefficient),
-    ("heat_conduction", heat::conduction),
-    ("heat_cure", heat::cure),
-    ("heat_door", heat::door),
-    ("heat_jet", heat::jet),
-    ("heat_lumped", heat::lumped),
-    ("heat_moist_air", heat::moist_air),
-    ("heat_nusselt", heat::nusselt),
+    ("heat_available", heat::available),
+    ("heat_coefficient", transfer::coefficient),
+    ("heat_conduction", transfer::conduction),
+    ("heat_cure", transfer::cure),
+    ("heat_door", transfer::door),
+    ("heat_floor", heat::floor),
+    ("heat_fuel", heat::fuels),
+    ("heat_growth", heat::growth),
+    ("heat_jet", transfer::jet),
+    ("heat_lumped", transfer::lumped),
+    ("heat_moist_air", transfer::moist_air),
+    ("heat_nusselt", transfer::nusselt),
+    ("heat_panel", heat::panel),
+    ("heat_safety", heat::safe),
+    ("heat_skin", heat::skin),
+    ("heat_water", heat::wet),
     ("installed_flow", fittings::installed_flow),
     ("jeppson_chapter_5", networks::from_file),
     ("jeppson_chapter_7", networks::from_file),
