@@ -8,12 +8,16 @@ use crate::network::from_plan::Built;
 use crate::plan::{DuctRole, Plan};
 use crate::units::Kind;
 
+mod drawing;
+pub use drawing::{drawing, wall_crossings};
+
 const COMMON_PRACTICE: &str = "common practice, no published source";
 
 /// All findings, the gravest first.
 pub fn judge(plan: &Plan, built: &Built, analysis: &Analysis) -> Vec<Finding> {
     let mut findings = Vec::new();
     convergence(analysis, &mut findings);
+    findings.extend(drawing(plan));
     beyond_the_duct(plan, built, &mut findings);
     slots(plan, built, analysis, &mut findings);
     total_flow(analysis, &mut findings);

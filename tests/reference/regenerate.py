@@ -27,6 +27,7 @@ import heat
 import manifolds
 import networks
 import openings
+import optimised
 import plans
 import properties
 
@@ -45,6 +46,7 @@ TOPICS = {
     **manifolds.TOPICS,
     **networks.TOPICS,
     **openings.TOPICS,
+    **optimised.TOPICS,
     **plans.TOPICS,
 }
 

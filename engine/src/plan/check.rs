@@ -215,6 +215,9 @@ fn ducts(plan: &Plan) -> Checked {
             section(&duct.id, step.section)?;
             within(&duct.id, "a step's station_m", step.station_m, 0.0, geometry::length_m(&duct.path))?;
         }
+        for &sleeve in &duct.sleeves_m {
+            within(&duct.id, "a sleeve's station", sleeve, 0.0, 1e4)?;
+        }
         if let Some(test) = &duct.leakage_test {
             above_zero(&duct.id, "leakage_test surface_m2", test.surface_m2)?;
             above_zero(&duct.id, "leakage_test pressure_pa", test.pressure_pa)?;

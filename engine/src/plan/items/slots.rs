@@ -90,6 +90,33 @@ pub enum BuildStyle {
 }
 
 impl SlotRow {
+    /// Equal slots in the top of a duct: `count` of `length_m` × `width_m`, `pitch_m` apart.
+    pub fn new(
+        id: impl Into<String>,
+        duct: impl Into<String>,
+        (first_station_m, pitch_m, count): (f64, f64, u32),
+        length_m: f64,
+        width_m: f64,
+    ) -> Self {
+        Self {
+            id: id.into(),
+            duct: duct.into(),
+            face: Face::Top,
+            first_station_m,
+            pitch_m,
+            count,
+            length_m,
+            widths_m: vec![width_m],
+            weight: 1.0,
+            lengths_m: Vec::new(),
+            stations_m: Vec::new(),
+            build: None,
+            blanked_m: Vec::new(),
+            shares: Vec::new(),
+            extra: Extra::new(),
+        }
+    }
+
     /// Short side of slot `k` (from 0), m; of a tapering panel, its mean.
     pub fn width_m(&self, k: usize) -> f64 {
         match self.widths_m.as_slice() {
@@ -170,6 +197,25 @@ pub struct ReturnOpening {
     #[serde(flatten)]
     #[cfg_attr(feature = "schema", schemars(skip))]
     pub extra: Extra,
+}
+
+impl ReturnOpening {
+    /// An opening of `width_m` × `height_m` with its slide `open_m` open, not placed yet.
+    pub fn new(id: impl Into<String>, width_m: f64, height_m: f64, open_m: f64) -> Self {
+        Self {
+            id: id.into(),
+            name: String::new(),
+            duct: None,
+            station_m: 0.0,
+            at: None,
+            width_m,
+            height_m,
+            open_m,
+            weight: 1.0,
+            pin_pitch_m: None,
+            extra: Extra::new(),
+        }
+    }
 }
 
 /// What this shop can cut, set and sell.
