@@ -3,11 +3,13 @@
 mod bad_input;
 mod barriers;
 mod bits;
+mod compare;
 mod empty;
 mod harness;
 mod offline;
 mod pictures;
 mod planner;
+mod plans;
 mod start;
 mod story;
 mod worker;
