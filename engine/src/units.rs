@@ -55,6 +55,14 @@ pub enum Kind {
     Rotation,
     /// Angle: degrees.
     Angle,
+    /// Heat: kW or MBH (1,000 Btu/h).
+    HeatRate,
+    /// Volume flow at standard density: std m³/s or scfm, told apart from actual flow.
+    StandardFlow,
+    /// Volume: m³ or ft³.
+    Volume,
+    /// Time: min.
+    Duration,
     /// Percent.
     Percent,
     /// A bare number.

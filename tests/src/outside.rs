@@ -8,6 +8,8 @@ mod door;
 mod fans;
 mod fittings;
 mod friction;
+mod heat;
+mod heat_transfer;
 mod networks;
 mod openings;
 mod plans;
@@ -51,6 +53,22 @@ pub const TOPICS: &[(&str, Answer)] = &[
     ("fan_power", fans::power),
     ("fan_table", fans::table),
     ("friction_factor", friction::factor),
+    ("heat_available", heat::available),
+    ("heat_floor", heat::floor),
+    ("heat_fuel", heat::fuels),
+    ("heat_growth", heat::growth),
+    ("heat_panel", heat::panel),
+    ("heat_safety", heat::safe),
+    ("heat_skin", heat::skin),
+    ("heat_water", heat::wet),
+    ("heat_coefficient", heat_transfer::coefficient),
+    ("heat_conduction", heat_transfer::conduction),
+    ("heat_cure", heat_transfer::cure),
+    ("heat_door", heat_transfer::door),
+    ("heat_jet", heat_transfer::jet),
+    ("heat_lumped", heat_transfer::lumped),
+    ("heat_moist_air", heat_transfer::moist_air),
+    ("heat_nusselt", heat_transfer::nusselt),
     ("installed_flow", fittings::installed_flow),
     ("jeppson_chapter_5", networks::from_file),
     ("jeppson_chapter_7", networks::from_file),
@@ -63,6 +81,8 @@ pub const TOPICS: &[(&str, Answer)] = &[
     ("measured_round", friction::measured),
     ("measured_square", friction::measured),
     ("operating_point", fans::operating_point),
+    ("optimised_returns", design::opening),
+    ("optimised_slots", design::width),
     ("orifice", networks::orifice),
     ("plan_points", plans::points),
     ("plan_regain", plans::run),

@@ -4,7 +4,7 @@ use super::path::{self, PathEdit};
 use crate::order::sort_short;
 use engine::error::EngineError;
 use engine::plan::{
-    BladeDamper, Blades, Duct, DuctRole, ElbowStyle, Extra, LeakageClass, Point, Section, SizeStep, geometry,
+    BladeDamper, Blades, Duct, DuctRole, ElbowStyle, LeakageClass, Point, Section, SizeStep, geometry,
 };
 
 /// A change of a duct.
@@ -94,12 +94,7 @@ pub(super) fn duct(duct: &mut Duct, edit: &DuctEdit) -> Result<(), EngineError> 
         DuctEdit::Elbows(style) => duct.elbows = *style,
         DuctEdit::Leakage(class) => duct.leakage_class = *class,
         DuctEdit::HasDamper(true) => {
-            duct.damper.get_or_insert_with(|| BladeDamper {
-                blades: Blades::Opposed,
-                open_percent: 100.0,
-                leakage_percent: 1.0,
-                extra: Extra::new(),
-            });
+            duct.damper.get_or_insert_with(|| BladeDamper::new(100.0));
         }
         DuctEdit::HasDamper(false) => duct.damper = None,
         DuctEdit::DamperOpen(v) => duct.damper.as_mut().ok_or_else(no_damper)?.open_percent = *v,

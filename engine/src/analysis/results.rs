@@ -1,6 +1,7 @@
 //! What is known about a plan after one solve: plain data.
 
 use crate::finding::Finding;
+use crate::heat::results::Heat;
 use serde::{Deserialize, Serialize};
 
 /// All that is known about a plan after one solve. Serialised, it is the first JSON door.
@@ -30,6 +31,9 @@ pub struct Analysis {
     pub slots: Vec<SlotResult>,
     /// Each return opening, in plan order.
     pub returns: Vec<ReturnResult>,
+    /// Free area of all return openings over the area of all slots.
+    #[serde(default)]
+    pub return_area_ratio: f64,
     /// Each zone.
     pub zones: Vec<ZoneResult>,
     /// Each product opening, in plan order.
@@ -39,6 +43,8 @@ pub struct Analysis {
     pub runs: Vec<RunProfile>,
     /// Curves for the fan chart.
     pub fan_chart: FanChart,
+    /// Heat, of a plan with a load; none where it could not be balanced.
+    pub heat: Option<Heat>,
     /// What somebody should know.
     pub findings: Vec<Finding>,
 }

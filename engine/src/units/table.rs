@@ -181,6 +181,26 @@ static POWERS: [Unit; 3] = [
     unit!(["hp", "bhp"], Power, power::horsepower, watt),
     unit!(["W"], Power, power::watt, watt),
 ];
+/// A British thermal unit per hour (international table), W.
+const BTU_H_W: f64 = 0.293_071_07;
+static HEAT_RATES: [Unit; 5] = [
+    Unit::new(&["kW"], || 1e3),
+    Unit::new(&["MBH", "mbtu/h"], || 1e3 * BTU_H_W),
+    Unit::new(&["W"], || 1.0),
+    Unit::new(&["Btu/h", "btuh", "btu/hr"], || BTU_H_W),
+    Unit::new(&["MMBtu/h", "mmbh", "mmbtu/hr"], || 1e6 * BTU_H_W),
+];
+/// A cubic foot, m³.
+const FOOT3_M3: f64 = 0.028_316_846_592;
+static STANDARD_FLOWS: [Unit; 2] =
+    [Unit::new(&["std m³/s", "stdm3/s", "sm3/s"], || 1.0), Unit::new(&["scfm"], || FOOT3_M3 / 60.0)];
+static VOLUMES: [Unit; 2] =
+    [Unit::new(&["m³", "m3", "cum"], || 1.0), Unit::new(&["ft³", "ft3", "cuft", "cf"], || FOOT3_M3)];
+static DURATIONS: [Unit; 3] = [
+    Unit::new(&["min", "minutes", "mins"], || 60.0),
+    Unit::new(&["s", "sec", "seconds"], || 1.0),
+    Unit::new(&["h", "hr", "hours"], || 3_600.0),
+];
 static DENSITIES: [Unit; 2] = [
     unit!(["kg/m³"], MassDensity, mass_density::kilogram_per_cubic_meter, kilogram_per_cubic_meter),
     unit!(
@@ -223,6 +243,10 @@ pub(super) fn units(kind: Kind) -> &'static [Unit] {
         Kind::Temperature => &TEMPERATURES,
         Kind::TemperatureDifference => &DIFFERENCES,
         Kind::ShaftPower => &POWERS,
+        Kind::HeatRate => &HEAT_RATES,
+        Kind::StandardFlow => &STANDARD_FLOWS,
+        Kind::Volume => &VOLUMES,
+        Kind::Duration => &DURATIONS,
         Kind::Density => &DENSITIES,
         Kind::Rotation => &ROTATIONS,
         Kind::Angle => &ANGLES,
@@ -232,7 +256,7 @@ pub(super) fn units(kind: Kind) -> &'static [Unit] {
 }
 
 /// Every kind with what it is called, to tell a person what a misplaced unit measures.
-pub(super) const KINDS: [(Kind, &str); 16] = [
+pub(super) const KINDS: [(Kind, &str); 20] = [
     (Kind::Length, "a length"),
     (Kind::ShopLength, "a length"),
     (Kind::Area, "an area"),
@@ -244,6 +268,10 @@ pub(super) const KINDS: [(Kind, &str); 16] = [
     (Kind::Temperature, "a temperature"),
     (Kind::TemperatureDifference, "a temperature difference"),
     (Kind::ShaftPower, "a power"),
+    (Kind::HeatRate, "a rate of heat"),
+    (Kind::StandardFlow, "a standard volume flow"),
+    (Kind::Volume, "a volume"),
+    (Kind::Duration, "a time"),
     (Kind::Density, "a density"),
     (Kind::Rotation, "a speed of rotation"),
     (Kind::Angle, "an angle"),
@@ -264,6 +292,10 @@ pub(super) fn shown(kind: Kind, system: UnitSystem) -> Shown {
         Kind::MassFlow => (0, 3, 1, 0),
         Kind::Temperature | Kind::TemperatureDifference => (0, 1, 1, 1),
         Kind::ShaftPower => (0, 2, 1, 2),
+        Kind::HeatRate => (0, 1, 1, 0),
+        Kind::StandardFlow => (0, 2, 1, 0),
+        Kind::Volume => (0, 1, 1, 0),
+        Kind::Duration => (0, 1, 0, 1),
         Kind::Density => (0, 3, 1, 4),
         Kind::Rotation => (0, 0, 0, 0),
         Kind::Angle | Kind::Percent => (0, 1, 0, 1),

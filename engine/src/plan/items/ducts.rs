@@ -1,6 +1,6 @@
 //! Ducts, their sections, bends and dampers.
 
-use super::{Extra, Point, one};
+use super::{Extra, Point, load, one};
 use serde::{Deserialize, Serialize};
 
 /// What a duct carries.
@@ -54,13 +54,58 @@ pub struct Duct {
     /// A blade damper at its first point.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub damper: Option<BladeDamper>,
+    /// Thickness of its insulation, m; 0 for a bare duct, which cools its air inside the oven.
+    #[serde(default, skip_serializing_if = "load::is_zero")]
+    pub insulation_m: f64,
+    /// Stations at which it passes a wall in a sleeve, m.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub sleeves_m: Vec<f64>,
+    /// Whether its free end is a cover that can be taken off to clean the duct.
+    #[serde(default, skip_serializing_if = "core::ops::Not::not")]
+    pub clean_out: bool,
     /// Fields of a newer version.
     #[serde(flatten)]
     #[cfg_attr(feature = "schema", schemars(skip))]
     pub extra: Extra,
 }
 
-fn sheet_roughness() -> f64 {
+impl Duct {
+    /// A plain duct of ordinary sheet, tight and without a damper.
+    pub fn new(id: impl Into<String>, role: DuctRole, path: Vec<Point>, section: Section) -> Self {
+        Self {
+            id: id.into(),
+            name: String::new(),
+            role,
+            path,
+            section,
+            steps: Vec::new(),
+            roughness_m: sheet_roughness(),
+            elbows: ElbowStyle::default(),
+            leakage_class: None,
+            leakage_test: None,
+            damper: None,
+            insulation_m: 0.0,
+            sleeves_m: Vec::new(),
+            clean_out: false,
+            extra: Extra::new(),
+        }
+    }
+}
+
+impl BladeDamper {
+    /// Opposed blades, set by hand, that leak 1 % when shut.
+    pub fn new(open_percent: f64) -> Self {
+        Self {
+            blades: Blades::Opposed,
+            open_percent,
+            leakage_percent: 1.0,
+            modulation: None,
+            extra: Extra::new(),
+        }
+    }
+}
+
+pub(super) fn sheet_roughness() -> f64 {
     0.000_09
 }
 
@@ -225,10 +270,32 @@ pub struct BladeDamper {
     /// Leakage when shut, % of the flow when open at the same pressure.
     #[serde(default = "one")]
     pub leakage_percent: f64,
+    /// How a controller moves it; none for a damper set by hand.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub modulation: Option<Modulation>,
     /// Fields of a newer version.
     #[serde(flatten)]
     #[cfg_attr(feature = "schema", schemars(skip))]
     pub extra: Extra,
+}
+
+/// How a controller moves a damper to hold a zone's temperature.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(deny_unknown_fields)]
+pub struct Modulation {
+    /// The zone whose temperature it holds.
+    pub zone: String,
+    /// Least travel its stop allows, %.
+    #[serde(default)]
+    pub least_percent: f64,
+    /// Most travel it is allowed, %.
+    #[serde(default = "fully")]
+    pub most_percent: f64,
+}
+
+fn fully() -> f64 {
+    100.0
 }
 
 /// How the blades of a damper turn.

@@ -1,6 +1,6 @@
 //! Site, box, zones, openings, conveyor and exhausts.
 
-use super::Extra;
+use super::{Extra, Growth, Panels, load};
 use serde::{Deserialize, Serialize};
 
 /// A place on the floor plan, metres from the plan's origin; x to the right, y up the page.
@@ -67,6 +67,12 @@ pub struct Enclosure {
     /// Columns no duct may pass.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub columns: Vec<Column>,
+    /// What walls, roof and floor are built of.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub panels: Option<Panels>,
+    /// Room left for hot metal to grow.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub growth: Option<Growth>,
     /// Fields of a newer version.
     #[serde(flatten)]
     #[cfg_attr(feature = "schema", schemars(skip))]
@@ -104,10 +110,52 @@ pub struct Zone {
     pub outline: Vec<Point>,
     /// Temperature the zone is held at, °C.
     pub set_temperature_c: f64,
+    /// Length of a bay along the conveyor, m; chosen by the heat balance when left out.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub bay_length_m: Option<f64>,
+    /// Air that neighbouring bays exchange; there is no published constant.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub exchange: Option<BayExchange>,
+    /// Losses that nothing else in the plan accounts for, W per K above ambient.
+    #[serde(default, skip_serializing_if = "load::is_zero")]
+    pub other_loss_w_k: f64,
+    /// Plant air that leaks in and leaves with the exhaust besides the product openings, kg/s.
+    #[serde(default, skip_serializing_if = "load::is_zero")]
+    pub leak_kg_s: f64,
     /// Fields of a newer version.
     #[serde(flatten)]
     #[cfg_attr(feature = "schema", schemars(skip))]
     pub extra: Extra,
+}
+
+impl Zone {
+    /// A zone held at `set_temperature_c`, with losses yet to be told.
+    pub fn new(id: impl Into<String>, outline: Vec<Point>, set_temperature_c: f64) -> Self {
+        Self {
+            id: id.into(),
+            name: String::new(),
+            outline,
+            set_temperature_c,
+            bay_length_m: None,
+            exchange: None,
+            other_loss_w_k: 0.0,
+            leak_kg_s: 0.0,
+            extra: Extra::new(),
+        }
+    }
+}
+
+/// Air exchanged between neighbouring bays, an estimate with its band: no published constant exists.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(deny_unknown_fields)]
+pub struct BayExchange {
+    /// Air that passes each way between two neighbours, kg/s.
+    pub kg_s: f64,
+    /// The least it could be, kg/s.
+    pub low_kg_s: f64,
+    /// The most it could be, kg/s.
+    pub high_kg_s: f64,
 }
 
 /// An opening that parts pass through: from a zone to outside, or to another zone.

@@ -1,13 +1,25 @@
 //! The items of a plan and the document that holds them.
 
+mod as_built;
+mod burner;
 mod ducts;
+mod enquiry;
 mod floor;
 mod heater;
+mod load;
+mod panels;
+mod safety;
 mod slots;
 
+pub use as_built::*;
+pub use burner::*;
 pub use ducts::*;
+pub use enquiry::*;
 pub use floor::*;
 pub use heater::*;
+pub use load::*;
+pub use panels::*;
+pub use safety::*;
 pub use slots::*;
 
 use serde::{Deserialize, Serialize};
@@ -28,6 +40,9 @@ fn version() -> u32 {
 }
 fn one() -> f64 {
     1.0
+}
+fn is_default<T: Default + PartialEq>(value: &T) -> bool {
+    *value == T::default()
 }
 
 /// One oven as a person decided it: the document that is saved, opened, changed and solved.
@@ -75,12 +90,42 @@ pub struct Plan {
     /// Air drawn to outside.
     #[serde(default)]
     pub exhausts: Vec<Exhaust>,
+    /// What the customer asks for.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub enquiry: Option<Enquiry>,
+    /// What the oven heats.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub load: Option<Load>,
+    /// What must cure on it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub coating: Option<Coating>,
+    /// Temperature sensors.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub sensors: Vec<Sensor>,
+    /// Safety ventilation, purge, relief and interlocks.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub safety: Option<Safety>,
+    /// Findings accepted with a written reason.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub accepted: Vec<Accepted>,
     /// What this shop can cut and set.
     #[serde(default)]
     pub shop: ShopRecord,
     /// Which published laws the plan is solved with.
     #[serde(default)]
     pub models: Models,
+    /// What cutting, setting and nature leave open.
+    #[serde(default, skip_serializing_if = "is_default")]
+    pub tolerances: Tolerances,
+    /// Slotted lengths tried on a shop fan.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub bench_pieces: Vec<BenchPiece>,
+    /// What the air at the hung parts must keep to.
+    #[serde(default, skip_serializing_if = "is_default")]
+    pub air_at_part: AirAtPart,
+    /// What metal and running time count when alternatives are weighed.
+    #[serde(default, skip_serializing_if = "is_default")]
+    pub weighing: Weighing,
     /// Fields of a newer version.
     #[serde(flatten)]
     #[cfg_attr(feature = "schema", schemars(skip))]
