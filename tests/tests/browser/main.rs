@@ -3,12 +3,14 @@
 mod bad_input;
 mod barriers;
 mod bits;
+mod compare;
 mod drawing;
 mod empty;
 mod harness;
 mod offline;
 mod pictures;
 mod planner;
+mod plans;
 mod start;
 mod story;
 mod worker;
