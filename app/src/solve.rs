@@ -8,12 +8,13 @@
 
 use crate::command::Command;
 use crate::session::Task;
-use engine::analysis::Analysis;
+use engine::analysis::{Analysis, Follower};
 use engine::design::Designed;
 use engine::error::EngineError;
 use engine::finding::Finding;
 use engine::plan::Plan;
 use serde::{Deserialize, Serialize};
+use std::cell::RefCell;
 use std::rc::Rc;
 
 /// What the worker is asked to do with a plan.
@@ -22,6 +23,8 @@ use std::rc::Rc;
 pub enum Job {
     /// Solve and judge it.
     Analyse,
+    /// Solve its air from the state before: while a hand drags.
+    Follow,
     /// Change it.
     Design(Task),
 }
@@ -30,7 +33,7 @@ impl Job {
     /// Silence after which the worker counts as stuck, ms.
     pub fn patience_ms(self) -> u32 {
         match self {
-            Self::Analyse => 10_000,
+            Self::Analyse | Self::Follow => 10_000,
             Self::Design(_) => 60_000,
         }
     }
@@ -117,14 +120,17 @@ impl Answer {
             (Job::Analyse, Outcome::Analysed(analysis)) => {
                 Command::Analysed { generation, outcome: Ok(analysis) }
             }
-            (Job::Analyse, Outcome::Refused(error)) => Command::Analysed { generation, outcome: Err(error) },
+            (Job::Follow, Outcome::Analysed(analysis)) => Command::Followed { generation, analysis },
+            (Job::Analyse | Job::Follow, Outcome::Refused(error)) => {
+                Command::Analysed { generation, outcome: Err(error) }
+            }
             (Job::Design(task), Outcome::Designed(done)) => {
                 Command::TaskDone { task, generation, outcome: Ok(done) }
             }
             (Job::Design(task), Outcome::Refused(error)) => {
                 Command::TaskDone { task, generation, outcome: Err(error) }
             }
-            (Job::Analyse, Outcome::Designed(_)) | (Job::Design(_), Outcome::Analysed(_)) => {
+            (Job::Analyse | Job::Follow, Outcome::Designed(_)) | (Job::Design(_), Outcome::Analysed(_)) => {
                 Command::WorkerRestarted {
                     reason: "The calculation answered another question; try again".into(),
                 }
@@ -133,11 +139,20 @@ impl Answer {
     }
 }
 
+thread_local! {
+    /// The worker's own: it remembers the state before.
+    static FOLLOWER: RefCell<Follower> = RefCell::default();
+}
+
 /// Does a request; runs in the worker.
 pub fn answer(request: &Request) -> Answer {
     let plan = &*request.plan;
     let outcome = match request.job {
         Job::Analyse => match engine::analysis::analyse(plan) {
+            Ok(analysis) => Outcome::Analysed(Box::new(analysis)),
+            Err(error) => Outcome::Refused(error),
+        },
+        Job::Follow => match FOLLOWER.with_borrow_mut(|follower| follower.follow(plan)) {
             Ok(analysis) => Outcome::Analysed(Box::new(analysis)),
             Err(error) => Outcome::Refused(error),
         },
@@ -168,6 +183,12 @@ impl Queue {
     /// The plan has this state now; the request to send, if the worker is free.
     pub fn analyse(&mut self, generation: u64, plan: Rc<Plan>) -> Option<Request> {
         self.waiting = Some(Request { generation, job: Job::Analyse, plan });
+        self.next()
+    }
+
+    /// A hand drags and the plan has this state now; the request to send, if the worker is free.
+    pub fn follow(&mut self, generation: u64, plan: Rc<Plan>) -> Option<Request> {
+        self.waiting = Some(Request { generation, job: Job::Follow, plan });
         self.next()
     }
 
@@ -247,7 +268,7 @@ mod tests {
         alone.openings.clear();
         let mut plans = vec![starter::demo(), starter::empty(), alone];
         plans[0].ducts[1].damper = None;
-        let jobs = [Job::Analyse, Job::Design(Task::EvenOut), Job::Design(Task::FindSpeed)];
+        let jobs = [Job::Analyse, Job::Follow, Job::Design(Task::EvenOut), Job::Design(Task::FindSpeed)];
         for plan in plans {
             let plan = Rc::new(plan);
             for job in jobs {
