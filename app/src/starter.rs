@@ -52,6 +52,8 @@ pub fn empty() -> Plan {
                 max_speed_rpm: None,
                 outlet_area_m2: 0.3,
                 efficiency_percent: 60.0,
+                drive: None,
+                tolerance_grade: None,
                 extra: Extra::new(),
             },
             fixed_losses: Vec::new(),

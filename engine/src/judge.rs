@@ -3,6 +3,7 @@
 use crate::analysis::{Analysis, area_ratios};
 use crate::finding::{Finding, Message, Severity};
 use crate::laws::Law;
+use crate::limits;
 use crate::network::from_plan::Built;
 use crate::plan::{DuctRole, Plan};
 use crate::units::Kind;
@@ -20,6 +21,7 @@ pub fn judge(plan: &Plan, built: &Built, analysis: &Analysis) -> Vec<Finding> {
     ducts(plan, analysis, &mut findings);
     returns(plan, analysis, &mut findings);
     safety(plan, built, analysis, &mut findings);
+    findings.extend(limits::breaches(plan, built, &analysis.slots).into_iter().map(limits::Breach::finding));
     findings.sort_by_key(|finding| core::cmp::Reverse(finding.severity));
     findings
 }

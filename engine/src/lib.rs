@@ -23,6 +23,7 @@ pub mod error;
 pub mod finding;
 pub mod judge;
 pub mod laws;
+pub mod limits;
 pub mod network;
 pub mod numerics;
 pub mod plan;

@@ -332,6 +332,10 @@ fn slot_row(plan: &mut Plan, duct: &str) -> Result<String, EngineError> {
         length_m: 0.3,
         widths_m: vec![width_m],
         weight: 1.0,
+        lengths_m: Vec::new(),
+        stations_m: Vec::new(),
+        build: None,
+        blanked_m: Vec::new(),
         extra: Extra::new(),
     });
     Ok(id)
@@ -361,6 +365,7 @@ fn return_opening(plan: &mut Plan, duct: Option<&str>) -> Result<String, EngineE
         height_m: 0.4,
         open_m: 0.3,
         weight: 1.0,
+        pin_pitch_m: None,
         extra: Extra::new(),
     });
     Ok(id)

@@ -8,9 +8,9 @@ mod ducts;
 use super::{Branch, Network, Node};
 use crate::air::{Air, ZERO_CELSIUS_K, barometer_pa};
 use crate::error::EngineError;
-use crate::laws::{Law, doorway, fan, opening, slot};
+use crate::laws::{Law, damper, doorway, fan, opening, slot};
 use crate::plan::geometry::{self, Joint, Onto, SlotPlace};
-use crate::plan::{DuctRole, Fan, Plan, PressureBasis, SlotModel, SlotVelocity};
+use crate::plan::{BladeDamper, Blades, DuctRole, Fan, Plan, PressureBasis, SlotModel, SlotVelocity};
 
 /// Discharge coefficient of a slide plate over a wall opening (0.60…0.63; 0.611 by theory).
 pub const SLIDE_COEFFICIENT: f64 = 0.61;
@@ -163,18 +163,31 @@ pub fn site_pressure_pa(plan: &Plan) -> f64 {
 
 /// The slot law of a plan.
 pub fn slot_model(plan: &Plan) -> (slot::Model, slot::Velocity) {
-    let model = match plan.models.slot {
+    let velocity = match plan.models.slot_velocity {
+        SlotVelocity::Mean => slot::Velocity::Mean,
+        SlotVelocity::Upstream => slot::Velocity::Upstream,
+    };
+    (model_of(plan.models.slot), velocity)
+}
+
+/// The pressure law a plan's word for it stands for.
+pub fn model_of(law: SlotModel) -> slot::Model {
+    match law {
         SlotModel::CrossFlowSharp => slot::Model::CrossFlowSharp,
         SlotModel::CrossFlowFormed => slot::Model::CrossFlowFormed,
         SlotModel::FreeStreamline => slot::Model::FreeStreamline,
         SlotModel::ConstantTotal { cd } => slot::Model::ConstantTotal(cd),
         SlotModel::ConstantStatic { cd } => slot::Model::ConstantStatic(cd),
+    }
+}
+
+/// Coefficient on a duct's free area of a blade damper in it that stands `open_percent` of its travel.
+pub fn damper_coefficient(blade: &BladeDamper, open_percent: f64) -> f64 {
+    let blades = match blade.blades {
+        Blades::Opposed => damper::Blades::Opposed,
+        Blades::Parallel => damper::Blades::Parallel,
     };
-    let velocity = match plan.models.slot_velocity {
-        SlotVelocity::Mean => slot::Velocity::Mean,
-        SlotVelocity::Upstream => slot::Velocity::Upstream,
-    };
-    (model, velocity)
+    blades.flow_fraction(open_percent, blade.leakage_percent) / blades.open_loss().sqrt()
 }
 
 struct Builder {

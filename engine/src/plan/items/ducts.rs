@@ -63,7 +63,7 @@ pub struct Duct {
     pub extra: Extra,
 }
 
-fn sheet_roughness() -> f64 {
+pub(super) fn sheet_roughness() -> f64 {
     0.000_09
 }
 

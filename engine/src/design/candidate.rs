@@ -1,0 +1,226 @@
+//! Variants of a plan that differ in duct sizes, slot length and fan speed: made, evened out, studied, weighed.
+
+use super::tolerance::{Progress, Settings, Tolerance, ToleranceResult};
+use super::{Designed, even_out};
+use crate::analysis::Analysis;
+use crate::error::EngineError;
+use crate::network::from_plan::fan_curve;
+use crate::plan::geometry::length_m;
+use crate::plan::{DuctRole, Fan, Plan, Section};
+
+/// Step of a duct's side or diameter, m. Common practice, no published source.
+const SIZE_STEP_M: f64 = 0.05;
+/// A run lies on the floor below hung parts: its height at most this share of their middle's.
+const HEIGHT_SHARE: f64 = 0.4;
+/// The same of the box's height where no conveyor is drawn.
+const BOX_SHARE: f64 = 0.25;
+
+/// What a variant changes.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Change {
+    /// Slot area over duct area that every slotted run is sized for; as they are when none.
+    pub ratio: Option<f64>,
+    /// Whether runs may become smaller.
+    pub shrink: bool,
+    /// Factor on the pressure left at the slots, by the fan's speed.
+    pub jet: f64,
+    /// Factor on the length of every slot.
+    pub slot_length: f64,
+}
+
+/// The plan as it is.
+pub const AS_IS: Change = Change { ratio: None, shrink: false, jet: 1.0, slot_length: 1.0 };
+
+/// The plan with a change made, not yet evened out.
+///
+/// A run keeps its width on the floor, which is spoken for, and changes in height; steps along it keep their
+/// proportion; round runs change in diameter, all in whole steps of 50 mm. The fan's speed is that at which
+/// its curve gives, at the required flow, the present pressure and what `jet` adds at the slots.
+pub fn variant(plan: &Plan, analysis: &Analysis, change: Change) -> Plan {
+    let mut changed = plan.clone();
+    let count = analysis.slots.len().max(1) as f64;
+    let at_slots_pa = analysis.slots.iter().map(|slot| slot.total_pressure_pa).sum::<f64>() / count;
+    let wanted_pa = analysis.fan.total_pressure_pa + (change.jet - 1.0) * at_slots_pa;
+    if change.jet != 1.0 {
+        let flow = analysis.fan.flow_m3_s;
+        changed.heater.fan.speed_rpm =
+            speed_for(&plan.heater.fan, flow, wanted_pa, analysis.fan.density_kg_m3);
+    }
+    for row in &mut changed.slot_rows {
+        row.length_m = ((change.slot_length * row.length_m) * 1e3).round() / 1e3;
+    }
+    let Some(ratio) = change.ratio else { return changed };
+    let tallest_m = plan
+        .conveyor
+        .as_ref()
+        .map_or(BOX_SHARE * plan.enclosure.height_m, |conveyor| HEIGHT_SHARE * conveyor.part_height_m);
+    for duct in changed.ducts.iter_mut().filter(|duct| duct.role != DuctRole::Return) {
+        let own = analysis.slots.iter().filter(|slot| slot.run == duct.id);
+        let slots_m2 = own.map(|slot| slot.area_m2).sum::<f64>() / change.jet.sqrt();
+        let factor = slots_m2 / ratio / duct.section.area_m2();
+        if slots_m2 <= 0.0 || (factor < 1.0 && !change.shrink) {
+            continue;
+        }
+        duct.section = sized(duct.section, factor, tallest_m);
+        for step in &mut duct.steps {
+            step.section = sized(step.section, factor, tallest_m);
+        }
+    }
+    changed
+}
+
+/// The section of about `factor` times the area, in whole steps: up when it grows, down when it shrinks.
+fn sized(section: Section, factor: f64, tallest_m: f64) -> Section {
+    let stepped = |was_m: f64, m: f64| {
+        // A run that is taller already stays as tall.
+        let steps = m.min(tallest_m.max(was_m)) / SIZE_STEP_M;
+        let whole = if factor > 1.0 {
+            (steps - 1e-6).ceil().min((tallest_m.max(was_m) / SIZE_STEP_M).floor())
+        } else {
+            (steps + 1e-6).ceil()
+        };
+        let m = (whole.max(1.0) * SIZE_STEP_M * 1e9).round() / 1e9;
+        if (factor > 1.0) == (m > was_m) { m } else { was_m }
+    };
+    match section {
+        Section::Rectangular { width_m, height_m } => {
+            Section::Rectangular { width_m, height_m: stepped(height_m, factor * height_m) }
+        }
+        Section::Round { diameter_m } => {
+            Section::Round { diameter_m: stepped(diameter_m, factor.sqrt() * diameter_m) }
+        }
+    }
+}
+
+/// Speed at which the fan gives `pressure_pa` in all at `flow_m3_s`, by bisection, rpm to a tenth.
+fn speed_for(fan: &Fan, flow_m3_s: f64, pressure_pa: f64, density: f64) -> f64 {
+    let mut trial = fan.clone();
+    let mut gives = |rpm: f64| {
+        trial.speed_rpm = rpm;
+        fan_curve(&trial).map_or(f64::NAN, |curve| curve.rise(flow_m3_s, density).0)
+    };
+    let (mut low, mut high) = (0.3 * fan.speed_rpm, 3.0 * fan.speed_rpm);
+    for _ in 0..40 {
+        let middle = 0.5 * (low + high);
+        if gives(middle) < pressure_pa { low = middle } else { high = middle }
+    }
+    (5.0 * (low + high)).round() / 10.0
+}
+
+/// Sheet in all ducts, kg: perimeter × length × thickness × density, ends and seams left out.
+///
+/// ```
+/// # let text = include_str!("../../../tests/plans/minimal.evenrise.json");
+/// let mut plan = engine::plan::file::read(text).unwrap();
+/// plan.ducts.truncate(1);
+/// plan.ducts[0].steps.clear();
+/// plan.ducts[0].path = vec![engine::plan::Point::new(0.0, 0.0), engine::plan::Point::new(10.0, 0.0)];
+/// plan.ducts[0].section = engine::plan::Section::Rectangular { width_m: 0.6, height_m: 0.4 };
+/// // 2 m × 10 m × 1.2 mm × 7,850 kg/m³
+/// assert!((engine::design::sheet_kg(&plan) - 188.4).abs() < 1e-9);
+/// ```
+pub fn sheet_kg(plan: &Plan) -> f64 {
+    let surface = |duct: &crate::plan::Duct| -> f64 {
+        let end_m = length_m(&duct.path);
+        let mut from_m = 0.0;
+        let mut perimeter_m = duct.section.perimeter_m();
+        let mut surface_m2 = 0.0;
+        for step in &duct.steps {
+            let at_m = step.station_m.clamp(from_m, end_m);
+            surface_m2 += (at_m - from_m) * perimeter_m;
+            (from_m, perimeter_m) = (at_m, step.section.perimeter_m());
+        }
+        surface_m2 + (end_m - from_m) * perimeter_m
+    };
+    let w = &plan.weighing;
+    plan.ducts.iter().map(surface).sum::<f64>() * w.sheet_m * w.sheet_kg_m3
+}
+
+/// Energy the fan takes from the mains in a year, kWh: shaft power over drive efficiency times hours.
+pub fn fan_kwh_per_year(plan: &Plan, analysis: &Analysis) -> f64 {
+    let w = &plan.weighing;
+    analysis.fan.shaft_power_w / 1e3 / (w.drive_efficiency_percent / 100.0) * w.hours_per_year
+}
+
+/// A variant evened out and studied.
+#[derive(Clone, Debug)]
+pub struct Weighed {
+    /// What was changed.
+    pub change: Change,
+    /// The plan, before and after evening out.
+    pub designed: Designed,
+    /// Its tolerance study.
+    pub study: ToleranceResult,
+}
+
+/// Variants worked through one after another, a solve or an evening out a step.
+pub struct Queue {
+    plan: Plan,
+    analysis: Analysis,
+    settings: Settings,
+    waiting: Vec<Change>,
+    running: Option<(Change, Box<Designed>, Tolerance)>,
+    /// Those that came through.
+    pub done: Vec<Weighed>,
+    /// Why others did not.
+    pub refused: Vec<(Change, EngineError)>,
+}
+
+/// Steps counted for evening out, against one for a solve.
+const EVENING: usize = 50;
+
+impl Queue {
+    /// Variants of `plan`, whose figures are `analysis`.
+    pub fn new(plan: &Plan, analysis: &Analysis, settings: Settings) -> Self {
+        let (plan, analysis) = (plan.clone(), analysis.clone());
+        Self { plan, analysis, settings, waiting: vec![], running: None, done: vec![], refused: vec![] }
+    }
+
+    /// Adds a change unless it has been tried.
+    pub fn add(&mut self, change: Change) {
+        let known = self.done.iter().map(|weighed| weighed.change);
+        let known =
+            known.chain(self.refused.iter().map(|(change, _)| *change)).chain(self.waiting.iter().copied());
+        if known.chain(self.running.as_ref().map(|running| running.0)).all(|known| known != change) {
+            self.waiting.push(change);
+        }
+    }
+
+    /// Whether nothing waits or runs.
+    pub fn idle(&self) -> bool {
+        self.waiting.is_empty() && self.running.is_none()
+    }
+
+    /// Solves still to be done, about.
+    pub fn left(&self) -> usize {
+        let running = self.running.as_ref().map_or(0, |(_, _, study)| {
+            let Progress { done, of } = study.progress();
+            of - done
+        });
+        running + self.waiting.len() * (EVENING + self.settings.samples)
+    }
+
+    /// Does the next piece of work.
+    pub fn step(&mut self) {
+        if let Some((change, designed, mut study)) = self.running.take() {
+            if !study.step().complete() {
+                self.running = Some((change, designed, study));
+                return;
+            }
+            match study.finish() {
+                Ok(study) => self.done.push(Weighed { change, designed: *designed, study }),
+                Err(error) => self.refused.push((change, error)),
+            }
+        } else if !self.waiting.is_empty() {
+            let change = self.waiting.remove(0);
+            let begun = even_out(&variant(&self.plan, &self.analysis, change)).and_then(|designed| {
+                let study = Tolerance::new(&designed.plan, self.settings)?;
+                Ok((change, Box::new(designed), study))
+            });
+            match begun {
+                Ok(begun) => self.running = Some(begun),
+                Err(error) => self.refused.push((change, error)),
+            }
+        }
+    }
+}
