@@ -1,15 +1,24 @@
 //! Heat: what the oven must supply, where it goes, and what it does to metal, air, floor and hand.
 
+pub mod balance;
 pub mod bays;
 pub mod combustion;
 pub mod convection;
+pub mod coupled;
 pub mod envelope;
 pub mod expansion;
 pub mod floor_slab;
 pub mod material;
+pub mod judge;
+pub mod openings;
 pub mod part;
+pub mod parts;
+pub mod report;
+pub mod results;
 pub mod stream;
 pub mod water;
+pub mod warm_up;
+pub mod way;
 
 /// The zero of `f` between `low` and `high`, where it changes sign once; the end nearer to it where it does not.
 pub(crate) fn bisect(mut low: f64, mut high: f64, f: impl Fn(f64) -> f64) -> f64 {
