@@ -75,6 +75,9 @@ pub struct Finding {
     pub remedy: Message,
     /// Where the rule comes from.
     pub basis: String,
+    /// The written reason for which a person accepted it; it stays in the list.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub accepted: Option<String>,
 }
 
 impl Finding {
@@ -94,6 +97,7 @@ impl Finding {
             message,
             remedy: remedy.into(),
             basis: basis.to_owned(),
+            accepted: None,
         }
     }
 }

@@ -11,6 +11,7 @@ pub mod floor_slab;
 pub mod material;
 pub mod judge;
 pub mod openings;
+pub mod need;
 pub mod part;
 pub mod parts;
 pub mod report;
