@@ -118,6 +118,9 @@ fn read_strictly(text: &str) -> Result<Plan, EngineError> {
 
 fn answer(analysis: &Analysis, power_before: Option<f64>) -> Value {
     let mut answer = serde_json::to_value(analysis).expect("an analysis is JSON");
+    if analysis.worst_branch.is_none() {
+        answer.as_object_mut().expect("an analysis is an object").remove("worst_branch");
+    }
     answer["findings"] = analysis
         .findings
         .iter()

@@ -21,7 +21,6 @@ pub enum Severity {
 pub struct Message(Vec<Part>);
 
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-#[serde(untagged)]
 enum Part {
     Text(String),
     Value { kind: Kind, si: f64 },
@@ -67,7 +66,6 @@ pub struct Finding {
     /// How much it matters.
     pub severity: Severity,
     /// The plan item it is about; none for the plan as a whole.
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub item: Option<String>,
     /// What is the case.
     pub message: Message,

@@ -5,6 +5,8 @@ use crate::heat::results::Heat;
 use serde::{Deserialize, Serialize};
 
 /// All that is known about a plan after one solve. Serialised, it is the first JSON door.
+///
+/// It also travels from the worker to the page without keys: no field may be skipped when it is empty.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Analysis {
     /// "converged", or the reason why not.
@@ -16,7 +18,6 @@ pub struct Analysis {
     /// Largest pressure imbalance of a branch, Pa.
     pub pressure_residual_pa: f64,
     /// The branch that closes worst, when not converged.
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub worst_branch: Option<String>,
     /// How far slots are from their targets.
     pub evenness: Evenness,
@@ -30,6 +31,9 @@ pub struct Analysis {
     pub slots: Vec<SlotResult>,
     /// Each return opening, in plan order.
     pub returns: Vec<ReturnResult>,
+    /// Free area of all return openings over the area of all slots.
+    #[serde(default)]
+    pub return_area_ratio: f64,
     /// Each zone.
     pub zones: Vec<ZoneResult>,
     /// Each product opening, in plan order.

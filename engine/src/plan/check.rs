@@ -428,9 +428,9 @@ impl Plan {
         let rows = self.slot_rows.iter().map(|item| item.id.as_str());
         let returns = self.returns.iter().map(|item| item.id.as_str());
         let exhausts = self.exhausts.iter().map(|item| item.id.as_str());
+        let pieces = self.bench_pieces.iter().map(|item| item.id.as_str());
         let parts = self.load.iter().flat_map(|load| &load.parts).map(|item| item.id.as_str());
         let sensors = self.sensors.iter().map(|item| item.id.as_str());
-        let pieces = self.bench_pieces.iter().map(|item| item.id.as_str());
         columns
             .chain(zones)
             .chain(openings)
@@ -440,9 +440,9 @@ impl Plan {
             .chain(rows)
             .chain(returns)
             .chain(exhausts)
+            .chain(pieces)
             .chain(parts)
             .chain(sensors)
-            .chain(pieces)
     }
 
     /// Paths of fields this version does not know.

@@ -1,7 +1,7 @@
 //! The items of a plan and the document that holds them.
 
-mod burner;
 mod as_built;
+mod burner;
 mod ducts;
 mod enquiry;
 mod floor;
@@ -11,8 +11,8 @@ mod panels;
 mod safety;
 mod slots;
 
-pub use burner::*;
 pub use as_built::*;
+pub use burner::*;
 pub use ducts::*;
 pub use enquiry::*;
 pub use floor::*;
