@@ -74,7 +74,7 @@ pub struct Finding {
     /// Where the rule comes from.
     pub basis: String,
     /// The written reason for which a person accepted it; it stays in the list.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[serde(default)]
     pub accepted: Option<String>,
 }
 
