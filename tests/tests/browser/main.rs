@@ -5,6 +5,7 @@ mod barriers;
 mod bits;
 mod empty;
 mod harness;
+mod heat;
 mod offline;
 mod pictures;
 mod planner;
