@@ -102,7 +102,8 @@ fn zones_dampers_and_parts_of_the_demonstration_are_shown_as_the_engine_has_them
         planner.page.find(&css("part-temperature")).await;
         planner.frame().await;
         planner.page.screenshot("fan").await;
-        let down = "document.querySelector('[data-testid=heat-sheet]').parentElement.scrollTop = 330; return true;";
+        let down =
+            "document.querySelector('[data-testid=heat-sheet]').parentElement.scrollTop = 330; return true;";
         planner.page.eval(down, &[]).await;
         planner.frame().await;
         planner.page.screenshot("pictures").await;
@@ -152,7 +153,8 @@ fn a_finding_is_accepted_with_a_reason_that_stays_beside_it() {
         let open = planner.number("tally-findings").await.expect("findings are counted");
         let plan = planner.plan().await;
         let native = planner.shows(&plan).await;
-        let finding = native.findings.iter().find(|finding| finding.severity > engine::finding::Severity::Note);
+        let finding =
+            native.findings.iter().find(|finding| finding.severity > engine::finding::Severity::Note);
         let id = finding.expect("something is found").id.clone();
         planner.click(&format!("accept-{id}")).await;
         planner.enter(&format!("reason-{id}"), "Agreed with the owner").await;
