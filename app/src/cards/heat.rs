@@ -24,7 +24,7 @@ pub fn enquiry(form: &Form) -> Html {
         (
             "An oven begins with an enquiry: so many parts an hour, so hot, for so long. With the parts below it gives the length, the air, the fan and the burner before anything is drawn.",
             "Begin with an enquiry",
-            "{}",
+            "{\"dry_off_c\":130.0}",
         ),
         || {
             html! {

@@ -76,10 +76,14 @@ fn a_list_of_parts_becomes_a_quote_and_the_quote_a_layout() {
         planner.click("propose").await;
         planner.click("propose-keep").await;
         assert_eq!(planner.plan().await, proposed);
-        planner.undo("Propose a layout").await;
+        planner.can_undo(Some("Propose a layout")).await;
+        planner.click("undo").await;
+        planner.says("status", &["Undone: Propose a layout"]).await;
         assert_eq!(planner.plan().await, plan);
         // What the parts are is taken back step by step too.
-        planner.undo("Change coating").await;
+        planner.can_undo(Some("Change coating")).await;
+        planner.click("undo").await;
+        planner.says("status", &["Undone: Change coating"]).await;
         assert_eq!(planner.plan().await.coating, None);
     });
 }

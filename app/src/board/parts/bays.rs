@@ -18,7 +18,15 @@ impl Drawing<'_> {
             let corners = vec![from, Point::new(to.x_m, from.y_m), to, Point::new(from.x_m, to.y_m)];
             let tone = Tone::Deviation(bay.off_k / BAY_FULL_K * FULL_DEVIATION);
             let edge = Some(Stroke::solid(Tone::Line, 0.7));
-            self.scene.push(None, Form::Polygon(corners.clone()), Some(Fill::Solid(tone, 0.35)), edge);
+            self.scene.push(None, Form::Polygon(corners), Some(Fill::Solid(tone, 0.35)), edge);
+        }
+    }
+
+    /// The numbers, over ducts and all else.
+    pub(super) fn bay_numbers(&mut self) {
+        let Some(heat) = self.analysis.and_then(|analysis| analysis.heat.as_ref()) else { return };
+        for bay in &heat.bays {
+            let (Some(from), Some(to)) = (bay.from, bay.to) else { continue };
             let (width, height) = ((to.x_m - from.x_m) * self.scale, (to.y_m - from.y_m) * self.scale);
             if width < 34.0 || height < 14.0 {
                 continue;

@@ -60,6 +60,9 @@ pub fn scene(source: Source) -> Scene {
     drawing.heater();
     drawing.exhausts();
     drawing.sensors();
+    if source.bays {
+        drawing.bay_numbers();
+    }
     drawing.labels();
     drawing.scene
 }
