@@ -3,6 +3,7 @@
 mod bad_input;
 mod barriers;
 mod bits;
+mod compare;
 mod drawing;
 mod empty;
 mod harness;
@@ -10,6 +11,7 @@ mod heat;
 mod offline;
 mod pictures;
 mod planner;
+mod plans;
 mod start;
 mod story;
 mod worker;
