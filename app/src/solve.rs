@@ -1,5 +1,8 @@
 //! What page and worker say to each other, and who is asked what next.
 //!
+//! It travels as postcard: no keys, numbers as they are. Half the time of JSON and fewer bytes of download;
+//! in turn no field of an answer may be left out by `skip_serializing_if`.
+//!
 //! One request is in flight at a time. While it is, only the newest state of the plan waits; an answer
 //! carries the generation of the plan it belongs to, so a late one can be told from a current one.
 
@@ -233,7 +236,25 @@ mod tests {
     fn a_request_arrives_as_it_was_sent() {
         let request =
             Request { generation: 7, job: Job::Design(Task::SetReturns), plan: Rc::new(starter::demo()) };
-        let text = serde_json::to_string(&request).expect("a request is JSON");
-        assert_eq!(serde_json::from_str::<Request>(&text).expect("and can be read"), request);
+        let bytes = postcard::to_allocvec(&request).expect("a request can be written");
+        assert_eq!(postcard::from_bytes::<Request>(&bytes).expect("and can be read"), request);
+    }
+
+    /// Without keys, a field that is left out shifts all that follow.
+    #[test]
+    fn an_answer_arrives_as_it_was_sent() {
+        let mut alone = starter::demo();
+        alone.openings.clear();
+        let mut plans = vec![starter::demo(), starter::empty(), alone];
+        plans[0].ducts[1].damper = None;
+        let jobs = [Job::Analyse, Job::Design(Task::EvenOut), Job::Design(Task::FindSpeed)];
+        for plan in plans {
+            let plan = Rc::new(plan);
+            for job in jobs {
+                let answer = answer(&Request { generation: 3, job, plan: plan.clone() });
+                let bytes = postcard::to_allocvec(&answer).expect("an answer can be written");
+                assert_eq!(postcard::from_bytes::<Answer>(&bytes).expect("and can be read"), answer);
+            }
+        }
     }
 }

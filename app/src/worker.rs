@@ -19,8 +19,8 @@ pub fn main() {
     let replies = scope.clone();
     let on_message = Closure::<dyn Fn(MessageEvent)>::new(move |event: MessageEvent| {
         let bytes = Uint8Array::new(&event.data()).to_vec();
-        let reply = match serde_json::from_slice::<solve::Request>(&bytes) {
-            Ok(request) => serde_json::to_vec(&solve::answer(&request)).map_err(|e| e.to_string()),
+        let reply = match postcard::from_bytes::<solve::Request>(&bytes) {
+            Ok(request) => postcard::to_allocvec(&solve::answer(&request)).map_err(|e| e.to_string()),
             Err(error) => Err(error.to_string()),
         };
         let message = match reply {

@@ -3,9 +3,13 @@
 use crate::analysis::{Analysis, area_ratios};
 use crate::finding::{Finding, Message, Severity};
 use crate::laws::Law;
+use crate::limits;
 use crate::network::from_plan::Built;
 use crate::plan::{DuctRole, Plan};
 use crate::units::Kind;
+
+mod drawing;
+pub use drawing::{drawing, wall_crossings};
 
 const COMMON_PRACTICE: &str = "common practice, no published source";
 
@@ -13,6 +17,7 @@ const COMMON_PRACTICE: &str = "common practice, no published source";
 pub fn judge(plan: &Plan, built: &Built, analysis: &Analysis) -> Vec<Finding> {
     let mut findings = Vec::new();
     convergence(analysis, &mut findings);
+    findings.extend(drawing(plan));
     beyond_the_duct(plan, built, &mut findings);
     slots(plan, built, analysis, &mut findings);
     total_flow(analysis, &mut findings);
@@ -20,6 +25,7 @@ pub fn judge(plan: &Plan, built: &Built, analysis: &Analysis) -> Vec<Finding> {
     ducts(plan, analysis, &mut findings);
     returns(plan, analysis, &mut findings);
     safety(plan, built, analysis, &mut findings);
+    findings.extend(limits::breaches(plan, built, &analysis.slots).into_iter().map(limits::Breach::finding));
     crate::safety::judge(plan, analysis, &mut findings);
     crate::heat::findings::judge(plan, &mut findings);
     findings.sort_by_key(|finding| core::cmp::Reverse(finding.severity));
@@ -229,6 +235,25 @@ fn fan(plan: &Plan, built: &Built, analysis: &Analysis, findings: &mut Vec<Findi
                 .text(", beyond the last point of its curve."),
             "Ask the maker for more of the curve, or add resistance; motor power is not known there.",
             "the maker's curve",
+        ));
+    }
+    if let Law::Fan(curve) = &built.network.branches()[built.fan].law
+        && let Some((from, to)) = curve.dip_m3_s()
+        && point.flow_m3_s < 1.1 * to
+    {
+        findings.push(Finding::new(
+            Severity::Caution,
+            "fan-dip",
+            id,
+            Message::new("The fan's curve dips between ")
+                .value(Kind::VolumeFlow, from)
+                .text(" and ")
+                .value(Kind::VolumeFlow, to)
+                .text("; at ")
+                .value(Kind::VolumeFlow, point.flow_m3_s)
+                .text(" it can settle at more than one flow, or hunt between them."),
+            "Work well to the right of the dip: open slots and slides, or choose a smaller fan at higher speed.",
+            "a system's curve can cross a dipped fan curve several times",
         ));
     }
     let allowed = heater.fan.allowed_speed_rpm();

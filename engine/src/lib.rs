@@ -18,12 +18,14 @@
 #![deny(missing_docs)]
 pub mod air;
 pub mod analysis;
+pub mod coverage;
 pub mod design;
 pub mod error;
 pub mod finding;
 pub mod heat;
 pub mod judge;
 pub mod laws;
+pub mod limits;
 pub mod network;
 pub mod numerics;
 pub mod plan;

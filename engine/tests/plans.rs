@@ -18,7 +18,16 @@ fn plan(name: &str) -> Plan {
 }
 
 const GATES: &str = "garden-gates.evenrise.json";
-const ALL: [&str; 3] = [GATES, "minimal.evenrise.json", "planter-ring.evenrise.json"];
+/// The hardest: forty runs with 1,040 slots.
+const FRAMES: &str = "shelving-frames.evenrise.json";
+const ALL: [&str; 6] = [
+    GATES,
+    "minimal.evenrise.json",
+    "planter-ring.evenrise.json",
+    "lantern-box.evenrise.json",
+    "fence-tunnel.evenrise.json",
+    FRAMES,
+];
 
 fn converged(plan: &Plan) -> Analysis {
     let analysis = analyse(plan).expect("the plan can be calculated");
@@ -33,6 +42,7 @@ fn designed(plan: &Plan) -> Plan {
 
 #[test]
 fn every_example_is_evened_out_within_its_rounding() {
+    let mut finest = f64::INFINITY;
     for name in ALL {
         let before = converged(&plan(name));
         let done = designed(&plan(name));
@@ -42,7 +52,9 @@ fn every_example_is_evened_out_within_its_rounding() {
             "{name}: {:.1} % → {:.2} % (floor {floor:.2} %)",
             before.evenness.worst_percent, after.evenness.worst_percent
         );
-        assert!(after.evenness.worst_percent <= f64::max(3.0, 1.3 * floor), "{name}");
+        let limit = if name == FRAMES { 5.0 } else { 3.0 };
+        assert!(after.evenness.worst_percent <= f64::max(limit, 1.3 * floor), "{name}");
+        finest = finest.min(floor);
         assert!((after.total_flow_kg_s / after.required_flow_kg_s - 1.0).abs() <= 0.02, "{name}");
         assert!(after.fan.stall_margin_percent > 0.0, "{name}");
         let shop = &done.shop;
@@ -66,7 +78,11 @@ fn every_example_is_evened_out_within_its_rounding() {
             assert!((steps - steps.round()).abs() < 1e-6, "{name} {}", result.id);
         }
     }
+    assert!(finest <= 1.5, "no example has slots wide enough to round within 1.5 %: {finest}");
     assert!(converged(&plan(GATES)).evenness.worst_percent > 15.0);
+    let frames = plan(FRAMES);
+    assert_eq!(frames.slot_rows.len(), 40);
+    assert!(frames.slot_rows.iter().map(|row| row.count).sum::<u32>() >= 1_000);
 }
 
 #[test]

@@ -51,10 +51,9 @@ impl Colour {
             "color" => (255.0, body.trim_start().strip_prefix("srgb")?),
             _ => return None,
         };
-        let mut numbers = body
-            .split([' ', ',', '/'])
-            .filter(|part| !part.is_empty())
-            .map(|part| part.parse::<f64>().ok().map(|v| (v * scale).round().clamp(0.0, 255.0) as u8));
+        let mut numbers = body.split([' ', ',', '/']).filter(|part| !part.is_empty()).map(|part| {
+            serde_json::from_str::<f64>(part).ok().map(|v| (v * scale).round().clamp(0.0, 255.0) as u8)
+        });
         Some(Self(numbers.next()??, numbers.next()??, numbers.next()??))
     }
 }

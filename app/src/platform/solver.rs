@@ -111,7 +111,7 @@ impl Inner {
                 }
             }
         }
-        let posted = match (serde_json::to_vec(&request), &self.running) {
+        let posted = match (postcard::to_allocvec(&request), &self.running) {
             (Ok(bytes), Some(running)) => {
                 let bytes = Uint8Array::from(bytes.as_slice());
                 running.worker.post_message(&bytes).map_err(|error| describe(&error))
@@ -188,7 +188,7 @@ fn receive(me: &Weak<RefCell<Inner>>, data: &JsValue) {
         fall(me, words.strip_prefix(FALL).unwrap_or(&words));
         return;
     }
-    match serde_json::from_slice::<Answer>(&Uint8Array::new(data).to_vec()) {
+    match postcard::from_bytes::<Answer>(&Uint8Array::new(data).to_vec()) {
         Ok(answer) => {
             let tell = {
                 let mut inner = me_strong.borrow_mut();

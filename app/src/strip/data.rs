@@ -4,7 +4,7 @@ use crate::board::outline::{drawn_joints, end_direction};
 use crate::board::parts::{called, deviation, free_fraction, section_text};
 use engine::analysis::{Analysis, Station};
 use engine::plan::geometry::{Onto, along, joints, length_m, section_at};
-use engine::plan::{Duct, DuctRole, Plan};
+use engine::plan::{Duct, DuctRole, Plan, Section};
 use engine::units::UnitSystem;
 
 /// What a duct is pierced by.
@@ -87,19 +87,44 @@ pub struct StripData {
     pub branches: Vec<Branch>,
     /// The selected slot or return.
     pub selected: Option<String>,
+    /// The duct itself is selected.
+    pub held: bool,
+    /// Inside sizes with the station each begins at, m; the first is the duct's own, then its changes.
+    pub sections: Vec<(f64, Section)>,
     /// Smallest step of a slot's width, m.
     pub increment_m: f64,
     /// Units people read.
     pub units: UnitSystem,
+    /// What was found along it for the version kept to compare with.
+    pub before: Option<Ghost>,
+}
+
+/// What was found along a duct earlier.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Ghost {
+    /// Pressures, finite, by rising station.
+    pub stations: Vec<Station>,
+    /// Where each slot or return was, m, and by how much it missed its target.
+    pub misses: Vec<(f64, f64)>,
 }
 
 impl StripData {
+    /// The same strip with the kept version behind it.
+    pub fn beside(mut self, plan: &Plan, analysis: &Analysis) -> Self {
+        let earlier = Self::new(plan, Some(analysis), &self.id, None, self.units);
+        self.before = earlier.map(|earlier| Ghost {
+            stations: earlier.stations,
+            misses: earlier.cells.iter().filter_map(|cell| Some((cell.station_m, cell.miss?))).collect(),
+        });
+        self
+    }
+
     /// The strip of the duct `id`; none when it is not in the plan or has no length.
     pub fn new(
         plan: &Plan,
         analysis: Option<&Analysis>,
         id: &str,
-        selected: Option<&str>,
+        selection: Option<&str>,
         units: UnitSystem,
     ) -> Option<Self> {
         let index = plan.ducts.iter().position(|duct| duct.id == id)?;
@@ -154,11 +179,21 @@ impl StripData {
             stations,
             kind,
             branches,
-            selected: selected.filter(|id| cells.iter().any(|cell| cell.id == *id)).map(str::to_owned),
+            selected: selection.filter(|id| cells.iter().any(|cell| cell.id == *id)).map(str::to_owned),
             cells,
             increment_m: plan.shop.width_increment_m,
+            held: selection == Some(id),
+            sections: std::iter::once((0.0, duct.section))
+                .chain(duct.steps.iter().map(|step| (step.station_m, step.section)))
+                .collect(),
             units,
+            before: None,
         })
+    }
+
+    /// Which of `sections` holds just after `station_m`.
+    pub fn section_at(&self, station_m: f64) -> usize {
+        self.sections.iter().rposition(|(from, _)| *from <= station_m + 1e-9).unwrap_or(0)
     }
 
     /// Width in plan just after `station_m`, m.

@@ -65,7 +65,11 @@ impl Strip {
             .or_else(|| duct_to_show(plan, session.analysis.as_deref()));
         let data = self.shown.as_deref().and_then(|id| {
             let selection = session.selection.as_deref();
-            StripData::new(plan, session.analysis.as_deref(), id, selection, session.view.units)
+            let data = StripData::new(plan, session.analysis.as_deref(), id, selection, session.view.units)?;
+            Some(match &session.before {
+                Some(before) => data.beside(&before.plan, &before.analysis),
+                None => data,
+            })
         });
         if data.as_ref() != self.data.as_deref() {
             self.data = data.map(Rc::new);
@@ -160,8 +164,8 @@ impl Component for Strip {
                     drawing={self.drawing.clone()}
                     theme={session.view.theme}
                     testid="strip-canvas"
-                    class={classes!("strip-canvas", (data.kind == Cells::Slots && data.selected.is_some()).then_some("is-armed"))}
-                    label={format!("{} unrolled: pressures along it and discharge against target. Left and right arrows go from slot to slot, up and down change the width. The numbers are in the table below.", data.name)}
+                    class={classes!("strip-canvas", (data.held || (data.kind == Cells::Slots && data.selected.is_some())).then_some("is-armed"))}
+                    label={format!("{} unrolled: pressures along it and discharge against target. Left and right arrows go from slot to slot, up and down change the width, or the duct's height where no slot is selected. The numbers are in the table below.", data.name)}
                     focusable=true
                     onpointerdown={link.callback(Msg::Down)}
                     onpointermove={link.callback(Msg::Move)}
@@ -179,7 +183,8 @@ impl Component for Strip {
 fn hint(data: &StripData) -> &'static str {
     match (data.kind, &data.selected) {
         (Cells::Slots, Some(_)) => "Drag up or down to cut it wider or narrower · arrow keys do the same",
-        (Cells::Slots, None) => "Click a slot to select it",
+        _ if data.held => "Drag the duct up or down for its height · arrow keys do the same",
+        (Cells::Slots, None) => "Click a slot to select it, or the duct",
         (Cells::Returns, _) => "Shares of all returned air",
         (Cells::None, _) => "",
     }

@@ -6,11 +6,12 @@ use crate::laws::{Law, fan::FanCurve};
 use crate::network::from_plan::{Built, site_pressure_pa};
 use crate::network::{Solution, Status};
 use crate::numerics::acos;
-use crate::plan::Plan;
+use crate::plan::{BuildStyle, Plan};
 
 /// Target of each slot, kg/s: the plan's required flow by the slots' weights.
 pub fn slot_targets(plan: &Plan, built: &Built) -> Vec<f64> {
-    let weights: Vec<f64> = built.slots.iter().map(|site| plan.slot_rows[site.row].weight).collect();
+    let weights: Vec<f64> =
+        built.slots.iter().map(|site| plan.slot_rows[site.row].slot_weight(site.index)).collect();
     let all: f64 = weights.iter().sum();
     weights.iter().map(|weight| plan.required_flow_kg_s * weight / all).collect()
 }
@@ -40,6 +41,9 @@ pub fn describe(plan: &Plan, built: &Built, solution: &Solution) -> Analysis {
         slots,
         ..Analysis::default()
     };
+    let slot_area: f64 = analysis.slots.iter().map(|slot| slot.area_m2).sum();
+    let return_area: f64 = plan.returns.iter().map(|opening| opening.width_m * opening.open_m).sum();
+    analysis.return_area_ratio = if slot_area > 0.0 { return_area / slot_area } else { 0.0 };
     if let Law::Fan(curve) = &built.network.branches()[built.fan].law {
         let density = built.network.branches()[built.fan].density_kg_m3;
         let cold = Air::at(plan.site.ambient_c, site_pressure_pa(plan), 0.0).density_kg_m3();
@@ -47,7 +51,11 @@ pub fn describe(plan: &Plan, built: &Built, solution: &Solution) -> Analysis {
         analysis.fan = fan_point(curve, flow, density, cold);
         analysis.fan_chart = fan_chart(curve, &analysis.fan, cold);
     }
+    let (heat, warm) = crate::heat::report::of_plan(plan, built, solution);
+    analysis.heat = heat;
     analysis.findings = crate::judge::judge(plan, built, &analysis);
+    analysis.findings.extend(warm);
+    analysis.findings.sort_by_key(|finding| core::cmp::Reverse(finding.severity));
     analysis
 }
 
@@ -104,13 +112,26 @@ fn evenness(plan: &Plan, built: &Built, slots: &[SlotResult]) -> Evenness {
     let (low, high) =
         ratios.iter().fold((f64::INFINITY, 0.0_f64), |(low, high), &r| (low.min(r), high.max(r)));
     result.max_over_min = (low > 0.0).then(|| high / low);
-    let narrowest = slots.iter().map(|slot| slot.width_mm).filter(|w| *w > 0.0).fold(f64::INFINITY, f64::min);
-    if narrowest.is_finite() {
-        result.rounding_floor_percent = 50.0 * 1e3 * plan.shop.width_increment_m / narrowest;
-    }
+    result.rounding_floor_percent = built
+        .slots
+        .iter()
+        .filter(|site| plan.slot_rows[site.row].width_m(site.index) > 0.0)
+        .map(|site| rounding_floor_percent(plan, site.row, site.index))
+        .fold(0.0, f64::max);
     result.area_ratio =
         area_ratios(plan, built, slots).into_iter().map(|(_, ratio)| ratio).fold(0.0, f64::max);
     result
+}
+
+/// What the step of what may change in a row costs at slot `k`: half a step over its size, %.
+fn rounding_floor_percent(plan: &Plan, row: usize, k: usize) -> f64 {
+    let (row, shop) = (&plan.slot_rows[row], &plan.shop);
+    match row.build.unwrap_or(shop.build) {
+        BuildStyle::SteppedLengths => 50.0 * 1e3 * shop.length_increment_m / (1e3 * row.slot_length_m(k)),
+        // A row has whole slots.
+        BuildStyle::PunchedCount => 50.0 / f64::from(row.count),
+        _ => 50.0 * 1e3 * shop.width_increment_m / (1e3 * row.width_m(k)),
+    }
 }
 
 /// Slot area over duct area of each duct that has slots: (index in the plan, ratio).

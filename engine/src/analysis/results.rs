@@ -1,9 +1,12 @@
 //! What is known about a plan after one solve: plain data.
 
 use crate::finding::Finding;
+use crate::heat::results::Heat;
 use serde::{Deserialize, Serialize};
 
 /// All that is known about a plan after one solve. Serialised, it is the first JSON door.
+///
+/// It also travels from the worker to the page without keys: no field may be skipped when it is empty.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Analysis {
     /// "converged", or the reason why not.
@@ -15,7 +18,6 @@ pub struct Analysis {
     /// Largest pressure imbalance of a branch, Pa.
     pub pressure_residual_pa: f64,
     /// The branch that closes worst, when not converged.
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub worst_branch: Option<String>,
     /// How far slots are from their targets.
     pub evenness: Evenness,
@@ -29,6 +31,9 @@ pub struct Analysis {
     pub slots: Vec<SlotResult>,
     /// Each return opening, in plan order.
     pub returns: Vec<ReturnResult>,
+    /// Free area of all return openings over the area of all slots.
+    #[serde(default)]
+    pub return_area_ratio: f64,
     /// Each zone.
     pub zones: Vec<ZoneResult>,
     /// Each product opening, in plan order.
@@ -38,6 +43,8 @@ pub struct Analysis {
     pub runs: Vec<RunProfile>,
     /// Curves for the fan chart.
     pub fan_chart: FanChart,
+    /// Heat, of a plan with a load; none where it could not be balanced.
+    pub heat: Option<Heat>,
     /// What somebody should know.
     pub findings: Vec<Finding>,
 }

@@ -4,15 +4,43 @@
 //! sizing solves the network with those flows set, reads the pressures left for each opening, and takes
 //! the opening from its law in one step; only the rounding to what a shop can cut or set needs search.
 
+mod alternatives;
+mod bench_piece;
+mod candidate;
 mod compare;
+mod course;
+mod cutting;
+mod drive;
 mod even_out;
+mod even_out_p90;
+mod even_out_temperature;
+mod exact;
 mod find_speed;
+mod level;
+mod rounding;
+mod sections;
 mod set_returns;
+mod spacing;
+mod stepped_duct;
+mod tolerance;
 
+pub use alternatives::{Alternative, Alternatives, AlternativesFound, Merit, alternatives};
+pub use bench_piece::{BenchFit, LawFit, Reading, fit_bench_pieces};
+pub use candidate::{fan_kwh_per_year, sheet_kg};
 pub use compare::{OperatingPoint, SLOT_LAWS, UnderLaw, compare_slot_laws, operating_points};
+pub use course::{Course, Method, compare_courses};
+pub use drive::{BeltPair, DutyPoint, FanDuty, MotorChoice, fan_duty, fit_drive};
 pub use even_out::even_out;
+pub use even_out_p90::{EvenOutP90, EvenedForP90, even_out_p90};
+pub use even_out_temperature::even_out_temperature;
 pub use find_speed::find_speed;
+pub use level::{LevelBy, Levelled, compare_levels, level_runs};
+pub use sections::{Budget, DuctCost, Sized, sheet_m2, suggest_sections};
 pub use set_returns::set_returns;
+pub use tolerance::{
+    BAY_M, BayResult, Figures, Histogram, INPUTS, Input, InputEffect, Progress,
+    Settings as ToleranceSettings, Tolerance, ToleranceResult, normal_quantile, quantile, tolerance,
+};
 
 use crate::analysis::{Analysis, return_shares, slot_targets};
 use crate::error::EngineError;

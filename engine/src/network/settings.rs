@@ -7,10 +7,12 @@ pub struct Settings {
     pub pressure_tolerance_pa: f64,
     /// Newton steps of one attempt.
     pub max_iterations: usize,
+    /// Steps taken after both tolerances are met, which bring the residuals to rounding so that answers repeat.
+    pub polish: usize,
 }
 
 impl Default for Settings {
     fn default() -> Self {
-        Self { mass_tolerance: 1e-9, pressure_tolerance_pa: 1e-6, max_iterations: 60 }
+        Self { mass_tolerance: 1e-9, pressure_tolerance_pa: 1e-6, max_iterations: 60, polish: 2 }
     }
 }

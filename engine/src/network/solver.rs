@@ -106,14 +106,13 @@ impl Solver {
         branch_residuals(network, state, coupling, &mut self.residuals);
         imbalances(network, &state.flows, &mut self.imbalances);
         let mut merit = self.merit(network, scales);
-        let mut polish = 2;
+        let mut polish = settings.polish;
         let mut short_steps = 0;
         for iteration in 0..settings.max_iterations {
             let closure = self.closure(network, &state.flows);
             if closure.mass <= settings.mass_tolerance
                 && closure.pressure_pa <= settings.pressure_tolerance_pa
             {
-                // Two more steps bring both residuals to rounding, so that answers repeat.
                 if polish == 0 {
                     return iteration;
                 }
@@ -131,7 +130,7 @@ impl Solver {
                 let trial = self.merit(network, scales);
                 if trial <= (1.0 - 1e-4 * length) * merit
                     || length < 1e-3
-                    || (polish < 2 && trial.is_finite())
+                    || (polish < settings.polish && trial.is_finite())
                 {
                     if length < 1e-3 {
                         short_steps += 1;

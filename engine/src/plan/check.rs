@@ -1,6 +1,6 @@
 //! What must hold before a plan can be calculated: sizes above zero, names unique, references that exist.
 
-use super::{Plan, Section, geometry};
+use super::{BuildStyle, Drive, Plan, Section, geometry};
 use crate::error::EngineError;
 use std::collections::HashSet;
 
@@ -13,7 +13,65 @@ pub fn check(plan: &Plan) -> Checked {
     heater(plan)?;
     ducts(plan)?;
     slots(plan)?;
-    returns_and_openings(plan)
+    returns_and_openings(plan)?;
+    as_built(plan)
+}
+
+fn as_built(plan: &Plan) -> Checked {
+    let t = &plan.tolerances;
+    within("tolerances", "cut_m", t.cut_m, 0.0, 0.01)?;
+    within("tolerances", "coefficient_percent", t.coefficient_percent, 0.0, 50.0)?;
+    within("tolerances", "slot_to_slot_percent", t.slot_to_slot_percent, 0.0, 50.0)?;
+    within("tolerances", "regain", t.regain, 0.0, 1.0)?;
+    within("tolerances", "roughness_factor", t.roughness_factor, 1.0, 100.0)?;
+    within("tolerances", "fan_grade", f64::from(t.fan_grade), 1.0, 4.0)?;
+    within("tolerances", "slide_m", t.slide_m, 0.0, 0.1)?;
+    within("tolerances", "damper_percent", t.damper_percent, 0.0, 50.0)?;
+    within("tolerances", "temperature_k", t.temperature_k, 0.0, 100.0)?;
+    if !t.slot_law_weights.is_empty() {
+        for weight in &t.slot_law_weights {
+            within("tolerances", "slot_law_weights", *weight, 0.0, 1e6)?;
+        }
+        above_zero("tolerances", "the sum of slot_law_weights", t.slot_law_weights.iter().sum())?;
+        within("tolerances", "the number of slot_law_weights", t.slot_law_weights.len() as f64, 5.0, 5.0)?;
+    }
+    for piece in &plan.bench_pieces {
+        bench_piece(piece)?;
+    }
+    within("air_at_part", "loose_powder_m_s", plan.air_at_part.loose_powder_m_s, 0.01, 100.0)?;
+    let w = &plan.weighing;
+    within("weighing", "hours_per_year", w.hours_per_year, 0.0, 8_784.0)?;
+    within("weighing", "drive_efficiency_percent", w.drive_efficiency_percent, 1.0, 100.0)?;
+    above_zero("weighing", "sheet_m", w.sheet_m)?;
+    above_zero("weighing", "sheet_kg_m3", w.sheet_kg_m3)
+}
+
+fn bench_piece(piece: &super::BenchPiece) -> Checked {
+    let id = piece.id.as_str();
+    section(id, piece.section)?;
+    for (name, value) in [
+        ("pitch_m", piece.pitch_m),
+        ("length_m", piece.length_m),
+        ("width_m", piece.width_m),
+        ("root_static_pa", piece.root_static_pa),
+        ("end_static_pa", piece.end_static_pa),
+        ("flow_m3_s", piece.flow_m3_s),
+        ("static_doubt_percent", piece.static_doubt_percent),
+        ("flow_doubt_percent", piece.flow_doubt_percent),
+        ("slot_doubt_percent", piece.slot_doubt_percent),
+    ] {
+        above_zero(id, name, value)?;
+    }
+    within(id, "count", f64::from(piece.count), 1.0, 1_000.0)?;
+    within(id, "root_m", piece.root_m, 0.0, 1_000.0)?;
+    within(id, "end_m", piece.end_m, 0.0, 1_000.0)?;
+    within(id, "roughness_m", piece.roughness_m, 0.0, 0.1)?;
+    within(id, "temperature_c", piece.temperature_c, -40.0, 450.0)?;
+    for reading in &piece.slots {
+        within(id, "the number of a slot reading", f64::from(reading.slot), 1.0, f64::from(piece.count))?;
+        above_zero(id, "velocity_m_s of a slot reading", reading.velocity_m_s)?;
+    }
+    Ok(())
 }
 
 fn wrong(place: &str, problem: impl Into<String>, remedy: &str) -> EngineError {
@@ -99,6 +157,20 @@ fn heater(plan: &Plan) -> Checked {
     within(&heater.id, "fan count", f64::from(fan.count), 1.0, 20.0)?;
     within(&heater.id, "fan system_effect", fan.system_effect, 0.0, 10.0)?;
     within(&heater.id, "fan efficiency_percent", fan.efficiency_percent, 1.0, 100.0)?;
+    within(&heater.id, "fan tolerance_grade", f64::from(fan.tolerance_grade.unwrap_or(1)), 1.0, 4.0)?;
+    match fan.drive {
+        Some(Drive::Belt { motor_speed_rpm, motor_pulley_m, fan_pulley_m }) => {
+            above_zero(&heater.id, "drive motor_speed_rpm", motor_speed_rpm)?;
+            above_zero(&heater.id, "drive motor_pulley_m", motor_pulley_m.unwrap_or(1.0))?;
+            above_zero(&heater.id, "drive fan_pulley_m", fan_pulley_m.unwrap_or(1.0))?;
+        }
+        Some(Drive::Frequency { motor_speed_rpm, base_hz, set_hz }) => {
+            above_zero(&heater.id, "drive motor_speed_rpm", motor_speed_rpm)?;
+            above_zero(&heater.id, "drive base_hz", base_hz)?;
+            above_zero(&heater.id, "drive set_hz", set_hz.unwrap_or(1.0))?;
+        }
+        None => {}
+    }
     let rising = fan.points.windows(2).all(|pair| pair[0].flow_m3_s < pair[1].flow_m3_s);
     if fan.points.len() < 2 || !rising {
         return Err(wrong(
@@ -143,6 +215,10 @@ fn ducts(plan: &Plan) -> Checked {
             section(&duct.id, step.section)?;
             within(&duct.id, "a step's station_m", step.station_m, 0.0, geometry::length_m(&duct.path))?;
         }
+        within(&duct.id, "underside_m", duct.underside_m, 0.0, 50.0)?;
+        for &sleeve in &duct.sleeves_m {
+            within(&duct.id, "a sleeve's station", sleeve, 0.0, 1e4)?;
+        }
         if let Some(test) = &duct.leakage_test {
             above_zero(&duct.id, "leakage_test surface_m2", test.surface_m2)?;
             above_zero(&duct.id, "leakage_test pressure_pa", test.pressure_pa)?;
@@ -165,6 +241,42 @@ fn slots(plan: &Plan) -> Checked {
     within("shop", "index_opening_percent", shop.index_opening_percent, 1.0, 100.0)?;
     within("shop", "min_discharge_m_s", shop.min_discharge_m_s, 0.0, 200.0)?;
     within("shop", "max_discharge_m_s", shop.max_discharge_m_s, shop.min_discharge_m_s, 200.0)?;
+    above_zero("shop", "length_increment_m", shop.length_increment_m)?;
+    above_zero("shop", "station_increment_m", shop.station_increment_m)?;
+    if shop.max_patterns == Some(0) {
+        return Err(wrong("shop", "max_patterns is 0", "allow one pattern or more"));
+    }
+    for (name, value) in [
+        ("min_web_m", shop.min_web_m),
+        ("edge_distance_m", shop.edge_distance_m),
+        ("seam_allowance_m", shop.seam_allowance_m),
+    ] {
+        within("shop", name, value.unwrap_or(0.0), 0.0, 10.0)?;
+    }
+    for (name, value) in [
+        ("max_slot_length_m", shop.max_slot_length_m),
+        ("sheet_length_m", shop.sheet_length_m),
+        ("max_area_ratio", shop.max_area_ratio),
+    ] {
+        above_zero("shop", name, value.unwrap_or(1.0))?;
+    }
+    for (name, sizes) in [
+        ("gauges_m", &shop.gauges_m),
+        ("duct_sizes_m", &shop.duct_sizes_m),
+        ("damper_sizes_m", &shop.damper_sizes_m),
+    ] {
+        sizes.iter().try_for_each(|&size| above_zero("shop", name, size))?;
+    }
+    for limit in &shop.speed_limits {
+        above_zero("shop", "speed_limits max_discharge_m_s", limit.max_discharge_m_s)?;
+        if let Some(zone) = limit.zone.as_ref().filter(|id| plan.zones.iter().all(|zone| zone.id != **id)) {
+            return Err(EngineError::new(
+                "shop",
+                format!("a speed limit names zone \"{zone}\", which does not exist"),
+                "name an existing zone",
+            ));
+        }
+    }
     for row in &plan.slot_rows {
         let Some(duct) = plan.ducts.iter().find(|duct| duct.id == row.duct) else {
             return Err(EngineError::new(
@@ -179,11 +291,17 @@ fn slots(plan: &Plan) -> Checked {
         within(&row.id, "count", f64::from(row.count), 1.0, 5_000.0)?;
         above_zero(&row.id, "length_m", row.length_m)?;
         above_zero(&row.id, "weight", row.weight)?;
+        for share in &row.shares {
+            above_zero(&row.id, "a slot's share", *share)?;
+        }
         if row.count > 1 {
             above_zero(&row.id, "pitch_m", row.pitch_m)?;
         }
         within(&row.id, "first_station_m", row.first_station_m, -1e4, 1e4)?;
-        if row.widths_m.len() != 1 && row.widths_m.len() != row.count as usize {
+        let count = row.count as usize;
+        let tapers = row.build.unwrap_or(shop.build) == BuildStyle::ContinuousTaper;
+        let widths = row.widths_m.len();
+        if widths != 1 && widths != count && !(tapers && widths == count + 1) {
             return Err(EngineError::new(
                 &row.id,
                 format!("{} widths for {} slots", row.widths_m.len(), row.count),
@@ -192,6 +310,32 @@ fn slots(plan: &Plan) -> Checked {
         }
         for &width in &row.widths_m {
             within(&row.id, "a slot width_m", width, 0.0, 10.0)?;
+        }
+        for (name, values) in [("lengths", &row.lengths_m), ("stations", &row.stations_m)] {
+            if !values.is_empty() && values.len() != count {
+                return Err(EngineError::new(
+                    &row.id,
+                    format!("{} {name} for {count} slots", values.len()),
+                    "give one for each slot, or leave them out",
+                ));
+            }
+        }
+        for &length in &row.lengths_m {
+            within(&row.id, "a slot length_m", length, 0.0, 100.0)?;
+        }
+        let [start, end] = row.stretch_m();
+        for &station in &row.stations_m {
+            within(&row.id, "a station_m", station, start, end)?;
+        }
+        if !row.stations_m.is_sorted_by(|a, b| a < b) {
+            return Err(wrong(
+                &row.id,
+                "the stations do not rise",
+                "give them from the first slot to the last",
+            ));
+        }
+        if let Some(BuildStyle::AdjustableStrip { slot_width_m }) = row.build {
+            above_zero(&row.id, "slot_width_m", slot_width_m)?;
         }
     }
     Ok(())
@@ -203,6 +347,7 @@ fn returns_and_openings(plan: &Plan) -> Checked {
         above_zero(&opening.id, "height_m", opening.height_m)?;
         above_zero(&opening.id, "weight", opening.weight)?;
         within(&opening.id, "open_m", opening.open_m, 0.0, opening.height_m)?;
+        above_zero(&opening.id, "pin_pitch_m", opening.pin_pitch_m.unwrap_or(1.0))?;
         match &opening.duct {
             Some(id) => match plan.ducts.iter().find(|duct| &duct.id == id) {
                 Some(duct) if duct.role == super::DuctRole::Return => {
@@ -290,6 +435,7 @@ impl Plan {
         let rows = self.slot_rows.iter().map(|item| item.id.as_str());
         let returns = self.returns.iter().map(|item| item.id.as_str());
         let exhausts = self.exhausts.iter().map(|item| item.id.as_str());
+        let pieces = self.bench_pieces.iter().map(|item| item.id.as_str());
         let parts = self.load.iter().flat_map(|load| &load.parts).map(|item| item.id.as_str());
         let sensors = self.sensors.iter().map(|item| item.id.as_str());
         columns
@@ -301,6 +447,7 @@ impl Plan {
             .chain(rows)
             .chain(returns)
             .chain(exhausts)
+            .chain(pieces)
             .chain(parts)
             .chain(sensors)
     }
@@ -352,6 +499,10 @@ impl Plan {
         }
         add("shop", &self.shop.extra);
         add("models", &self.models.extra);
+        add("tolerances", &self.tolerances.extra);
+        self.bench_pieces.iter().for_each(|item| add(&item.id, &item.extra));
+        add("air_at_part", &self.air_at_part.extra);
+        add("weighing", &self.weighing.extra);
         found
     }
 }

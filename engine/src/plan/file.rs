@@ -1,6 +1,6 @@
 //! Reading and writing plan files.
 
-use super::{FORMAT, Plan, VERSION};
+use super::{FORMAT, Plan, VERSION, place};
 use crate::error::EngineError;
 use serde::de::DeserializeOwned;
 use serde_json::Value;
@@ -9,36 +9,46 @@ use serde_json::Value;
 ///
 /// The message of an error names the item and the field.
 pub fn read(text: &str) -> Result<Plan, EngineError> {
-    let value: Value = from_json(text)?;
-    let word = value.get("format").and_then(Value::as_str);
-    if word.is_some_and(|word| word != FORMAT) || !value.is_object() {
-        return Err(EngineError::new(
-            "format",
-            "this is not an oven plan",
-            format!("open a file whose \"format\" is \"{FORMAT}\""),
-        ));
-    }
-    let version = value.get("version").map_or(Some(u64::from(VERSION)), Value::as_u64);
-    match version {
-        None | Some(0) => {
-            return Err(EngineError::new(
-                "version",
-                "is not a version number",
-                "write the number of the version",
-            ));
+    let plan: Plan = match from_json(text) {
+        Ok(plan) => plan,
+        // What is not of this kind or version is told as that, whatever else is wrong with it.
+        Err(error) => {
+            let value: Value = from_json(text)?;
+            let known = Plan::known(value.get("format"), value.get("version"));
+            return Err(if value.is_object() { known.err() } else { Some(not_a_plan()) }
+                .unwrap_or_else(|| named(&value, error)));
         }
-        Some(version) if version > u64::from(VERSION) => {
-            return Err(EngineError::new(
+    };
+    Plan::known(Some(&plan.format.as_str().into()), Some(&plan.version.into()))?;
+    Ok(plan)
+}
+
+impl Plan {
+    /// Whether this engine knows the kind and version of a document.
+    fn known(format: Option<&Value>, version: Option<&Value>) -> Result<(), EngineError> {
+        if format.and_then(Value::as_str).is_some_and(|word| word != FORMAT) {
+            return Err(not_a_plan());
+        }
+        match version.map_or(Some(u64::from(VERSION)), Value::as_u64) {
+            None | Some(0) => {
+                Err(EngineError::new("version", "is not a version number", "write the number of the version"))
+            }
+            Some(version) if version > u64::from(VERSION) => Err(EngineError::new(
                 "version",
                 format!("this plan was written by a newer version ({version}; this one knows {VERSION})"),
                 "open it with the newer version",
-            ));
+            )),
+            Some(_) => Ok(()),
         }
-        Some(_) => {}
     }
-    let plan: Plan = from_json(text).map_err(|error| named(&value, error))?;
-    finite(&value, "")?;
-    Ok(plan)
+}
+
+fn not_a_plan() -> EngineError {
+    EngineError::new(
+        "format",
+        "this is not an oven plan",
+        format!("open a file whose \"format\" is \"{FORMAT}\""),
+    )
 }
 
 /// Writes a plan, two spaces to a level, a line feed at the end.
@@ -50,27 +60,24 @@ pub fn write(plan: &Plan) -> String {
 
 /// Reads JSON; the error's place is the path of the field.
 pub(crate) fn from_json<T: DeserializeOwned>(text: &str) -> Result<T, EngineError> {
-    let mut reader = serde_json::Deserializer::from_str(text.trim_start_matches('\u{feff}'));
-    let value = serde_path_to_error::deserialize(&mut reader).map_err(|error| {
-        let place = match error.path().to_string() {
-            path if path == "." => "the file".to_owned(),
-            path => path,
-        };
-        let problem = error.inner().to_string();
-        let remedy = match error.inner().classify() {
-            serde_json::error::Category::Data if problem.starts_with("missing field") => "add the field",
-            serde_json::error::Category::Data if problem.starts_with("unknown field") => {
-                "remove or correct the field"
-            }
-            serde_json::error::Category::Data => "correct the value",
-            _ => "the text is not complete JSON: correct it at that line",
-        };
-        EngineError::new(place, problem, remedy)
-    })?;
-    reader.end().map_err(|error| {
-        EngineError::new("the file", error.to_string(), "remove what follows the closing brace")
-    })?;
-    Ok(value)
+    let text = text.trim_start_matches('\u{feff}');
+    serde_json::from_str(text).map_err(|error| explained(text, &error))
+}
+
+fn explained(text: &str, error: &serde_json::Error) -> EngineError {
+    let problem = error.to_string();
+    if problem.starts_with("trailing characters") {
+        return EngineError::new("the file", problem, "remove what follows the closing brace");
+    }
+    let remedy = match error.classify() {
+        serde_json::error::Category::Data if problem.starts_with("missing field") => "add the field",
+        serde_json::error::Category::Data if problem.starts_with("unknown field") => {
+            "remove or correct the field"
+        }
+        serde_json::error::Category::Data => "correct the value",
+        _ => "the text is not complete JSON: correct it at that line",
+    };
+    EngineError::new(place::path(text, error).unwrap_or_else(|| "the file".to_owned()), problem, remedy)
 }
 
 /// Adds the item's own id to a path such as `ducts[2].section`.
@@ -82,21 +89,5 @@ fn named(value: &Value, error: EngineError) -> EngineError {
     match id {
         Some(id) => EngineError { place: format!("{id} ({})", error.place), ..error },
         None => error,
-    }
-}
-
-/// JSON has no NaN, but a number such as 1e999 may have been let in as infinite.
-fn finite(value: &Value, place: &str) -> Result<(), EngineError> {
-    match value {
-        Value::Number(number) if number.as_f64().is_none_or(|x| !x.is_finite()) => {
-            Err(EngineError::new(place, "is not a finite number", "enter a number"))
-        }
-        Value::Array(items) => {
-            items.iter().enumerate().try_for_each(|(i, item)| finite(item, &format!("{place}[{i}]")))
-        }
-        Value::Object(fields) => fields.iter().try_for_each(|(key, item)| {
-            finite(item, &if place.is_empty() { key.clone() } else { format!("{place}.{key}") })
-        }),
-        _ => Ok(()),
     }
 }

@@ -129,7 +129,7 @@ pub fn slot_places(plan: &Plan) -> Vec<SlotPlace> {
         let Some(duct) = plan.ducts.iter().position(|duct| duct.id == row.duct) else { continue };
         let end_m = length_m(&plan.ducts[duct].path) + 1e-9;
         for index in 0..row.count as usize {
-            let station_m = row.first_station_m + row.pitch_m * index as f64;
+            let station_m = row.station_m(index);
             if !(0.0..=end_m).contains(&station_m) {
                 continue;
             }

@@ -9,5 +9,6 @@ pub mod check;
 pub mod file;
 pub mod geometry;
 mod items;
+mod place;
 
 pub use items::*;

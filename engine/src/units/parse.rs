@@ -199,11 +199,29 @@ fn exponent(text: &str) -> Option<(&str, &str)> {
 
 fn decimal_power(mantissa: &str, power: &str, typed: &str) -> Result<f64, UnitError> {
     let mantissa = plain_decimal(mantissa, typed)?;
-    format!("{mantissa}e{power}").parse().map_err(|_| UnitError::NotANumber(typed.to_owned()))
+    read(&mantissa, power).ok_or_else(|| UnitError::NotANumber(typed.to_owned()))
 }
 
 fn decimal(text: &str, typed: &str) -> Result<f64, UnitError> {
-    plain_decimal(text, typed)?.parse().map_err(|_| UnitError::NotANumber(typed.to_owned()))
+    read(&plain_decimal(text, typed)?, "0").ok_or_else(|| UnitError::NotANumber(typed.to_owned()))
+}
+
+/// The nearest number to what is written, by the reader that files need anyway: a second one, that of the
+/// standard library, would be another 12 KB of the page's download.
+fn read(mantissa: &str, power: &str) -> Option<f64> {
+    if mantissa.is_empty() || mantissa == "." {
+        return None;
+    }
+    // JSON wants a digit on both sides of the point, and no needless noughts before.
+    let (whole, part) = mantissa.split_once('.').unwrap_or((mantissa, ""));
+    let (whole, part) = (whole.trim_start_matches('0'), if part.is_empty() { "0" } else { part });
+    let whole = if whole.is_empty() { "0" } else { whole };
+    let text = format!("{whole}.{part}e{power}");
+    // What is too large for a number is refused by its size, not as something that is no number.
+    match serde_json::from_str::<f64>(&text) {
+        Err(error) if error.to_string().starts_with("number out of range") => Some(f64::INFINITY),
+        read => read.ok(),
+    }
 }
 
 /// With a point for the decimal sign and no group marks.

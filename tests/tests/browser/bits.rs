@@ -24,6 +24,6 @@ fn the_page_gives_the_bits_on_record() {
             assert_eq!(planner.fingerprint().await, after, "{name} evened out");
             count += 1;
         }
-        assert_eq!(count, 3);
+        assert_eq!(count, 6);
     });
 }

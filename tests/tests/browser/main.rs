@@ -3,6 +3,7 @@
 mod bad_input;
 mod barriers;
 mod bits;
+mod drawing;
 mod empty;
 mod harness;
 mod offline;

@@ -6,7 +6,7 @@ mod handles;
 mod openings;
 mod slots;
 
-pub use handles::{Handle, Marks, handle_under, handles, overlay};
+pub use handles::{Handle, Marks, Preview, handle_under, handles, overlay, rectangle_between};
 pub use openings::free_fraction;
 pub use slots::slot_spoken;
 

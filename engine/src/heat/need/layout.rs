@@ -4,9 +4,9 @@ use super::Need;
 use super::balance::{DISCHARGE_M_S, HEATER_DROP_PA};
 use crate::air::Air;
 use crate::plan::{
-    BladeDamper, Blades, Burner, Conveyor, Duct, DuctRole, ElbowStyle, Enquiry, Exhaust, Extra, Face, Fan,
-    FanPoint, FixedLoss, Fuel, HeaterHouse, Modulation, Opening, Plan, Point, PressureBasis, ReturnOpening,
-    Section, Sensor, SensorKind, SizeStep, SlotRow, Zone,
+    BladeDamper, Burner, Conveyor, Duct, DuctRole, ElbowStyle, Enquiry, Exhaust, Extra, Fan, FanPoint,
+    FixedLoss, Fuel, HeaterHouse, Modulation, Opening, Plan, Point, PressureBasis, ReturnOpening, Section,
+    Sensor, SensorKind, SizeStep, SlotRow, Zone,
 };
 
 /// Share of a run's area that its slots may take: the published slot laws still agree well there.
@@ -58,19 +58,9 @@ fn section(area: f64, height_m: f64) -> Section {
 
 fn duct(id: &str, name: &str, role: DuctRole, path: Vec<Point>, section: Section) -> Duct {
     Duct {
-        id: id.to_owned(),
         name: name.to_owned(),
-        role,
-        path,
-        section,
-        steps: Vec::new(),
-        roughness_m: 0.000_09,
         elbows: if role == DuctRole::Supply { ElbowStyle::Mitred } else { ElbowStyle::Vaned },
-        leakage_class: None,
-        leakage_test: None,
-        damper: None,
-        insulation_m: 0.0,
-        extra: Extra::new(),
+        ..Duct::new(id, role, path, section)
     }
 }
 
@@ -130,15 +120,8 @@ impl Frame<'_> {
             .into_iter()
             .zip(&self.need.zones)
             .map(|((id, from, to), zone)| Zone {
-                id: id.to_owned(),
                 name: if id == "cure" { "Cure" } else { "Dry-off" }.to_owned(),
-                outline: rectangle(from, to, self.width_m),
-                set_temperature_c: zone.temperature_c,
-                bay_length_m: None,
-                exchange: None,
-                other_loss_w_k: 0.0,
-                leak_kg_s: 0.0,
-                extra: Extra::new(),
+                ..Zone::new(id, rectangle(from, to, self.width_m), zone.temperature_c)
             })
             .collect();
         let middle = 0.5 * self.width_m;
@@ -208,6 +191,8 @@ impl Frame<'_> {
             system_effect: 0.0,
             outlet_area_m2: tidy(flow / 14.0, 3),
             efficiency_percent: 60.0,
+            drive: None,
+            tolerance_grade: None,
             extra: Extra::new(),
         };
         let loss = |id: &str, name: &str, drop_pa: f64| FixedLoss {
@@ -298,18 +283,9 @@ impl Frame<'_> {
         let width = (slots_area / (count * slot)).clamp(shop.min_width_m, shop.max_width_m);
         let width = (width / shop.width_increment_m).round().max(1.0) * shop.width_increment_m;
         made.ducts.push(duct(id, name, DuctRole::Supply, vec![at(x, y), at(end_x, y)], size));
-        made.slot_rows.push(SlotRow {
-            id: format!("slots-{id}"),
-            duct: id.to_owned(),
-            face: Face::Top,
-            first_station_m: tidy(first, 3),
-            pitch_m: pitch,
-            count: count as u32,
-            length_m: tidy(slot, 3),
-            widths_m: vec![tidy(width, 6)],
-            weight,
-            extra: Extra::new(),
-        });
+        let places = (tidy(first, 3), pitch, count as u32);
+        let row = SlotRow::new(format!("slots-{id}"), id, places, tidy(slot, 3), tidy(width, 6));
+        made.slot_rows.push(SlotRow { weight, ..row });
     }
 
     /// Runs to both ends of a zone on both sides of the conveyor, from a duct that crosses at `x`.
@@ -370,15 +346,12 @@ impl Frame<'_> {
             let mut transfer = duct("transfer", "Transfer duct", DuctRole::Transfer, path, size);
             transfer.insulation_m = 0.1;
             transfer.damper = Some(BladeDamper {
-                blades: Blades::Opposed,
-                open_percent: 85.0,
-                leakage_percent: 1.0,
                 modulation: Some(Modulation {
                     zone: "dry-off".to_owned(),
                     least_percent: 15.0,
                     most_percent: 100.0,
                 }),
-                extra: Extra::new(),
+                ..BladeDamper::new(85.0)
             });
             made.ducts.push(transfer);
             self.runs(made, ("dry-off", 0.0, self.dry_m), x, 0.5 * size.plan_width_m(), dry.air_kg_s);
@@ -440,17 +413,13 @@ impl Frame<'_> {
             let area = each / hot / 4.0 * 1.5;
             let width_m = up(area.sqrt() * 1.3).clamp(0.2, 1.2);
             let height_m = up(area / width_m).max(0.15);
+            let open_m = tidy((0.67 * height_m / step).round() * step, 6);
             made.returns.push(ReturnOpening {
-                id: format!("return-{}", i + 1),
                 name: format!("Return {}", i + 1),
                 duct: Some(duct.to_owned()),
                 station_m: tidy(station_m, 3),
-                at: None,
-                width_m,
-                height_m,
-                open_m: tidy((0.67 * height_m / step).round() * step, 6),
                 weight: (each / cure_each.max(dry_each) * 1e3).round().max(1.0) / 1e3,
-                extra: Extra::new(),
+                ..ReturnOpening::new(format!("return-{}", i + 1), width_m, height_m, open_m)
             });
         }
     }

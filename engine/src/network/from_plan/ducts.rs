@@ -1,10 +1,10 @@
 //! Ducts: cut at every slot, return, joint, bend and change of size, then joined.
 
-use super::{Builder, Piece, ReturnSite, SLIDE_COEFFICIENT, SlotSite, slot_model};
+use super::{Builder, Piece, ReturnSite, SLIDE_COEFFICIENT, SlotSite, damper_coefficient, slot_model};
 use crate::air::Air;
-use crate::laws::{Law, damper, duct, elbow, friction, junction, leakage, opening, slot};
+use crate::laws::{Law, duct, elbow, friction, junction, leakage, opening, slot};
 use crate::plan::geometry::{self, Joint, Onto, SNAP_M};
-use crate::plan::{Blades, Duct, DuctRole, ElbowStyle, Plan, Section};
+use crate::plan::{Duct, DuctRole, ElbowStyle, Plan, Section};
 
 /// θ of a return header: momentum balance of inflow square to the axis.
 const HEADER_THETA: f64 = 2.0;
@@ -78,13 +78,8 @@ impl Builder {
         let mut at = first;
         if let Some(blade) = &duct.damper {
             at = self.node(format!("{}:after-damper", duct.id), c);
-            let blades = match blade.blades {
-                Blades::Opposed => damper::Blades::Opposed,
-                Blades::Parallel => damper::Blades::Parallel,
-            };
-            let fraction = blades.flow_fraction(blade.open_percent, blade.leakage_percent);
             let law = Law::Orifice(opening::Orifice {
-                coefficient: fraction / blades.open_loss().sqrt(),
+                coefficient: damper_coefficient(blade, blade.open_percent),
                 area_m2: duct.section.area_m2(),
             });
             self.branch(format!("{}:damper", duct.id), first, at, law, air, &duct.id);
@@ -318,7 +313,7 @@ impl Builder {
         let law = Law::Slot(slot::SlotLaw {
             model,
             velocity,
-            area_m2: row.length_m * row.width_m(place.index),
+            area_m2: row.slot_length_m(place.index) * row.width_m(place.index),
             duct_area_m2: geometry::section_at(duct, place.station_m).area_m2(),
         });
         let branch = self.branch(&place.id, at, self.zones[zone], law, self.supply, &row.id);
@@ -346,7 +341,9 @@ impl Builder {
         let inside = plan.zones.iter().position(|zone| geometry::inside(&zone.outline, place));
         let to = inside.map_or(self.outside, |zone| self.zones[zone]);
         let law = Law::Leak(leakage::LeakLaw { conductance_m3_s: factor * surface });
-        self.branch(format!("{}:leak@{:.3}", duct.id, cut.station_m), at, to, law, air, &duct.id);
+        let id = format!("{}:leak@{:.3}", duct.id, cut.station_m);
+        let branch = self.branch(id, at, to, law, air, &duct.id);
+        self.leaks.push((branch, place));
     }
 }
 

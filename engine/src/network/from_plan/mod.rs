@@ -8,9 +8,9 @@ mod ducts;
 use super::{Branch, Network, Node};
 use crate::air::{Air, ZERO_CELSIUS_K, barometer_pa};
 use crate::error::EngineError;
-use crate::laws::{Law, doorway, fan, opening, slot};
+use crate::laws::{Law, damper, doorway, fan, opening, slot};
 use crate::plan::geometry::{self, Joint, Onto, SlotPlace};
-use crate::plan::{DuctRole, Fan, Plan, PressureBasis, SlotModel, SlotVelocity};
+use crate::plan::{BladeDamper, Blades, DuctRole, Fan, Plan, Point, PressureBasis, SlotModel, SlotVelocity};
 
 /// Discharge coefficient of a slide plate over a wall opening (0.60…0.63; 0.611 by theory).
 pub const SLIDE_COEFFICIENT: f64 = 0.61;
@@ -34,6 +34,12 @@ pub struct Built {
     pub zones: Vec<usize>,
     /// State of the supply air.
     pub supply: Air,
+    /// The node that stands for the plant.
+    pub outside: usize,
+    /// The node where the heater takes air in.
+    pub intake: usize,
+    /// Branches of duct leakage into a zone or the plant, and where they are.
+    pub leaks: Vec<(usize, Point)>,
 }
 
 /// One slot in the network.
@@ -163,18 +169,31 @@ pub fn site_pressure_pa(plan: &Plan) -> f64 {
 
 /// The slot law of a plan.
 pub fn slot_model(plan: &Plan) -> (slot::Model, slot::Velocity) {
-    let model = match plan.models.slot {
+    let velocity = match plan.models.slot_velocity {
+        SlotVelocity::Mean => slot::Velocity::Mean,
+        SlotVelocity::Upstream => slot::Velocity::Upstream,
+    };
+    (model_of(plan.models.slot), velocity)
+}
+
+/// The pressure law a plan's word for it stands for.
+pub fn model_of(law: SlotModel) -> slot::Model {
+    match law {
         SlotModel::CrossFlowSharp => slot::Model::CrossFlowSharp,
         SlotModel::CrossFlowFormed => slot::Model::CrossFlowFormed,
         SlotModel::FreeStreamline => slot::Model::FreeStreamline,
         SlotModel::ConstantTotal { cd } => slot::Model::ConstantTotal(cd),
         SlotModel::ConstantStatic { cd } => slot::Model::ConstantStatic(cd),
+    }
+}
+
+/// Coefficient on a duct's free area of a blade damper in it that stands `open_percent` of its travel.
+pub fn damper_coefficient(blade: &BladeDamper, open_percent: f64) -> f64 {
+    let blades = match blade.blades {
+        Blades::Opposed => damper::Blades::Opposed,
+        Blades::Parallel => damper::Blades::Parallel,
     };
-    let velocity = match plan.models.slot_velocity {
-        SlotVelocity::Mean => slot::Velocity::Mean,
-        SlotVelocity::Upstream => slot::Velocity::Upstream,
-    };
-    (model, velocity)
+    blades.flow_fraction(open_percent, blade.leakage_percent) / blades.open_loss().sqrt()
 }
 
 struct Builder {
@@ -183,6 +202,7 @@ struct Builder {
     slots: Vec<SlotSite>,
     returns: Vec<Option<ReturnSite>>,
     openings: Vec<usize>,
+    leaks: Vec<(usize, Point)>,
     pieces: Vec<Vec<Piece>>,
     zones: Vec<usize>,
     /// Air of each zone.
@@ -209,6 +229,7 @@ impl Builder {
             slots: vec![],
             returns: vec![None; plan.returns.len()],
             openings: vec![],
+            leaks: vec![],
             pieces: vec![vec![]; plan.ducts.len()],
             zones: vec![],
             zone_air: plan.zones.iter().map(|zone| air(zone.set_temperature_c)).collect(),
@@ -292,6 +313,8 @@ impl Builder {
     fn zones_and_openings(&mut self, plan: &Plan) {
         for zone in &plan.zones {
             let node = self.node(&zone.id, zone.set_temperature_c);
+            // Plant air that leaks in leaves with the exhaust.
+            self.nodes[node].inflow_kg_s += zone.leak_kg_s;
             self.zones.push(node);
         }
         let index = |id: &str| plan.zones.iter().position(|zone| zone.id == id);
@@ -356,6 +379,9 @@ impl Builder {
             fan: self.fan,
             zones: self.zones,
             supply: self.supply,
+            outside: self.outside,
+            intake: self.intake,
+            leaks: self.leaks,
         })
     }
 }

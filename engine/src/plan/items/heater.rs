@@ -69,10 +69,44 @@ pub struct Fan {
     /// Total efficiency used where the points give no shaft power, %.
     #[serde(default = "fan_efficiency")]
     pub efficiency_percent: f64,
+    /// What turns the fan; unknown when left out.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub drive: Option<Drive>,
+    /// Tolerance grade of the maker's data by ISO 13348, 1 the closest to 4.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub tolerance_grade: Option<u8>,
     /// Fields of a newer version.
     #[serde(flatten)]
     #[cfg_attr(feature = "schema", schemars(skip))]
     pub extra: Extra,
+}
+
+/// What turns a fan.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(rename_all = "snake_case", tag = "kind", deny_unknown_fields)]
+pub enum Drive {
+    /// Belts over two pulleys.
+    Belt {
+        /// Motor speed at load, rpm.
+        motor_speed_rpm: f64,
+        /// Pitch diameter of the pulley on the motor, m; chosen by fit drive when left out.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        motor_pulley_m: Option<f64>,
+        /// Pitch diameter of the pulley on the fan, m; chosen by fit drive when left out.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        fan_pulley_m: Option<f64>,
+    },
+    /// A frequency drive on a motor coupled to the fan.
+    Frequency {
+        /// Motor speed at load and base frequency, rpm.
+        motor_speed_rpm: f64,
+        /// Frequency of the motor's plate, Hz.
+        base_hz: f64,
+        /// Frequency it is set to, Hz; chosen by fit drive when left out.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        set_hz: Option<f64>,
+    },
 }
 
 fn standard_density() -> f64 {

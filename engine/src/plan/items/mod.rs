@@ -1,5 +1,6 @@
 //! The items of a plan and the document that holds them.
 
+mod as_built;
 mod burner;
 mod ducts;
 mod enquiry;
@@ -10,6 +11,7 @@ mod panels;
 mod safety;
 mod slots;
 
+pub use as_built::*;
 pub use burner::*;
 pub use ducts::*;
 pub use enquiry::*;
@@ -38,6 +40,9 @@ fn version() -> u32 {
 }
 fn one() -> f64 {
     1.0
+}
+fn is_default<T: Default + PartialEq>(value: &T) -> bool {
+    *value == T::default()
 }
 
 /// One oven as a person decided it: the document that is saved, opened, changed and solved.
@@ -109,6 +114,18 @@ pub struct Plan {
     /// Which published laws the plan is solved with.
     #[serde(default)]
     pub models: Models,
+    /// What cutting, setting and nature leave open.
+    #[serde(default, skip_serializing_if = "is_default")]
+    pub tolerances: Tolerances,
+    /// Slotted lengths tried on a shop fan.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub bench_pieces: Vec<BenchPiece>,
+    /// What the air at the hung parts must keep to.
+    #[serde(default, skip_serializing_if = "is_default")]
+    pub air_at_part: AirAtPart,
+    /// What metal and running time count when alternatives are weighed.
+    #[serde(default, skip_serializing_if = "is_default")]
+    pub weighing: Weighing,
     /// Fields of a newer version.
     #[serde(flatten)]
     #[cfg_attr(feature = "schema", schemars(skip))]

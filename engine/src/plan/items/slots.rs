@@ -41,19 +41,120 @@ pub struct SlotRow {
     /// Share of the air of each slot against other rows' slots.
     #[serde(default = "one")]
     pub weight: f64,
+    /// Long side of each slot where they differ, m; all have `length_m` when left out.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub lengths_m: Vec<f64>,
+    /// Station of the middle of each slot where the pitch varies, m. First station, pitch and count then
+    /// still give the stretch the row serves, and each slot's share goes by its own part of it.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub stations_m: Vec<f64>,
+    /// What even out may change in this row; the shop record's way when left out.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub build: Option<BuildStyle>,
+    /// Share of each slot against the row's weight where bays need air by their heat; all the same when left out.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub shares: Vec<f64>,
+    /// Stretches of the duct, from and to in m from its first point, that this row must leave whole.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub blanked_m: Vec<[f64; 2]>,
     /// Fields of a newer version.
     #[serde(flatten)]
     #[cfg_attr(feature = "schema", schemars(skip))]
     pub extra: Extra,
 }
 
+/// How slots are made, and so what even out may change to give each its share.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(rename_all = "snake_case", tag = "style", deny_unknown_fields)]
+pub enum BuildStyle {
+    /// Slots of one length; each has a width of its own.
+    #[default]
+    SteppedWidths,
+    /// One punched width, the row's first; each slot has a length of its own.
+    SteppedLengths,
+    /// One punched size, the row's; how many and how far apart varies.
+    PunchedCount,
+    /// Equal slots, as many as there are; how far apart varies, and one width for the row.
+    VariedPitch,
+    /// One slot cut through all panels: each panel is a slot of the row, its edge straight from the width
+    /// at one joint to the width at the next. `widths_m` then holds one value more than there are panels.
+    ContinuousTaper,
+    /// One width for the row; the duct gets smaller along it.
+    SteppedDuct,
+    /// Slots cut alike; a strip fixed over each on site leaves the width that is set.
+    AdjustableStrip {
+        /// Width of the slot under the strip, m.
+        slot_width_m: f64,
+    },
+}
+
 impl SlotRow {
-    /// Short side of slot `k` (from 0), m.
+    /// Equal slots in the top of a duct: `count` of `length_m` × `width_m`, `pitch_m` apart.
+    pub fn new(
+        id: impl Into<String>,
+        duct: impl Into<String>,
+        (first_station_m, pitch_m, count): (f64, f64, u32),
+        length_m: f64,
+        width_m: f64,
+    ) -> Self {
+        Self {
+            id: id.into(),
+            duct: duct.into(),
+            face: Face::Top,
+            first_station_m,
+            pitch_m,
+            count,
+            length_m,
+            widths_m: vec![width_m],
+            weight: 1.0,
+            lengths_m: Vec::new(),
+            stations_m: Vec::new(),
+            build: None,
+            blanked_m: Vec::new(),
+            shares: Vec::new(),
+            extra: Extra::new(),
+        }
+    }
+
+    /// Short side of slot `k` (from 0), m; of a tapering panel, its mean.
     pub fn width_m(&self, k: usize) -> f64 {
         match self.widths_m.as_slice() {
             [all] => *all,
+            joints if joints.len() == self.count as usize + 1 => {
+                joints.get(k..k + 2).map_or(0.0, |ends| 0.5 * (ends[0] + ends[1]))
+            }
             each => each.get(k).copied().unwrap_or(0.0),
         }
+    }
+
+    /// Long side of slot `k` (from 0), m.
+    pub fn slot_length_m(&self, k: usize) -> f64 {
+        self.lengths_m.get(k).copied().unwrap_or(self.length_m)
+    }
+
+    /// Station of the middle of slot `k` (from 0), m.
+    pub fn station_m(&self, k: usize) -> f64 {
+        self.stations_m.get(k).copied().unwrap_or(self.first_station_m + self.pitch_m * k as f64)
+    }
+
+    /// The stretch of the duct the row serves, half a pitch beyond its first and its last slot, m.
+    pub fn stretch_m(&self) -> [f64; 2] {
+        let start = self.first_station_m - 0.5 * self.pitch_m;
+        [start, start + self.pitch_m * f64::from(self.count)]
+    }
+
+    /// Share of slot `k` (from 0): the row's weight and its own share of it, and where the pitch varies the part of the stretch
+    /// nearest to it against the even pitch.
+    pub fn slot_weight(&self, k: usize) -> f64 {
+        // Shares of another number of slots mean nothing any more.
+        let is_shared = self.shares.len() == self.count as usize;
+        let weight = self.weight * if is_shared { self.shares.get(k).copied().unwrap_or(1.0) } else { 1.0 };
+        let Some(&here) = self.stations_m.get(k) else { return weight };
+        let [start, end] = self.stretch_m();
+        let from = if k == 0 { start } else { 0.5 * (self.stations_m[k - 1] + here) };
+        let to = self.stations_m.get(k + 1).map_or(end, |next| 0.5 * (here + next));
+        weight * (to - from) / self.pitch_m
     }
 
     /// Name of slot `k` (from 0).
@@ -89,10 +190,32 @@ pub struct ReturnOpening {
     /// Wanted share of the returned air against the other openings.
     #[serde(default = "one")]
     pub weight: f64,
+    /// Pitch of the pin holes that hold its slide, m; the shop record's step when left out.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub pin_pitch_m: Option<f64>,
     /// Fields of a newer version.
     #[serde(flatten)]
     #[cfg_attr(feature = "schema", schemars(skip))]
     pub extra: Extra,
+}
+
+impl ReturnOpening {
+    /// An opening of `width_m` × `height_m` with its slide `open_m` open, not placed yet.
+    pub fn new(id: impl Into<String>, width_m: f64, height_m: f64, open_m: f64) -> Self {
+        Self {
+            id: id.into(),
+            name: String::new(),
+            duct: None,
+            station_m: 0.0,
+            at: None,
+            width_m,
+            height_m,
+            open_m,
+            weight: 1.0,
+            pin_pitch_m: None,
+            extra: Extra::new(),
+        }
+    }
 }
 
 /// What this shop can cut, set and sell.
@@ -114,10 +237,79 @@ pub struct ShopRecord {
     pub slide_increment_m: f64,
     /// Opening of the slide that needs the most, %: what is left over is the trim reserve.
     pub index_opening_percent: f64,
+    /// How slots are made where a row does not say.
+    #[serde(skip_serializing_if = "is_default")]
+    pub build: BuildStyle,
+    /// Smallest step of a slot's length, m.
+    #[serde(skip_serializing_if = "is_five_millimetres")]
+    pub length_increment_m: f64,
+    /// Smallest step of a slot's station, m.
+    #[serde(skip_serializing_if = "is_one_millimetre")]
+    pub station_increment_m: f64,
+    /// How many different widths, lengths or settings the whole oven may have.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub max_patterns: Option<u32>,
+    /// Least metal between neighbouring slots, m.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub min_web_m: Option<f64>,
+    /// Least metal between a slot and a seam, flange, bend or change of size, m.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub edge_distance_m: Option<f64>,
+    /// Longest slot that needs no tie, m.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub max_slot_length_m: Option<f64>,
+    /// Length of a sheet, m: ducts have a joint every so far from their first point, which no slot may cross.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub sheet_length_m: Option<f64>,
+    /// Greatest slot area of a run over its duct area.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub max_area_ratio: Option<f64>,
+    /// Places where slots must blow slower, such as where powder is not yet gelled.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub speed_limits: Vec<SpeedLimit>,
+    /// Sheet thicknesses in stock, m.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub gauges_m: Vec<f64>,
+    /// Sides and diameters ducts are made in, m; every 50 mm when left out.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub duct_sizes_m: Vec<f64>,
+    /// Sides and diameters dampers are made in, m; any when left out.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub damper_sizes_m: Vec<f64>,
+    /// Sheet that a seam takes, m of girth for each length of duct.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub seam_allowance_m: Option<f64>,
     /// Fields of a newer version.
     #[serde(flatten)]
     #[cfg_attr(feature = "schema", schemars(skip))]
     pub extra: Extra,
+}
+
+/// A stretch where slots must blow slower than elsewhere.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(deny_unknown_fields)]
+pub struct SpeedLimit {
+    /// Fastest discharge there, m/s.
+    pub max_discharge_m_s: f64,
+    /// Only in this zone; in all when left out.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub zone: Option<String>,
+    /// Only by this stretch of the conveyor, from and to in m along its path; all of it when left out.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub conveyor_m: Option<[f64; 2]>,
+}
+
+fn is_default(style: &BuildStyle) -> bool {
+    *style == BuildStyle::default()
+}
+#[allow(clippy::trivially_copy_pass_by_ref)] // serde asks for a reference
+fn is_five_millimetres(value: &f64) -> bool {
+    *value == 0.005
+}
+#[allow(clippy::trivially_copy_pass_by_ref)] // serde asks for a reference
+fn is_one_millimetre(value: &f64) -> bool {
+    *value == 0.001
 }
 
 impl Default for ShopRecord {
@@ -130,6 +322,20 @@ impl Default for ShopRecord {
             max_discharge_m_s: 30.0,
             slide_increment_m: 0.005,
             index_opening_percent: 80.0,
+            build: BuildStyle::default(),
+            length_increment_m: 0.005,
+            station_increment_m: 0.001,
+            max_patterns: None,
+            min_web_m: None,
+            edge_distance_m: None,
+            max_slot_length_m: None,
+            sheet_length_m: None,
+            max_area_ratio: None,
+            speed_limits: Vec::new(),
+            gauges_m: Vec::new(),
+            duct_sizes_m: Vec::new(),
+            damper_sizes_m: Vec::new(),
+            seam_allowance_m: None,
             extra: Extra::new(),
         }
     }

@@ -1,0 +1,202 @@
+//! Variants of a plan that differ in duct sizes, slot length and fan speed: made, evened out, studied, weighed.
+
+use super::stepped_duct::{height_m, of_height, stock_sizes};
+use super::tolerance::{Progress, Settings, Tolerance, ToleranceResult};
+use super::{Designed, even_out};
+use crate::analysis::Analysis;
+use crate::error::EngineError;
+use crate::network::from_plan::fan_curve;
+use crate::plan::{DuctRole, Fan, Plan, Section, ShopRecord};
+
+/// A run lies on the floor below hung parts: its height at most this share of their middle's.
+const HEIGHT_SHARE: f64 = 0.4;
+/// The same of the box's height where no conveyor is drawn.
+const BOX_SHARE: f64 = 0.25;
+
+/// What a variant changes.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Change {
+    /// Slot area over duct area that every slotted run is sized for; as they are when none.
+    pub ratio: Option<f64>,
+    /// Whether runs may become smaller.
+    pub shrink: bool,
+    /// Factor on the pressure left at the slots, by the fan's speed.
+    pub jet: f64,
+    /// Factor on the length of every slot.
+    pub slot_length: f64,
+}
+
+/// The plan as it is.
+pub const AS_IS: Change = Change { ratio: None, shrink: false, jet: 1.0, slot_length: 1.0 };
+
+/// The plan with a change made, not yet evened out.
+///
+/// A run keeps its width on the floor, which is spoken for, and changes in height; steps along it keep their
+/// proportion; round runs change in diameter, all in the shop record's sizes. The fan's speed is that at which
+/// its curve gives, at the required flow, the present pressure and what `jet` adds at the slots.
+pub fn variant(plan: &Plan, analysis: &Analysis, change: Change) -> Plan {
+    let mut changed = plan.clone();
+    let count = analysis.slots.len().max(1) as f64;
+    let at_slots_pa = analysis.slots.iter().map(|slot| slot.total_pressure_pa).sum::<f64>() / count;
+    let wanted_pa = analysis.fan.total_pressure_pa + (change.jet - 1.0) * at_slots_pa;
+    if change.jet != 1.0 {
+        let flow = analysis.fan.flow_m3_s;
+        changed.heater.fan.speed_rpm =
+            speed_for(&plan.heater.fan, flow, wanted_pa, analysis.fan.density_kg_m3);
+    }
+    for row in &mut changed.slot_rows {
+        let shorter = |m: f64| (change.slot_length * m * 1e3).round() / 1e3;
+        row.length_m = shorter(row.length_m);
+        row.lengths_m.iter_mut().for_each(|m| *m = shorter(*m));
+    }
+    let Some(ratio) = change.ratio else { return changed };
+    let tallest_m = plan
+        .conveyor
+        .as_ref()
+        .map_or(BOX_SHARE * plan.enclosure.height_m, |conveyor| HEIGHT_SHARE * conveyor.part_height_m);
+    for duct in changed.ducts.iter_mut().filter(|duct| duct.role != DuctRole::Return) {
+        let own = analysis.slots.iter().filter(|slot| slot.run == duct.id);
+        let slots_m2 = own.map(|slot| slot.area_m2).sum::<f64>() / change.jet.sqrt();
+        let factor = slots_m2 / ratio / duct.section.area_m2();
+        if slots_m2 <= 0.0 || (factor < 1.0 && !change.shrink) {
+            continue;
+        }
+        duct.section = sized(&plan.shop, duct.section, factor, tallest_m);
+        for step in &mut duct.steps {
+            step.section = sized(&plan.shop, step.section, factor, tallest_m);
+        }
+    }
+    changed
+}
+
+/// The section of about `factor` times the area, in the shop's sizes: the next larger one, held below
+/// `tallest_m` where it grows.
+fn sized(shop: &ShopRecord, section: Section, factor: f64, tallest_m: f64) -> Section {
+    let was_m = height_m(section);
+    let wanted_m = match section {
+        Section::Rectangular { .. } => factor * was_m,
+        Section::Round { .. } => factor.sqrt() * was_m,
+    };
+    // A run that is taller already stays as tall.
+    let sizes = stock_sizes(shop, 0.0, tallest_m.max(was_m));
+    let next = sizes.iter().copied().find(|&size| size >= wanted_m - 1e-9);
+    of_height(section, next.unwrap_or(tallest_m.max(was_m)))
+}
+
+/// Speed at which the fan gives `pressure_pa` in all at `flow_m3_s`, by bisection, rpm to a tenth.
+fn speed_for(fan: &Fan, flow_m3_s: f64, pressure_pa: f64, density: f64) -> f64 {
+    let mut trial = fan.clone();
+    let mut gives = |rpm: f64| {
+        trial.speed_rpm = rpm;
+        fan_curve(&trial).map_or(f64::NAN, |curve| curve.rise(flow_m3_s, density).0)
+    };
+    let (mut low, mut high) = (0.3 * fan.speed_rpm, 3.0 * fan.speed_rpm);
+    for _ in 0..40 {
+        let middle = 0.5 * (low + high);
+        if gives(middle) < pressure_pa { low = middle } else { high = middle }
+    }
+    (5.0 * (low + high)).round() / 10.0
+}
+
+/// Sheet in all ducts, kg: [`sheet_m2`](super::sheet_m2) times thickness and density. The thickness is the
+/// shop record's first gauge, else that of [`crate::plan::Weighing`].
+///
+/// ```
+/// let text = include_str!("../../../tests/plans/minimal.evenrise.json");
+/// let plan = engine::plan::file::read(text).unwrap();
+/// // 1.2 mm at 7,850 kg/m³ is 9.42 kg/m².
+/// assert!((engine::design::sheet_kg(&plan) - 9.42 * engine::design::sheet_m2(&plan)).abs() < 1e-9);
+/// ```
+pub fn sheet_kg(plan: &Plan) -> f64 {
+    let w = &plan.weighing;
+    super::sheet_m2(plan) * plan.shop.gauges_m.first().copied().unwrap_or(w.sheet_m) * w.sheet_kg_m3
+}
+
+/// Energy the fan takes from the mains in a year, kWh: shaft power over drive efficiency times hours.
+pub fn fan_kwh_per_year(plan: &Plan, analysis: &Analysis) -> f64 {
+    let w = &plan.weighing;
+    analysis.fan.shaft_power_w / 1e3 / (w.drive_efficiency_percent / 100.0) * w.hours_per_year
+}
+
+/// A variant evened out and studied.
+#[derive(Clone, Debug)]
+pub struct Weighed {
+    /// What was changed.
+    pub change: Change,
+    /// The plan, before and after evening out.
+    pub designed: Designed,
+    /// Its tolerance study.
+    pub study: ToleranceResult,
+}
+
+/// Variants worked through one after another, a solve or an evening out a step.
+pub struct Queue {
+    plan: Plan,
+    analysis: Analysis,
+    settings: Settings,
+    waiting: Vec<Change>,
+    running: Option<(Change, Box<Designed>, Tolerance)>,
+    /// Those that came through.
+    pub done: Vec<Weighed>,
+    /// Why others did not.
+    pub refused: Vec<(Change, EngineError)>,
+}
+
+/// Steps counted for evening out, against one for a solve.
+const EVENING: usize = 50;
+
+impl Queue {
+    /// Variants of `plan`, whose figures are `analysis`.
+    pub fn new(plan: &Plan, analysis: &Analysis, settings: Settings) -> Self {
+        let (plan, analysis) = (plan.clone(), analysis.clone());
+        Self { plan, analysis, settings, waiting: vec![], running: None, done: vec![], refused: vec![] }
+    }
+
+    /// Adds a change unless it has been tried.
+    pub fn add(&mut self, change: Change) {
+        let known = self.done.iter().map(|weighed| weighed.change);
+        let known =
+            known.chain(self.refused.iter().map(|(change, _)| *change)).chain(self.waiting.iter().copied());
+        if known.chain(self.running.as_ref().map(|running| running.0)).all(|known| known != change) {
+            self.waiting.push(change);
+        }
+    }
+
+    /// Whether nothing waits or runs.
+    pub fn idle(&self) -> bool {
+        self.waiting.is_empty() && self.running.is_none()
+    }
+
+    /// Solves still to be done, about.
+    pub fn left(&self) -> usize {
+        let running = self.running.as_ref().map_or(0, |(_, _, study)| {
+            let Progress { done, of } = study.progress();
+            of - done
+        });
+        running + self.waiting.len() * (EVENING + self.settings.samples)
+    }
+
+    /// Does the next piece of work.
+    pub fn step(&mut self) {
+        if let Some((change, designed, mut study)) = self.running.take() {
+            if !study.step().complete() {
+                self.running = Some((change, designed, study));
+                return;
+            }
+            match study.finish() {
+                Ok(study) => self.done.push(Weighed { change, designed: *designed, study }),
+                Err(error) => self.refused.push((change, error)),
+            }
+        } else if !self.waiting.is_empty() {
+            let change = self.waiting.remove(0);
+            let begun = even_out(&variant(&self.plan, &self.analysis, change)).and_then(|designed| {
+                let study = Tolerance::new(&designed.plan, self.settings)?;
+                Ok((change, Box::new(designed), study))
+            });
+            match begun {
+                Ok(begun) => self.running = Some(begun),
+                Err(error) => self.refused.push((change, error)),
+            }
+        }
+    }
+}
