@@ -69,7 +69,7 @@ pub struct Finding {
     /// The plan item it is about; none for the plan as a whole.
     pub item: Option<String>,
     /// Where on the floor, when it is narrower than the item.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[serde(default)]
     pub at: Option<Point>,
     /// What is the case.
     pub message: Message,
@@ -78,7 +78,7 @@ pub struct Finding {
     /// Where the rule comes from.
     pub basis: String,
     /// The written reason for which a person accepted it; it stays in the list.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[serde(default)]
     pub accepted: Option<String>,
 }
 
