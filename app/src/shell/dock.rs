@@ -2,6 +2,7 @@
 
 use crate::cards::ViewProps;
 use crate::command::Command;
+use crate::heat::HeatSheet;
 use crate::session::{Dock as Shown, Session};
 use crate::strip::Strip;
 use crate::tables::Tables;
@@ -44,11 +45,14 @@ pub fn Dock(props: &ViewProps) -> Html {
             <div class="dock-head" role="group" aria-label="Show under the board">
                 { choice(Shown::Strip, "Strip", "dock-strip") }
                 { choice(Shown::Tables, "Table", "dock-tables") }
+                { choice(Shown::Heat, "Heat", "dock-heat") }
                 { compare(session, dispatch) }
             </div>
             <div class="dock-body">
                 if session.view.dock == Shown::Strip {
                     <Strip key="strip" session={session.clone()} dispatch={dispatch.clone()} />
+                } else if session.view.dock == Shown::Heat {
+                    <HeatSheet key="heat" session={session.clone()} dispatch={dispatch.clone()} />
                 } else {
                     <Tables key="tables" session={session.clone()} dispatch={dispatch.clone()} />
                 }

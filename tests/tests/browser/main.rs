@@ -7,6 +7,7 @@ mod compare;
 mod drawing;
 mod empty;
 mod harness;
+mod heat;
 mod offline;
 mod pictures;
 mod planner;
