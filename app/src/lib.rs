@@ -20,6 +20,7 @@ mod page;
 pub mod platform;
 pub mod quantity_input;
 pub mod session;
+pub mod settings;
 pub mod shell;
 pub mod solve;
 pub mod starter;

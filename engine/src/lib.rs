@@ -21,6 +21,7 @@ pub mod analysis;
 pub mod design;
 pub mod error;
 pub mod finding;
+pub mod heat;
 pub mod judge;
 pub mod laws;
 pub mod limits;

@@ -58,6 +58,15 @@ pub enum Edit {
     Shop(ShopEdit),
     /// Which laws the plan is solved with.
     Models(ModelsEdit),
+    /// A plain setting, or a whole part of the plan, by its place in the plan's file.
+    Set {
+        /// What changes, as it stands beside Undo.
+        what: &'static str,
+        /// Where, as a JSON pointer.
+        path: String,
+        /// What stands there from now on; nothing where none.
+        value: Option<serde_json::Value>,
+    },
     /// A new item, which becomes the selection.
     Add(NewItem),
     /// An item goes, with what cannot be without it.
@@ -93,6 +102,8 @@ pub enum ItemKind {
     Return,
     /// Air drawn to outside.
     Exhaust,
+    /// A temperature sensor.
+    Sensor,
 }
 
 /// The name under which the enclosure is selected.
@@ -111,6 +122,7 @@ pub fn kind_of(plan: &Plan, id: &str) -> Option<ItemKind> {
         (plan.zones.iter().any(|item| item.id == id), ItemKind::Zone),
         (plan.openings.iter().any(|item| item.id == id), ItemKind::Opening),
         (plan.exhausts.iter().any(|item| item.id == id), ItemKind::Exhaust),
+        (plan.sensors.iter().any(|item| item.id == id), ItemKind::Sensor),
         (plan.heater.id == id, ItemKind::Heater),
         (plan.heater.fixed_losses.iter().any(|item| item.id == id), ItemKind::FixedLoss),
         (plan.enclosure.columns.iter().any(|item| item.id == id), ItemKind::Column),
@@ -142,6 +154,7 @@ pub fn all_ids(plan: &Plan) -> Vec<&str> {
     ids.extend(plan.slot_rows.iter().map(|item| item.id.as_str()));
     ids.extend(plan.returns.iter().map(|item| item.id.as_str()));
     ids.extend(plan.exhausts.iter().map(|item| item.id.as_str()));
+    ids.extend(plan.sensors.iter().map(|item| item.id.as_str()));
     ids
 }
 
@@ -175,6 +188,13 @@ pub fn broken_references(plan: &Plan) -> Vec<String> {
             if !zone(id) {
                 broken.push(format!("opening {} leads to zone {id}, which is not in the plan", opening.id));
             }
+        }
+    }
+    for sensor in &plan.sensors {
+        if let Some(id) = &sensor.zone
+            && !zone(id)
+        {
+            broken.push(format!("sensor {} stands for zone {id}, which is not in the plan", sensor.id));
         }
     }
     for exhaust in &plan.exhausts {
@@ -221,6 +241,7 @@ pub fn apply(plan: &mut Plan, edit: &Edit) -> Result<Option<String>, EngineError
         }
         Edit::Shop(edit) => slots::shop(&mut plan.shop, *edit),
         Edit::Models(edit) => slots::models(&mut plan.models, *edit),
+        Edit::Set { path, value, .. } => crate::settings::set(plan, path, value.as_ref())?,
         Edit::Add(item) => return add::add(plan, item).map(Some),
         Edit::Delete(id) => remove::delete(plan, id)?,
         Edit::Rename { from, to } => return remove::rename(plan, from, to).map(Some),
@@ -262,6 +283,7 @@ impl Edit {
             Self::Fan(_) => "Change fan".into(),
             Self::Shop(_) => "Change shop record".into(),
             Self::Models(_) => "Change slot law".into(),
+            Self::Set { what, .. } => format!("Change {what}"),
             Self::Add(item) => format!("Add {}", item.word()),
             Self::Delete(id) => format!("Delete {id}"),
             Self::Rename { from, to } => format!("Rename {from} to {to}"),

@@ -48,7 +48,11 @@ pub fn describe(plan: &Plan, built: &Built, solution: &Solution) -> Analysis {
         analysis.fan = fan_point(curve, flow, density, cold);
         analysis.fan_chart = fan_chart(curve, &analysis.fan, cold);
     }
+    let (heat, warm) = crate::heat::report::of_plan(plan, built, solution);
+    analysis.heat = heat;
     analysis.findings = crate::judge::judge(plan, built, &analysis);
+    analysis.findings.extend(warm);
+    analysis.findings.sort_by_key(|finding| core::cmp::Reverse(finding.severity));
     analysis
 }
 

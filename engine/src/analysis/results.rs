@@ -1,6 +1,7 @@
 //! What is known about a plan after one solve: plain data.
 
 use crate::finding::Finding;
+use crate::heat::results::Heat;
 use serde::{Deserialize, Serialize};
 
 /// All that is known about a plan after one solve. Serialised, it is the first JSON door.
@@ -39,6 +40,9 @@ pub struct Analysis {
     pub runs: Vec<RunProfile>,
     /// Curves for the fan chart.
     pub fan_chart: FanChart,
+    /// Heat, of a plan with a load; none where it could not be balanced.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub heat: Option<Heat>,
     /// What somebody should know.
     pub findings: Vec<Finding>,
 }

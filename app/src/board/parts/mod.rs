@@ -4,6 +4,7 @@ mod ducts;
 mod floor;
 mod handles;
 mod openings;
+mod sensors;
 mod slots;
 
 pub use handles::{Handle, Marks, handle_under, handles, overlay};
@@ -51,6 +52,7 @@ pub fn scene(source: Source) -> Scene {
     drawing.conveyor();
     drawing.heater();
     drawing.exhausts();
+    drawing.sensors();
     drawing.labels();
     drawing.scene
 }

@@ -341,7 +341,9 @@ impl Builder {
         let inside = plan.zones.iter().position(|zone| geometry::inside(&zone.outline, place));
         let to = inside.map_or(self.outside, |zone| self.zones[zone]);
         let law = Law::Leak(leakage::LeakLaw { conductance_m3_s: factor * surface });
-        self.branch(format!("{}:leak@{:.3}", duct.id, cut.station_m), at, to, law, air, &duct.id);
+        let id = format!("{}:leak@{:.3}", duct.id, cut.station_m);
+        let branch = self.branch(id, at, to, law, air, &duct.id);
+        self.leaks.push((branch, place));
     }
 }
 

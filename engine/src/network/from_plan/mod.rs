@@ -10,7 +10,9 @@ use crate::air::{Air, ZERO_CELSIUS_K, barometer_pa};
 use crate::error::EngineError;
 use crate::laws::{Law, damper, doorway, fan, opening, slot};
 use crate::plan::geometry::{self, Joint, Onto, SlotPlace};
-use crate::plan::{BladeDamper, Blades, DuctRole, Fan, Plan, PressureBasis, SlotModel, SlotVelocity};
+use crate::plan::{
+    BladeDamper, Blades, DuctRole, Fan, Plan, Point, PressureBasis, SlotModel, SlotVelocity,
+};
 
 /// Discharge coefficient of a slide plate over a wall opening (0.60…0.63; 0.611 by theory).
 pub const SLIDE_COEFFICIENT: f64 = 0.61;
@@ -34,6 +36,12 @@ pub struct Built {
     pub zones: Vec<usize>,
     /// State of the supply air.
     pub supply: Air,
+    /// The node that stands for the plant.
+    pub outside: usize,
+    /// The node where the heater takes air in.
+    pub intake: usize,
+    /// Branches of duct leakage into a zone or the plant, and where they are.
+    pub leaks: Vec<(usize, Point)>,
 }
 
 /// One slot in the network.
@@ -196,6 +204,7 @@ struct Builder {
     slots: Vec<SlotSite>,
     returns: Vec<Option<ReturnSite>>,
     openings: Vec<usize>,
+    leaks: Vec<(usize, Point)>,
     pieces: Vec<Vec<Piece>>,
     zones: Vec<usize>,
     /// Air of each zone.
@@ -222,6 +231,7 @@ impl Builder {
             slots: vec![],
             returns: vec![None; plan.returns.len()],
             openings: vec![],
+            leaks: vec![],
             pieces: vec![vec![]; plan.ducts.len()],
             zones: vec![],
             zone_air: plan.zones.iter().map(|zone| air(zone.set_temperature_c)).collect(),
@@ -305,6 +315,8 @@ impl Builder {
     fn zones_and_openings(&mut self, plan: &Plan) {
         for zone in &plan.zones {
             let node = self.node(&zone.id, zone.set_temperature_c);
+            // Plant air that leaks in leaves with the exhaust.
+            self.nodes[node].inflow_kg_s += zone.leak_kg_s;
             self.zones.push(node);
         }
         let index = |id: &str| plan.zones.iter().position(|zone| zone.id == id);
@@ -369,6 +381,9 @@ impl Builder {
             fan: self.fan,
             zones: self.zones,
             supply: self.supply,
+            outside: self.outside,
+            intake: self.intake,
+            leaks: self.leaks,
         })
     }
 }

@@ -18,8 +18,7 @@ pub struct Enquiry {
     /// Line speed, m/s, where it is given instead.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub speed_m_s: Option<f64>,
-    /// Dry-off zone temperature, °C; no dry-off zone when left out.
-    #[serde(skip_serializing_if = "Option::is_none")]
+    /// Dry-off zone temperature, °C, 130 when left out; null without a dry-off zone.
     pub dry_off_c: Option<f64>,
     /// Time wet parts need in the dry-off zone, s.
     pub dry_off_s: f64,

@@ -175,7 +175,7 @@ pub struct FloorBuildUp {
     /// Conductivity of the soil, W/(m·K).
     #[serde(default = "soil_conductivity")]
     pub soil_conductivity_w_mk: f64,
-    /// Thermal diffusivity of slab and soil, m²/s.
+    /// Thermal diffusivity of the soil, m²/s.
     #[serde(default = "soil_diffusivity")]
     pub soil_diffusivity_m2_s: f64,
     /// Undisturbed ground, °C.
@@ -200,7 +200,7 @@ fn soil_conductivity() -> f64 {
     2.0
 }
 fn soil_diffusivity() -> f64 {
-    8e-7
+    1e-6
 }
 fn ground() -> f64 {
     12.0
@@ -234,11 +234,13 @@ pub struct Slab {
     pub thickness_m: f64,
     /// Conductivity, W/(m·K).
     pub conductivity_w_mk: f64,
+    /// Thermal diffusivity, m²/s.
+    pub diffusivity_m2_s: f64,
 }
 
 impl Default for Slab {
     fn default() -> Self {
-        Self { thickness_m: 0.2, conductivity_w_mk: 1.8 }
+        Self { thickness_m: 0.2, conductivity_w_mk: 1.8, diffusivity_m2_s: 8.7e-7 }
     }
 }
 
@@ -270,6 +272,25 @@ pub struct Growth {
     #[serde(flatten)]
     #[cfg_attr(feature = "schema", schemars(skip))]
     pub extra: Extra,
+}
+
+impl FloorBuildUp {
+    /// Insulation laid on a usual slab.
+    pub fn new(insulation_m: f64) -> Self {
+        Self {
+            insulation_m,
+            gap: None,
+            channels: None,
+            deck_m: deck(),
+            slab: Slab::default(),
+            soil_conductivity_w_mk: soil_conductivity(),
+            soil_diffusivity_m2_s: soil_diffusivity(),
+            ground_c: ground(),
+            duty_percent: whole(),
+            slab_limit_c: None,
+            extra: Extra::new(),
+        }
+    }
 }
 
 impl Default for Growth {

@@ -1,0 +1,273 @@
+//! What a practitioner would say about the heat of a plan.
+
+use super::coupled::Failure;
+use super::results::{Heat, PartHeat};
+use super::way::Hung;
+use crate::finding::{Finding, Message, Severity};
+use crate::plan::Plan;
+use crate::units::Kind;
+
+const COMMON_PRACTICE: &str = "common practice, no published source";
+/// Usual tolerance of powder and paint ovens: ±10 °F.
+const UNIFORM_K: f64 = 5.6;
+
+/// Input that leaves the heat balance without something it needs.
+pub fn inputs(plan: &Plan) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    let mut say = |severity, id: &str, item: Option<&str>, text: &str, remedy: &str| {
+        findings.push(Finding::new(severity, id, item, Message::new(text), remedy, COMMON_PRACTICE));
+    };
+    let Some(load) = &plan.load else { return vec![] };
+    for part in &load.parts {
+        if Hung::part(plan, part).is_none() {
+            say(
+                Severity::Problem,
+                "part-without-body",
+                Some(&part.id),
+                "This part has no mass or no size, so the heat balance leaves it out.",
+                "Enter its mass per metre of conveyor and the sizes of its shape, each above zero.",
+            );
+        }
+    }
+    let hottest = plan.zones.iter().map(|zone| zone.set_temperature_c).fold(f64::NEG_INFINITY, f64::max);
+    if load.entry_temperature_c > hottest && !load.parts.is_empty() {
+        say(
+            Severity::Problem,
+            "part-enters-hot",
+            None,
+            "Parts come in hotter than any zone, so they give heat to the oven.",
+            "Check the entry temperature of the load and the set temperatures.",
+        );
+    }
+    if !load.parts.is_empty() && plan.conveyor.as_ref().is_none_or(|line| line.speed_m_s <= 0.0) {
+        say(
+            Severity::Caution,
+            "line-stands",
+            None,
+            "The line stands still or is missing: the balance is that of an idle oven.",
+            "Draw the conveyor and enter its speed.",
+        );
+    }
+    if plan.enclosure.panels.as_ref().is_none_or(|panels| panels.wall.is_none()) {
+        say(
+            Severity::Note,
+            "panels-assumed",
+            None,
+            "No panel is entered, so walls and roof are taken as 150 mm by the trade's loss factor.",
+            "Enter the panels of wall, roof and floor.",
+        );
+    }
+    if plan.zones.iter().any(|zone| zone.exchange.is_none()) {
+        say(
+            Severity::Note,
+            "exchange-assumed",
+            None,
+            "The air that neighbouring bays exchange is assumed: 0.05 m/s over the area between them, 0.02 to 0.15 m/s \
+             as its band. No published constant exists.",
+            "Enter the exchange of each zone once a survey of the running oven tells it.",
+        );
+    }
+    findings
+}
+
+/// Why there is no heat balance.
+pub fn failure(failure: &Failure) -> Finding {
+    let error = super::report::refusal(failure);
+    Finding::new(
+        Severity::Problem,
+        "no-heat-balance",
+        None,
+        Message::new(format!("There is no heat balance: {}.", error.problem)),
+        Message::new(format!("At {}: {}.", error.place, error.remedy)),
+        "enthalpy balance of the bays",
+    )
+}
+
+/// What a heat balance shows.
+pub fn heat(plan: &Plan, heat: &Heat) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    evenness(plan, heat, &mut findings);
+    burner(plan, heat, &mut findings);
+    for damper in &heat.dampers {
+        if !damper.holds {
+            findings.push(Finding::new(
+                Severity::Problem,
+                "damper-at-limit",
+                Some(&damper.id),
+                Message::new(format!("At its limit of ")).value(Kind::Percent, damper.open_percent).text(format!(
+                    " travel this damper does not hold {} at its set temperature.",
+                    damper.zone
+                )),
+                "Size the transfer duct anew, change the travel it is allowed, or the supply temperature.",
+                "balance of the zone at that travel",
+            ));
+        }
+        if damper.authority < 0.3 {
+            findings.push(Finding::new(
+                Severity::Caution,
+                "damper-authority",
+                Some(&damper.id),
+                Message::new("The open damper takes ")
+                    .value(Kind::Percent, 100.0 * damper.authority)
+                    .text(" of the pressure along its path, itself included: the first part of its travel does the work."),
+                "Make the damper smaller than its duct, limit its travel, or characterise the signal.",
+                "authority of 0.3 to 0.5 is usual; other texts divide by the rest of the path",
+            ));
+        }
+    }
+    for part in heat.part.iter().chain(&heat.lightest) {
+        cure(plan, part, &mut findings);
+    }
+    findings
+}
+
+fn evenness(plan: &Plan, heat: &Heat, findings: &mut Vec<Finding>) {
+    let worst = &heat.worst;
+    let zone = heat.bays.iter().find(|bay| bay.id == worst.bay).map(|bay| bay.zone.as_str());
+    if worst.off_k.abs() > UNIFORM_K {
+        findings.push(Finding::new(
+            if worst.off_k.abs() > 2.0 * UNIFORM_K { Severity::Problem } else { Severity::Caution },
+            "bay-off",
+            zone,
+            Message::new(format!("Bay {} is ", worst.bay))
+                .value(Kind::TemperatureDifference, worst.off_k.abs())
+                .text(if worst.off_k < 0.0 { " below" } else { " above" })
+                .text(" its set temperature; by the band of exchange between bays it may be ")
+                .value(Kind::TemperatureDifference, worst.off_high_exchange_k.abs())
+                .text(" to ")
+                .value(Kind::TemperatureDifference, worst.off_low_exchange_k.abs())
+                .text("."),
+            "Give each bay the air its heat asks for (even out to equal temperature), or cut its loss.",
+            "powder and paint ovens are usually held within 10 °F of set",
+        ));
+    }
+    for zone in &heat.zones {
+        let off = zone.control_c - zone.set_temperature_c;
+        let is_held_elsewhere = plan.sensors.iter().any(|sensor| sensor.zone.as_ref() == Some(&zone.id));
+        if zone.held_by.is_empty() && off.abs() > UNIFORM_K && !is_held_elsewhere {
+            findings.push(Finding::new(
+                Severity::Caution,
+                "zone-not-held",
+                Some(&zone.id),
+                Message::new("Nothing holds this zone; it settles at ").value(Kind::Temperature, zone.mean_c).text("."),
+                "Let the transfer damper hold it, or set damper and slots for it.",
+                "balance of the zone",
+            ));
+        }
+    }
+}
+
+fn burner(plan: &Plan, heat: &Heat, findings: &mut Vec<Finding>) {
+    let id = Some(plan.heater.id.as_str());
+    if heat.burner_w < 0.0 {
+        findings.push(Finding::new(
+            Severity::Problem,
+            "no-duty",
+            id,
+            Message::new("The fan's own heat and what comes in are more than the oven loses, so it gets hotter than set."),
+            "Check loads, losses and fan power.",
+            "heat balance",
+        ));
+    }
+    let Some(burner) = &plan.heater.burner else { return };
+    let share = 100.0 * heat.burner_input_w / burner.rated_w;
+    if share > 100.0 {
+        findings.push(Finding::new(
+            Severity::Problem,
+            "burner-too-small",
+            id,
+            Message::new("The heaviest load needs ").value(Kind::Percent, share).text(" of the burner's rating."),
+            "Choose a larger burner, or run less load, exhaust or opening.",
+            "heat balance",
+        ));
+    }
+    if burner.turn_down > 1.0 && share < 100.0 / burner.turn_down {
+        findings.push(Finding::new(
+            Severity::Caution,
+            "burner-turn-down",
+            id,
+            Message::new("This load needs ")
+                .value(Kind::Percent, share)
+                .text(" of the burner's rating, less than the least fire it holds."),
+            "Choose a smaller burner or one of greater turn-down.",
+            "heat balance",
+        ));
+    }
+}
+
+fn cure(plan: &Plan, part: &PartHeat, findings: &mut Vec<Finding>) {
+    let id = Some(part.id.as_str());
+    let coating = plan.coating.clone().unwrap_or_default();
+    match part.cure_index {
+        None => findings.push(Finding::new(
+            Severity::Note,
+            "no-schedule",
+            id,
+            Message::new("No cure schedule is entered, so nothing tells whether this part cures."),
+            "Enter the supplier's metal temperature and time.",
+            "the supplier's data sheet",
+        )),
+        Some(index) if index < 1.0 => findings.push(Finding::new(
+            Severity::Problem,
+            "under-cure",
+            id,
+            Message::new("At this line speed the coating gets ")
+                .value(Kind::Percent, 100.0 * index)
+                .text(" of its cure; the metal peaks at ")
+                .value(Kind::Temperature, part.peak_c)
+                .text("."),
+            part.fastest_m_s.map_or_else(
+                || Message::new("No line speed cures it in this air: raise the zone's temperature or the air speed."),
+                |speed| Message::new("It would cure at ").value(Kind::LineSpeed, speed).text("."),
+            ),
+            "the supplier's schedules, log-linear between them; an estimate until a profile run",
+        )),
+        Some(_) => {}
+    }
+    let is_long = coating.over_bake_times.is_some_and(|times| part.cure_index.is_some_and(|index| index > times));
+    let is_hot = coating.over_bake_c.is_some_and(|limit| part.peak_c > limit);
+    if is_long || is_hot {
+        findings.push(Finding::new(
+            Severity::Caution,
+            "over-bake",
+            id,
+            Message::new("The coating is over-baked: ")
+                .value(Kind::Number, part.cure_index.unwrap_or(0.0))
+                .text(" times its cure, metal up to ")
+                .value(Kind::Temperature, part.peak_c)
+                .text("."),
+            part.slowest_m_s.filter(|_| is_long).map_or_else(
+                || Message::new("Lower the zone's temperature, or run faster."),
+                |speed| Message::new("Run at ").value(Kind::LineSpeed, speed).text(" or faster, or lower the zone."),
+            ),
+            "the supplier's limits",
+        ));
+    }
+    if part.wet_share > 0.0 {
+        findings.push(Finding::new(
+            Severity::Problem,
+            "still-wet",
+            id,
+            Message::new("Of the water it carries in, ")
+                .value(Kind::Percent, 100.0 * part.wet_share)
+                .text(" is still on it at the end of the oven."),
+            "Blow it off before the oven, slow the line, or raise the dry-off zone's air and temperature.",
+            "heat and mass balance of the film",
+        ));
+    }
+    if let (Some(fuse_c), Some(limit)) = (coating.fuse_c, coating.air_limit_before_fuse_m_s) {
+        let powdery = part.points.iter().filter(|point| point.skin_c < fuse_c && point.air_m_s > limit);
+        if let Some(fastest) = powdery.map(|point| point.air_m_s).reduce(f64::max) {
+            findings.push(Finding::new(
+                Severity::Caution,
+                "powder-blown",
+                id,
+                Message::new("Air of about ")
+                    .value(Kind::Velocity, fastest)
+                    .text(" meets powder that has not fused yet."),
+                "Close slots near the entry of the cure zone, or widen them for slower air.",
+                "the limit entered; no published threshold is known",
+            ));
+        }
+    }
+}

@@ -1,0 +1,397 @@
+//! Puts a settled balance into words and figures.
+
+use super::balance::{Frame, Link, Place, Thermal};
+use super::combustion::share_to_air;
+use super::convection::radiation_w_m2k;
+use super::coupled::{Coupled, Exchange, Failure};
+use super::results::*;
+use super::way::Hung;
+use super::{judge, openings, warm_up};
+use crate::finding::Finding;
+use crate::laws::{Law, damper};
+use crate::network::Solution;
+use crate::network::from_plan::Built;
+use crate::plan::{DuctRole, Plan};
+
+/// Heat of a plan whose air is known at set temperatures; none for a plan without a load.
+///
+/// Findings say what is assumed, what does not hold, and why there is no balance where there is none.
+pub fn of_plan(plan: &Plan, built: &Built, solution: &Solution) -> (Option<Heat>, Vec<Finding>) {
+    let Some(load) = &plan.load else { return (None, vec![]) };
+    let mut findings = judge::inputs(plan);
+    let mut coupled = Coupled::new(plan, built, solution);
+    let kinds: Vec<Hung> = load.parts.iter().filter_map(|part| Hung::part(plan, part)).collect();
+    // The oven's air is reckoned with the kind that takes the most heat.
+    coupled.part = kinds.iter().max_by(|a, b| a.store_j_mk.total_cmp(&b.store_j_mk)).cloned();
+    match coupled.settle() {
+        Ok(()) => {
+            let heat = describe(&coupled, &kinds);
+            findings.extend(judge::heat(plan, &heat));
+            (Some(heat), findings)
+        }
+        Err(failure) => {
+            findings.push(judge::failure(&failure));
+            (None, findings)
+        }
+    }
+}
+
+/// Name of a bay: its zone, its number along the path and its side.
+pub fn bay_name(plan: &Plan, frame: &Frame, bay: usize) -> String {
+    let bay = &frame.bays.bays[bay];
+    let side = if bay.side == super::bays::Side::Left { "left" } else { "right" };
+    format!("{} {} {side}", plan.zones[bay.zone].id, bay.number + 1)
+}
+
+fn describe(coupled: &Coupled, kinds: &[Hung]) -> Heat {
+    let (plan, frame) = (coupled.plan, &coupled.frame);
+    let Some(thermal) = &coupled.thermal else { return Heat::default() };
+    let speeds = coupled.air_speeds_m_s();
+    let fan = &coupled.built.network.branches()[coupled.built.fan];
+    let fan_kg_s = coupled.solution.flows_kg_s[coupled.built.fan];
+    let fan_w = match &fan.law {
+        Law::Fan(curve) => curve.shaft_power_w(fan_kg_s / fan.density_kg_m3, fan.density_kg_m3).max(0.0),
+        _ => 0.0,
+    };
+    let house_w = frame.house_w_k * (thermal.supply_c - frame.ambient_c);
+    let burner_w = thermal.heater_w - fan_w + house_w;
+    let burner_input_w = plan
+        .heater
+        .burner
+        .as_ref()
+        .map_or(burner_w, |burner| burner_w / share_to_air(burner, thermal.supply_c));
+    let bays = bays(coupled, thermal, &speeds);
+    let openings = product_openings(coupled, thermal);
+    let goes = goes(coupled, thermal, &bays, &openings, house_w);
+    let parts: Vec<PartHeat> = kinds.iter().filter_map(|hung| coupled.judge_part(hung, &speeds)).collect();
+    let at_end = |most: bool| {
+        let order = |a: &&Hung, b: &&Hung| a.store_j_mk.total_cmp(&b.store_j_mk);
+        let kind = if most { kinds.iter().max_by(order) } else { kinds.iter().min_by(order) };
+        kind.and_then(|kind| parts.iter().find(|part| part.id == kind.id)).cloned()
+    };
+    let mut heat = Heat {
+        energy_residual: residual(coupled, thermal, burner_w + fan_w, &goes) / burner_w.abs().max(1.0),
+        burner_w,
+        burner_input_w,
+        fan_w,
+        fan_kg_s,
+        supply_temperature_c: thermal.supply_c,
+        mix_temperature_c: thermal.mix_c,
+        ambient_c: frame.ambient_c,
+        humidity_ratio: frame.humidity_ratio,
+        air_solves: coupled.solves,
+        air_behind_k: coupled.behind_k,
+        goes,
+        worst: worst(coupled, thermal),
+        zones: zones(coupled, thermal),
+        bays,
+        streams: streams(coupled, thermal),
+        dampers: dampers(coupled, thermal),
+        openings,
+        part: at_end(true),
+        lightest: at_end(false).filter(|_| kinds.len() > 1),
+        warm_up: None,
+    };
+    let set_c = plan.zones.iter().map(|zone| zone.set_temperature_c).fold(f64::NEG_INFINITY, f64::max);
+    heat.warm_up = warm_up::warm_up(plan, &heat, set_c);
+    heat
+}
+
+fn partition_gains(frame: &Frame, thermal: &Thermal) -> Vec<f64> {
+    let mut gains = vec![0.0; thermal.bays_c.len()];
+    for (face, conductance) in frame.bays.partitions.iter().zip(&frame.partition_w_k) {
+        let passed = conductance * (thermal.bays_c[face.a] - thermal.bays_c[face.b]);
+        gains[face.a] -= passed;
+        gains[face.b] += passed;
+    }
+    gains
+}
+
+fn bays(coupled: &Coupled, thermal: &Thermal, speeds: &[f64]) -> Vec<BayHeat> {
+    let (plan, frame) = (coupled.plan, &coupled.frame);
+    let mut supply = vec![0.0; thermal.bays_c.len()];
+    for link in &coupled.links {
+        if let (Place::Bay(bay), Some(branch)) = (link.to, link.branch)
+            && matches!(coupled.built.network.branches()[branch].law, Law::Slot(_))
+        {
+            supply[bay] += link.kg_s;
+        }
+    }
+    let gains = partition_gains(frame, thermal);
+    let drawn = &thermal.drawn;
+    (0..thermal.bays_c.len())
+        .map(|i| {
+            let (bay, loss, celsius) = (&frame.bays.bays[i], &frame.loss[i], thermal.bays_c[i]);
+            let above = celsius - frame.ambient_c;
+            BayHeat {
+                id: bay_name(plan, frame, i),
+                zone: plan.zones[bay.zone].id.clone(),
+                number: bay.number + 1,
+                side: bay.side,
+                from: Some(bay.corners.0),
+                to: Some(bay.corners.1),
+                temperature_c: celsius,
+                off_k: celsius - plan.zones[bay.zone].set_temperature_c,
+                supply_kg_s: supply[i],
+                air_m_s: speeds[i],
+                ducts_w: thermal.duct_w[i],
+                partition_w: gains[i],
+                wall_w: loss.wall_w_k * above,
+                roof_w: loss.roof_w_k * above,
+                floor_w: loss.floor_w_k * above,
+                other_w: loss.other_w_k * above,
+                radiation_w: radiation_w_m2k(loss.radiating_m2, celsius, frame.ambient_c) * above,
+                parts_w: drawn.parts_w[i],
+                carried_w: drawn.carried_w[i],
+                water_w: drawn.water_w[i],
+                water_kg_s: drawn.water_kg_s[i],
+            }
+        })
+        .collect()
+}
+
+fn product_openings(coupled: &Coupled, thermal: &Thermal) -> Vec<OpeningHeat> {
+    let (plan, frame) = (coupled.plan, &coupled.frame);
+    plan.openings
+        .iter()
+        .zip(&coupled.built.openings)
+        .filter_map(|(opening, &i)| {
+            let branch = &coupled.built.network.branches()[i];
+            let Law::Doorway(door) = &branch.law else { return None };
+            let apart = coupled.solution.pressures_pa[branch.from] - coupled.solution.pressures_pa[branch.to];
+            let mut air_w = 0.0;
+            let mut radiation_w = 0.0;
+            for (link, (begin, _)) in coupled.links.iter().zip(&thermal.links_c) {
+                if link.branch == Some(i) {
+                    let above = link.kg_s * (frame.enthalpy(*begin) - frame.enthalpy(frame.ambient_c));
+                    air_w += if link.to == Place::Outside { above } else { 0.0 };
+                    // Between zones: what the first zone loses to the second.
+                    if opening.to_zone.is_some()
+                        && let (Place::Bay(from), Some(zone)) =
+                            (link.from, plan.zones.iter().position(|zone| zone.id == opening.zone))
+                    {
+                        air_w += if frame.bays.bays[from].zone == zone { above } else { -above };
+                    }
+                    if let (Place::Bay(from), Place::Outside) = (link.from, link.to) {
+                        let celsius = thermal.bays_c[from];
+                        radiation_w = radiation_w_m2k(opening.width_m * opening.height_m, celsius, frame.ambient_c)
+                            * (celsius - frame.ambient_c);
+                    }
+                }
+            }
+            Some(openings::describe(&opening.id, door, apart, air_w, radiation_w))
+        })
+        .collect()
+}
+
+fn goes(
+    coupled: &Coupled,
+    thermal: &Thermal,
+    bays: &[BayHeat],
+    openings: &[OpeningHeat],
+    house_w: f64,
+) -> Goes {
+    let frame = &coupled.frame;
+    let sum = |what: &dyn Fn(&BayHeat) -> f64| bays.iter().map(what).sum::<f64>();
+    let mut goes = Goes {
+        parts_w: sum(&|bay| bay.parts_w),
+        carried_w: sum(&|bay| bay.carried_w),
+        water_w: sum(&|bay| bay.water_w),
+        wall_w: sum(&|bay| bay.wall_w),
+        roof_w: sum(&|bay| bay.roof_w),
+        floor_w: sum(&|bay| bay.floor_w),
+        other_w: sum(&|bay| bay.other_w),
+        radiation_w: sum(&|bay| bay.radiation_w),
+        openings_w: 0.0,
+        exhaust_w: 0.0,
+        ducts_w: thermal.duct_out_w,
+        house_w,
+    };
+    let outward = coupled.plan.openings.iter().zip(openings).filter(|(opening, _)| opening.to_zone.is_none());
+    goes.openings_w = outward.map(|(_, found)| found.air_w).sum();
+    for (link, (_, end)) in coupled.links.iter().zip(&thermal.links_c) {
+        let above = link.kg_s * (frame.enthalpy(*end) - frame.enthalpy(frame.ambient_c));
+        match (link.from, link.to, link.branch) {
+            (Place::Bay(_), Place::Outside, None) => goes.exhaust_w += above,
+            (Place::Node(_), Place::Outside, _) => goes.ducts_w += above,
+            _ => {}
+        }
+    }
+    goes
+}
+
+/// Misfit of the whole oven or of all bays together, whichever is larger, W.
+fn residual(coupled: &Coupled, thermal: &Thermal, given_w: f64, goes: &Goes) -> f64 {
+    let frame = &coupled.frame;
+    let mut left = partition_gains(frame, thermal);
+    for (i, left) in left.iter_mut().enumerate() {
+        let above = thermal.bays_c[i] - frame.ambient_c;
+        let radiation = radiation_w_m2k(frame.loss[i].radiating_m2, thermal.bays_c[i], frame.ambient_c);
+        let drawn = thermal.drawn.parts_w[i] + thermal.drawn.carried_w[i] + thermal.drawn.water_w[i];
+        *left += thermal.duct_w[i] - (frame.loss[i].conductance_w_k() + radiation) * above - drawn;
+    }
+    for (link, (begin, end)) in coupled.links.iter().zip(&thermal.links_c) {
+        if let Place::Bay(bay) = link.from {
+            left[bay] -= link.kg_s * frame.enthalpy(*begin);
+        }
+        if let Place::Bay(bay) = link.to {
+            left[bay] += link.kg_s * frame.enthalpy(*end);
+        }
+    }
+    let bays: f64 = left.iter().map(|left| left.abs()).sum();
+    bays.max((given_w - goes.sum_w()).abs())
+}
+
+fn worst(coupled: &Coupled, thermal: &Thermal) -> WorstBay {
+    let plan = coupled.plan;
+    let bays = &coupled.frame.bays.bays;
+    let off = |thermal: &Thermal, i: usize| thermal.bays_c[i] - plan.zones[bays[i].zone].set_temperature_c;
+    let worst_of = |thermal: &Thermal| {
+        (0..bays.len()).max_by(|&a, &b| off(thermal, a).abs().total_cmp(&off(thermal, b).abs())).unwrap_or(0)
+    };
+    let bay = worst_of(thermal);
+    let with = |which| {
+        coupled.with_exchange(which).map_or(off(thermal, bay), |thermal| off(&thermal, worst_of(&thermal)))
+    };
+    WorstBay {
+        bay: bay_name(plan, &coupled.frame, bay),
+        off_k: off(thermal, bay),
+        off_low_exchange_k: with(Exchange::Low),
+        off_high_exchange_k: with(Exchange::High),
+        is_exchange_entered: plan.zones.iter().all(|zone| zone.exchange.is_some()),
+    }
+}
+
+fn zones(coupled: &Coupled, thermal: &Thermal) -> Vec<ZoneHeat> {
+    let (plan, bays) = (coupled.plan, &coupled.frame.bays.bays);
+    let sum = |weights: &[f64], of: &[f64]| weights.iter().zip(of).map(|(w, x)| w * x).sum::<f64>();
+    plan.zones
+        .iter()
+        .enumerate()
+        .map(|(z, zone)| {
+            let own = || bays.iter().zip(&thermal.bays_c).filter(|(bay, _)| bay.zone == z);
+            let floor: f64 = own().map(|(bay, _)| bay.floor_m2).sum();
+            let share: Vec<f64> =
+                bays.iter().map(|bay| if bay.zone == z { bay.floor_m2 / floor } else { 0.0 }).collect();
+            let mean_c = sum(&share, &thermal.bays_c);
+            let damper = coupled.dampers.iter().find(|damper| damper.zone == z);
+            let (held_by, control_c) = match (damper, &coupled.control) {
+                (Some(damper), _) => {
+                    (plan.ducts[damper.duct].id.clone(), sum(&damper.weights, &thermal.bays_c))
+                }
+                (None, super::balance::Control::Holds { weights, .. }) if coupled.burner_zone == Some(z) => {
+                    ("burner".to_owned(), sum(weights, &thermal.bays_c))
+                }
+                _ => (String::new(), mean_c),
+            };
+            ZoneHeat {
+                id: zone.id.clone(),
+                set_temperature_c: zone.set_temperature_c,
+                mean_c,
+                control_c,
+                held_by,
+                least_c: own().map(|(_, t)| *t).fold(f64::INFINITY, f64::min),
+                most_c: own().map(|(_, t)| *t).fold(f64::NEG_INFINITY, f64::max),
+                gain: sum(&share, &thermal.gain),
+            }
+        })
+        .collect()
+}
+
+fn streams(coupled: &Coupled, thermal: &Thermal) -> Vec<Stream> {
+    let (plan, frame) = (coupled.plan, &coupled.frame);
+    let branches = coupled.built.network.branches();
+    let role = |item: &str| plan.ducts.iter().find(|duct| duct.id == item).map(|duct| duct.role);
+    let name = |place: Place, link: &Link| match place {
+        Place::Bay(bay) => bay_name(plan, frame, bay),
+        Place::Outside => "outside".to_owned(),
+        Place::Node(_) => {
+            let item = link.branch.and_then(|branch| branches[branch].item.as_deref()).unwrap_or("");
+            let is_return = role(item) == Some(DuctRole::Return)
+                || plan.returns.iter().any(|opening| opening.id == item);
+            if is_return { "return" } else { "supply" }.to_owned()
+        }
+    };
+    let mut exhausts = plan.exhausts.iter();
+    coupled
+        .links
+        .iter()
+        .zip(&thermal.links_c)
+        .filter(|(link, _)| !matches!((link.from, link.to), (Place::Node(_), Place::Node(_))))
+        .map(|(link, (_, end))| {
+            let id = match (link.branch, link.from, link.to) {
+                (Some(branch), ..) => match &branches[branch].law {
+                    Law::Leak(_) => branches[branch].item.clone().unwrap_or_default(),
+                    _ => branches[branch].id.clone(),
+                },
+                (None, Place::Bay(_), Place::Outside) => {
+                    exhausts.find(|exhaust| exhaust.mass_flow_kg_s > 0.0).map_or_else(String::new, |e| e.id.clone())
+                }
+                (None, Place::Outside, Place::Bay(bay)) => plan.zones[frame.bays.bays[bay].zone].id.clone(),
+                _ => "drift".to_owned(),
+            };
+            Stream {
+                id,
+                from: name(link.from, link),
+                to: name(link.to, link),
+                mass_flow_kg_s: link.kg_s,
+                temperature_c: *end,
+            }
+        })
+        .collect()
+}
+
+fn dampers(coupled: &Coupled, thermal: &Thermal) -> Vec<DamperHeat> {
+    let plan = coupled.plan;
+    let pressures = &coupled.solution.pressures_pa;
+    coupled
+        .dampers
+        .iter()
+        .filter_map(|modulated| {
+            let duct = &plan.ducts[modulated.duct];
+            let blade = duct.damper.as_ref()?;
+            let blades = super::coupled::blades(blade.blades);
+            let branch = &coupled.built.network.branches()[modulated.branch];
+            let flow = coupled.solution.flows_kg_s[modulated.branch];
+            let velocity = flow / (branch.density_kg_m3 * duct.section.area_m2());
+            let open_pa = blades.open_loss() * 0.5 * branch.density_kg_m3 * velocity * velocity;
+            let drop_pa = pressures[branch.from] - pressures[branch.to];
+            let fan = &coupled.built.network.branches()[coupled.built.fan];
+            let ends = coupled.built.network.branches().iter().find(|b| b.from == fan.to)?;
+            let path_pa = pressures[ends.to] - pressures[coupled.built.zones[modulated.zone]];
+            let sum = |x: &[f64]| modulated.weights.iter().zip(x).map(|(w, x)| w * x).sum::<f64>();
+            let (now_c, gain) = (sum(&thermal.bays_c), sum(&thermal.gain));
+            let fraction = |open: f64| blades.flow_fraction(open, blade.leakage_percent);
+            let open = modulated.open_percent;
+            let slope = (fraction((open + 0.5).min(100.0)) - fraction((open - 0.5).max(0.0)))
+                / ((open + 0.5).min(100.0) - (open - 0.5).max(0.0));
+            let follows = slope / fraction(open) * (drop_pa / path_pa).clamp(0.0, 1.0);
+            Some(DamperHeat {
+                id: duct.id.clone(),
+                zone: plan.zones[modulated.zone].id.clone(),
+                open_percent: open,
+                holds: !modulated.held,
+                mass_flow_kg_s: flow,
+                drop_pa,
+                authority: damper::authority(open_pa, path_pa - drop_pa + open_pa),
+                gain_k: gain * (thermal.supply_c - now_c) * follows,
+            })
+        })
+        .collect()
+}
+
+/// Why a balance failed, for callers that want an error.
+pub fn refusal(failure: &Failure) -> crate::error::EngineError {
+    match failure {
+        Failure::Air(worst) => crate::error::EngineError::new(
+            worst,
+            "the air balance does not close there",
+            "check this item, then try again",
+        ),
+        Failure::Heat => crate::error::EngineError::new(
+            "zones",
+            "no temperatures an oven can have balance at these flows",
+            "bring more supply air to the zone, or ask for less load there",
+        ),
+    }
+}
