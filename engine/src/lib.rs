@@ -18,6 +18,7 @@
 #![deny(missing_docs)]
 pub mod air;
 pub mod analysis;
+pub mod coverage;
 pub mod design;
 pub mod error;
 pub mod finding;

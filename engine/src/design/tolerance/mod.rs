@@ -196,6 +196,9 @@ pub struct Tolerance {
     held: Vec<Vec<Figures>>,
 }
 
+/// A plan whose slots pass less of the required flow than this is no plan to study.
+const LEAST_SHARE: f64 = 0.3;
+
 const COMMON: [Input; 5] =
     [Input::Coefficient, Input::Regain, Input::Roughness, Input::Fan, Input::Temperature];
 
@@ -224,12 +227,19 @@ impl Tolerance {
         let mut middles = vec![None; doubts.laws.len()];
         let own = doubts.nominal(0, trial.counts);
         middles[0] = trial.flows(&doubts, &own);
-        let usable = middles[0].as_ref().is_some_and(|flows| flows.iter().sum::<f64>() > 0.0);
-        if !usable {
+        let Some(own) = &middles[0] else {
             return Err(EngineError::new(
                 trial.worst(),
-                "the air balance of the plan as drawn does not close, or no air leaves the slots",
-                "make the plan work as drawn first: fan speed, returns, slots",
+                "the air balance of the plan as drawn does not close",
+                "make the plan work as drawn first",
+            ));
+        };
+        let share = own.iter().sum::<f64>() / plan.required_flow_kg_s;
+        if share < LEAST_SHARE {
+            return Err(EngineError::new(
+                "slots",
+                format!("as drawn they pass {:.0} % of the required flow", 100.0 * share),
+                "set the fan speed, open returns and slots, then even out first",
             ));
         }
         let area_ratio = ratio_of(plan)?;

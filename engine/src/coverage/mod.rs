@@ -1,0 +1,290 @@
+//! Coverage: air speed where the parts hang, over the floor plan and along the conveyor, from merged slot jets.
+
+mod jet;
+
+pub use jet::{Jet, Vector, speed_at};
+
+use crate::air::{Air, ZERO_CELSIUS_K};
+use crate::analysis::{Analysis, SlotResult};
+use crate::error::EngineError;
+use crate::finding::{Finding, Message, Severity};
+use crate::network::from_plan::site_pressure_pa;
+use crate::plan::geometry::{self, SlotPlace, along, inside, section_at, slot_places, zone_at};
+use crate::plan::{Face, Plan, Point, Section};
+use crate::units::Kind;
+use serde::{Deserialize, Serialize};
+
+/// Height looked at where no conveyor says where parts hang, m.
+const USUAL_HEIGHT_M: f64 = 1.5;
+/// Side of a cell of the grid, m, where the box is not too large for it.
+const CELL_M: f64 = 0.1;
+/// Cells at most.
+const MOST_CELLS: f64 = 20_000.0;
+/// Distance between places along the conveyor, m.
+const STEP_M: f64 = 0.1;
+/// A part takes the mean of the air over about this much of the path, m.
+const PART_M: f64 = 1.0;
+
+/// Air speed over the floor at one height; row by row from the lowest y.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct Grid {
+    /// Middle of the first cell, plan x, m.
+    pub x_m: f64,
+    /// Middle of the first cell, plan y, m.
+    pub y_m: f64,
+    /// Side of a cell, m.
+    pub cell_m: f64,
+    /// Cells in a row.
+    pub columns: usize,
+    /// Speed in each cell, m/s; none outside the box.
+    pub speeds_m_s: Vec<Option<f32>>,
+}
+
+/// One place along the conveyor.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct PathPlace {
+    /// Distance along the path from its first point, m.
+    pub station_m: f64,
+    /// Plan x, m.
+    pub x_m: f64,
+    /// Plan y, m.
+    pub y_m: f64,
+    /// Air speed, m/s.
+    pub speed_m_s: f64,
+}
+
+/// Evenness of the air at the parts in one zone.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct ZoneCoverage {
+    /// The zone.
+    pub zone: String,
+    /// Mean speed along the path, m/s.
+    pub mean_m_s: f64,
+    /// Slowest place, m/s.
+    pub least_m_s: f64,
+    /// Fastest place, m/s.
+    pub most_m_s: f64,
+    /// Standard deviation of the mean over each metre of path, % of the mean: what a passing part feels.
+    pub cv_percent: f64,
+}
+
+/// Air speed where the parts hang. Computed from published jet theory, not measured: ±30 % in a closed box.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct Coverage {
+    /// Height above the floor, m.
+    pub height_m: f64,
+    /// Over the floor plan.
+    pub grid: Grid,
+    /// Along the conveyor's path within the box.
+    pub path: Vec<PathPlace>,
+    /// Each zone the path passes.
+    pub zones: Vec<ZoneCoverage>,
+    /// What somebody should know.
+    pub findings: Vec<Finding>,
+}
+
+/// The jets of all slots that discharge, with the zone each blows into.
+pub fn jets(plan: &Plan, analysis: &Analysis) -> Vec<(usize, Jet)> {
+    let pressure_pa = site_pressure_pa(plan);
+    let air = |c: f64| Air::at(c, pressure_pa, plan.site.oven_humidity_ratio);
+    let supply_c = plan.heater.supply_temperature_c;
+    let mut found = Vec::new();
+    for place in slot_places(plan) {
+        let Some(slot) = analysis.slots.iter().find(|slot| slot.id == place.id) else { continue };
+        if slot.mass_flow_kg_s <= 0.0 || slot.area_m2 <= 0.0 || slot.velocity_m_s <= 0.0 {
+            continue;
+        }
+        let zone = zone_at(plan, place.at).unwrap_or(0);
+        let surroundings_c =
+            analysis.zones.get(zone).map_or(plan.zones[zone].set_temperature_c, |zone| zone.temperature_c);
+        let colder_k = supply_c - surroundings_c;
+        found.push((
+            zone,
+            Jet {
+                density_ratio: air(supply_c).density_kg_m3() / air(surroundings_c).density_kg_m3(),
+                buoyancy_m_s2: jet::GRAVITY_M_S2 * colder_k / (surroundings_c + ZERO_CELSIUS_K),
+                ..shape(plan, &place, slot)
+            },
+        ));
+    }
+    found
+}
+
+/// Place and directions of a slot's jet: square to its wall, leaning with the air in the duct.
+fn shape(plan: &Plan, place: &SlotPlace, slot: &SlotResult) -> Jet {
+    let row = &plan.slot_rows[place.row];
+    let section = section_at(&plan.ducts[place.duct], place.station_m);
+    let (width_m, height_m) = match section {
+        Section::Rectangular { width_m, height_m } => (width_m, height_m),
+        Section::Round { diameter_m } => (diameter_m, diameter_m),
+    };
+    let run = [place.direction.0, place.direction.1, 0.0];
+    let left = [-place.direction.1, place.direction.0, 0.0];
+    let up = [0.0, 0.0, 1.0];
+    let scaled = |v: Vector, by: f64| v.map(|x| x * by);
+    let sum = |a: Vector, b: Vector| [a[0] + b[0], a[1] + b[1], a[2] + b[2]];
+    let floor = [place.at.x_m, place.at.y_m, 0.0];
+    // Runs lie on the floor.
+    let (from, square, across, room_m) = match row.face {
+        Face::Top => (sum(floor, scaled(up, height_m)), up, left, width_m),
+        Face::Left => {
+            (sum(sum(floor, scaled(left, 0.5 * width_m)), scaled(up, 0.5 * height_m)), left, up, height_m)
+        }
+        Face::Right => (
+            sum(sum(floor, scaled(left, -0.5 * width_m)), scaled(up, 0.5 * height_m)),
+            scaled(left, -1.0),
+            up,
+            height_m,
+        ),
+    };
+    let lean = slot.lean_deg.to_radians();
+    let (sine, cosine) = (crate::numerics::sin(lean), crate::numerics::cos(lean));
+    let axis = sum(scaled(square, cosine), scaled(run, sine));
+    // Slots lie across the duct; along it where they do not fit across.
+    let along = if row.length_m <= room_m { across } else { sum(scaled(run, cosine), scaled(square, -sine)) };
+    Jet {
+        from,
+        axis,
+        along,
+        length_m: row.length_m,
+        thickness_m: slot.discharge_coefficient * slot.area_m2 / row.length_m,
+        velocity_m_s: slot.velocity_m_s,
+        density_ratio: 1.0,
+        buoyancy_m_s2: 0.0,
+    }
+}
+
+/// Air speed at part height over the floor and along the conveyor.
+///
+/// Jets are taken as running to part height freely and merging by momentum ([`speed_at`]); what the box turns
+/// round, and what parts hold back, is left out. Air of one zone does not reach another.
+pub fn coverage(plan: &Plan, analysis: &Analysis) -> Result<Coverage, EngineError> {
+    if analysis.status != "converged" {
+        return Err(EngineError::new(
+            analysis.worst_branch.clone().unwrap_or_else(|| "the air balance".into()),
+            "the air balance did not close, so there are no jets to follow",
+            "make the plan work first",
+        ));
+    }
+    let jets = jets(plan, analysis);
+    if jets.is_empty() {
+        return Err(EngineError::new("slots", "no slot discharges", "open slots, or give the fan speed"));
+    }
+    let height_m = plan.conveyor.as_ref().map_or(USUAL_HEIGHT_M, |conveyor| conveyor.part_height_m);
+    let speed = |at: Point| -> f64 {
+        let zone = zone_at(plan, at);
+        let here = jets.iter().filter(|(of, _)| Some(*of) == zone).map(|(_, jet)| jet);
+        speed_at(here, [at.x_m, at.y_m, height_m])
+    };
+    let mut found = Coverage { height_m, grid: grid(plan, &speed), ..Coverage::default() };
+    if let Some(conveyor) = &plan.conveyor {
+        let length_m = geometry::length_m(&conveyor.path);
+        let steps = (length_m / STEP_M).floor() as usize;
+        for k in 0..=steps {
+            let station_m = k as f64 * STEP_M;
+            let (at, _) = along(&conveyor.path, station_m);
+            if inside(&plan.enclosure.outline, at) {
+                found.path.push(PathPlace { station_m, x_m: at.x_m, y_m: at.y_m, speed_m_s: speed(at) });
+            }
+        }
+        found.zones = zones(plan, &found.path);
+    }
+    found.findings = findings(plan, &found, jets.iter().map(|(_, jet)| jet));
+    Ok(found)
+}
+
+fn grid(plan: &Plan, speed: &dyn Fn(Point) -> f64) -> Grid {
+    let outline = &plan.enclosure.outline;
+    let bounds = |value: fn(&Point) -> f64| {
+        outline
+            .iter()
+            .map(value)
+            .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), v| (low.min(v), high.max(v)))
+    };
+    let ((x0, x1), (y0, y1)) = (bounds(|p| p.x_m), bounds(|p| p.y_m));
+    let cell_m = CELL_M.max(((x1 - x0) * (y1 - y0) / MOST_CELLS).sqrt());
+    let count = |span: f64| ((span / cell_m).ceil() as usize).max(1);
+    let (columns, rows) = (count(x1 - x0), count(y1 - y0));
+    let (x_m, y_m) = (x0 + 0.5 * cell_m, y0 + 0.5 * cell_m);
+    let speeds_m_s = (0..rows * columns)
+        .map(|i| {
+            let at = Point::new(x_m + (i % columns) as f64 * cell_m, y_m + (i / columns) as f64 * cell_m);
+            inside(outline, at).then(|| speed(at) as f32)
+        })
+        .collect();
+    Grid { x_m, y_m, cell_m, columns, speeds_m_s }
+}
+
+fn zones(plan: &Plan, path: &[PathPlace]) -> Vec<ZoneCoverage> {
+    let of = |zone: usize| -> Option<ZoneCoverage> {
+        let here: Vec<&PathPlace> = path
+            .iter()
+            .filter(|place| zone_at(plan, Point::new(place.x_m, place.y_m)) == Some(zone))
+            .collect();
+        let mean =
+            |places: &[&PathPlace]| places.iter().map(|p| p.speed_m_s).sum::<f64>() / places.len() as f64;
+        let mean_m_s = (!here.is_empty()).then(|| mean(&here))?;
+        let window = ((PART_M / STEP_M).round() as usize).min(here.len());
+        let felt: Vec<f64> = here.windows(window).map(mean).collect();
+        let spread = felt.iter().map(|v| (v - mean_m_s) * (v - mean_m_s)).sum::<f64>() / felt.len() as f64;
+        Some(ZoneCoverage {
+            zone: plan.zones[zone].id.clone(),
+            mean_m_s,
+            least_m_s: here.iter().map(|p| p.speed_m_s).fold(f64::INFINITY, f64::min),
+            most_m_s: here.iter().map(|p| p.speed_m_s).fold(0.0, f64::max),
+            cv_percent: if mean_m_s > 0.0 { 100.0 * spread.sqrt() / mean_m_s } else { 0.0 },
+        })
+    };
+    (0..plan.zones.len()).filter_map(of).collect()
+}
+
+fn findings<'a>(plan: &Plan, found: &Coverage, jets: impl Iterator<Item = &'a Jet>) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    let basis = "merged plane jets (Rajaratnam 1976, Reichardt 1941), ±30 %; speed at loose powder: common \
+                 practice 0.5 to 1 m/s, no published source";
+    let rule = &plan.air_at_part;
+    let loose = |place: &&PathPlace| {
+        place.station_m >= rule.loose_from_m && rule.gelled_at_m.is_none_or(|end| place.station_m < end)
+    };
+    let worst = found.path.iter().filter(loose).max_by(|a, b| a.speed_m_s.total_cmp(&b.speed_m_s));
+    if let Some(worst) = worst.filter(|worst| worst.speed_m_s > rule.loose_powder_m_s) {
+        let known = rule.gelled_at_m.is_some();
+        let message = Message::new("Air passes the parts at up to ")
+            .value(Kind::Velocity, worst.speed_m_s)
+            .text(", ")
+            .value(Kind::Length, worst.station_m)
+            .text(" along the conveyor; loose powder is blown off above ")
+            .value(Kind::Velocity, rule.loose_powder_m_s);
+        findings.push(Finding::new(
+            if known { Severity::Caution } else { Severity::Note },
+            "blow-off",
+            Some("conveyor"),
+            if known {
+                message.text(", and there it has not gelled.")
+            } else {
+                message.text(". Where it has gelled the plan does not say.")
+            },
+            if known {
+                "Close or narrow the slots there, or turn them from the parts, until the powder has gelled."
+            } else {
+                "Enter where loose powder begins and where it has gelled, then look here again."
+            },
+            basis,
+        ));
+    }
+    let reach =
+        jets.filter(|jet| jet.buoyancy_m_s2 != 0.0).map(Jet::momentum_length_m).fold(f64::INFINITY, f64::min);
+    if 0.5 * reach < found.height_m {
+        findings.push(Finding::new(
+            Severity::Note,
+            "buoyant-jets",
+            None,
+            Message::new("Beyond ").value(Kind::Length, 0.5 * reach).text(
+                " from the slots heat drives some jets more than the fan does: where they go is less sure.",
+            ),
+            "Use a faster discharge, or slots nearer to the parts, where their place matters.",
+            basis,
+        ));
+    }
+    findings
+}

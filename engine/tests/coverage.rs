@@ -1,0 +1,95 @@
+//! Air speed where the parts hang.
+
+use engine::analysis::analyse;
+use engine::coverage::{Coverage, coverage, jets};
+use engine::design::{even_out, set_returns};
+use engine::plan::{Plan, Point, file};
+
+fn gates() -> Plan {
+    let start = file::read(include_str!("../../tests/plans/garden-gates.evenrise.json")).expect("it opens");
+    even_out(&set_returns(&start).expect("can be set").plan).expect("can be evened out").plan
+}
+
+fn covered(plan: &Plan) -> Coverage {
+    coverage(plan, &analyse(plan).expect("solves")).expect("can be covered")
+}
+
+#[test]
+fn the_conveyor_is_covered_zone_by_zone() {
+    let found = covered(&gates());
+    assert_eq!(found.height_m, 1.55);
+    // Only what lies in the box: 26 of 29 m.
+    assert_eq!(found.path.len(), 260);
+    for zone in &found.zones {
+        println!("{zone:?}");
+        assert!(zone.least_m_s >= 0.0 && zone.least_m_s <= zone.mean_m_s && zone.mean_m_s <= zone.most_m_s);
+    }
+    assert_eq!(found.zones.len(), 2);
+    let rows = found.grid.speeds_m_s.len() / found.grid.columns;
+    assert_eq!((found.grid.columns, rows), (260, 64));
+    // The grid's cell over a row of slots is faster than one by the wall.
+    let at = |x: f64, y: f64| {
+        let cell = |v: f64, from: f64| ((v - from) / found.grid.cell_m).round() as usize;
+        found.grid.speeds_m_s[cell(y, found.grid.y_m) * found.grid.columns + cell(x, found.grid.x_m)]
+            .expect("in the box")
+    };
+    assert!(at(18.0, 4.6) > 3.0 * at(18.0, 6.3));
+}
+
+#[test]
+fn jets_lean_with_the_air_in_the_run() {
+    let plan = gates();
+    let analysis = analyse(&plan).unwrap();
+    let found = jets(&plan, &analysis);
+    assert_eq!(found.len(), analysis.slots.len());
+    for ((_, jet), slot) in found.iter().zip(&analysis.slots) {
+        let lean = jet.axis[2].acos().to_degrees();
+        assert!((lean - slot.lean_deg.abs()).abs() < 1e-6, "{}", slot.id);
+        let square: f64 = jet.axis.iter().zip(&jet.along).map(|(a, b)| a * b).sum();
+        assert!(square.abs() < 1e-12 && jet.thickness_m < 1e-3 * slot.width_mm);
+    }
+    // Run cure-1 goes towards greater x, cure-5 the other way.
+    assert!(found[0].1.axis[0] > 0.0);
+    let back = analysis.slots.iter().position(|slot| slot.run == "cure-5").unwrap();
+    assert!(found[back].1.axis[0] < 0.0);
+}
+
+#[test]
+fn a_wall_keeps_the_air_of_a_zone() {
+    let mut plan = gates();
+    let reach = |plan: &Plan, x: f64| {
+        let found = covered(plan);
+        let place = found.path.iter().min_by(|a, b| (a.x_m - x).abs().total_cmp(&(b.x_m - x).abs()));
+        place.expect("a place").speed_m_s
+    };
+    plan.conveyor.as_mut().unwrap().path = vec![Point::new(0.0, 4.4), Point::new(26.0, 4.4)];
+    // Shut the dry-off slots: what is left of the cure zone's air stops at the wall at 8 m.
+    for row in plan.slot_rows.iter_mut().filter(|row| row.id.starts_with("slots-dry")) {
+        row.widths_m = vec![0.0];
+    }
+    assert!(reach(&plan, 7.9) == 0.0 && reach(&plan, 9.0) > 0.0);
+}
+
+#[test]
+fn blow_off_is_told_where_powder_is_loose() {
+    let mut plan = gates();
+    plan.conveyor.as_mut().unwrap().path = vec![Point::new(0.0, 4.6), Point::new(26.0, 4.6)];
+    let told = |plan: &Plan| {
+        let found = covered(plan);
+        found.findings.into_iter().find(|f| f.id == "blow-off").map(|f| f.severity)
+    };
+    use engine::finding::Severity;
+    assert_eq!(told(&plan), Some(Severity::Note), "the plan does not say where powder gels");
+    (plan.air_at_part.loose_from_m, plan.air_at_part.gelled_at_m) = (8.0, Some(20.0));
+    assert_eq!(told(&plan), Some(Severity::Caution));
+    plan.air_at_part.loose_powder_m_s = 30.0;
+    assert_eq!(told(&plan), None);
+}
+
+#[test]
+fn still_ovens_are_refused() {
+    let mut still = gates();
+    still.slot_rows.clear();
+    let error = coverage(&still, &analyse(&still).unwrap()).unwrap_err().to_string();
+    assert!(error.contains("slot"), "{error}");
+}
