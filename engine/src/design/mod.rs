@@ -8,12 +8,15 @@ mod alternatives;
 mod bench_piece;
 mod candidate;
 mod compare;
+mod course;
 mod cutting;
 mod even_out;
 mod even_out_p90;
 mod exact;
 mod find_speed;
+mod level;
 mod rounding;
+mod sections;
 mod set_returns;
 mod spacing;
 mod stepped_duct;
@@ -23,9 +26,12 @@ pub use alternatives::{Alternative, Alternatives, AlternativesFound, Merit, alte
 pub use bench_piece::{BenchFit, LawFit, Reading, fit_bench_pieces};
 pub use candidate::{fan_kwh_per_year, sheet_kg};
 pub use compare::{OperatingPoint, SLOT_LAWS, UnderLaw, compare_slot_laws, operating_points};
+pub use course::{Course, Method, compare_courses};
 pub use even_out::even_out;
 pub use even_out_p90::{EvenOutP90, EvenedForP90, even_out_p90};
 pub use find_speed::find_speed;
+pub use level::{LevelBy, Levelled, compare_levels, level_runs};
+pub use sections::{Budget, DuctCost, Sized, sheet_m2, suggest_sections};
 pub use set_returns::set_returns;
 pub use tolerance::{
     BAY_M, BayResult, Figures, Histogram, INPUTS, Input, InputEffect, Progress,
