@@ -143,6 +143,7 @@ fn with_dampers(
             blades: Blades::Opposed,
             open_percent: 100.0,
             leakage_percent: 1.0,
+            modulation: None,
             extra: Extra::new(),
         });
         let kind = match blade.blades {
