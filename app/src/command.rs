@@ -118,6 +118,12 @@ pub enum Command {
 
     /// Storage has this generation of the plan, or not.
     SetSaved(SaveState),
+    /// Keep the plan as it is, with its figures, to compare later ones with.
+    KeepBefore,
+    /// Show the board as it was kept, or as it is.
+    ShowBefore(bool),
+    /// Compare no more.
+    ForgetBefore,
     /// Tell the user something.
     Tell(Notice),
     /// Put the message away.

@@ -2,17 +2,20 @@
 
 use crate::board::Board;
 use crate::cards::ItemCard;
+use crate::charts::theme::{SystemTheme, system_is_dark};
 use crate::command::Command;
-use crate::platform::crash;
 use crate::platform::preferences::{self, Preferences};
 use crate::platform::solver::Solver;
 use crate::platform::storage::Store;
 use crate::platform::tabs::Tabs;
+use crate::platform::{crash, links};
 use crate::session::{Notice, SaveState, Session, Task, Theme};
 use crate::shell::dock::Dock;
+use crate::shell::findings::PrintedFindings;
+use crate::shell::hints::Hints;
 use crate::shell::keys::{self, Asked};
 use crate::shell::menu;
-use crate::shell::messages::Messages;
+use crate::shell::messages::{FROM_A_LINK, Messages};
 use crate::shell::panel::Panel;
 use crate::shell::steps::Steps;
 use crate::shell::tally::Tally;
@@ -40,7 +43,8 @@ pub fn main() {
     let mounted = Rc::new(RefCell::new(false));
     let mount = {
         let store = store.clone();
-        move |loaded: Result<Option<engine::plan::Plan>, String>| {
+        move |loaded: Result<Option<engine::plan::Plan>, String>,
+              linked: Option<Result<engine::plan::Plan, String>>| {
             if std::mem::replace(&mut *mounted.borrow_mut(), true) {
                 return;
             }
@@ -50,20 +54,25 @@ pub fn main() {
                 Err(reason) => (starter::demo(), Some(reason)),
             };
             let Some(host) = gloo::utils::document().get_element_by_id("app") else { return };
-            let start = Start { plan: Rc::new(plan), problem, store: store.clone() };
+            let linked = linked.map(|linked| linked.map(Rc::new));
+            let start = Start { plan: Rc::new(plan), problem, linked, store: store.clone() };
             yew::Renderer::<App>::with_root_and_props(host, AppProps { start }).render();
         }
     };
     let late = {
         let mount = mount.clone();
         Timeout::new(STORAGE_PATIENCE_MS, move || {
-            mount(Err("this browser's storage does not answer: save the plan to a file".to_owned()))
+            mount(Err("this browser's storage does not answer: save the plan to a file".to_owned()), None)
         })
     };
     spawn_local(async move {
         let loaded = store.load().await;
         drop(late);
-        mount(loaded);
+        match (links::take().await, loaded) {
+            // Nothing of the user's is open yet.
+            (Some(Ok(plan)), Ok(None)) => mount(Ok(Some(plan)), None),
+            (linked, loaded) => mount(loaded, linked),
+        }
     });
 }
 
@@ -72,6 +81,8 @@ pub fn main() {
 struct Start {
     plan: Rc<engine::plan::Plan>,
     problem: Option<String>,
+    /// The plan of the link that the page was opened with.
+    linked: Option<Result<Rc<engine::plan::Plan>, String>>,
     store: Store,
 }
 
@@ -92,7 +103,25 @@ impl State {
         if let Some(reason) = &start.problem {
             session.saved = SaveState::NotKept(reason.clone());
         }
+        if let Some(linked) = start.linked.clone() {
+            session.apply(from_link(linked.map(Rc::unwrap_or_clone)));
+        }
         Self(Rc::new(session))
+    }
+}
+
+/// A plan from a link is offered: it never takes the place of what is open by itself.
+fn from_link(linked: Result<engine::plan::Plan, String>) -> Command {
+    match linked {
+        Ok(plan) => Command::Offer {
+            label: format!("Open {}{FROM_A_LINK}", plan.name),
+            reason: format!(
+                "The link holds the plan “{}”. The plan you had is as it was, and stays in the list of plans.",
+                plan.name
+            ),
+            plan: Box::new(plan),
+        },
+        Err(reason) => Command::Tell(Notice::alert(format!("The link was not opened: {reason}."))),
     }
 }
 
@@ -132,6 +161,7 @@ fn App(props: &AppProps) -> Html {
     use_panel_in_sight(&session);
     use_page_keys(&latest, &dispatch);
     use_file_drop(&dispatch);
+    use_new_link(&dispatch);
 
     let run = {
         let (session, dispatch, solver) = (session.clone(), dispatch.clone(), solver.clone());
@@ -153,6 +183,11 @@ fn App(props: &AppProps) -> Html {
             keep(&store, &session, &dispatch);
         })
     };
+    // What was kept can be looked at and walked through, not changed.
+    let (seen, tell) = match session.as_before() {
+        Some(before) => (Rc::new(before), look_only(&dispatch)),
+        None => (session.clone(), dispatch.clone()),
+    };
     html! {
         <div class="page">
             <a class="skip" href="#card-side">{ "Skip to the card" }</a>
@@ -160,16 +195,34 @@ fn App(props: &AppProps) -> Html {
             <Steps session={session.clone()} dispatch={dispatch.clone()} {run} {cancel} />
             <Messages session={session.clone()} dispatch={dispatch.clone()} />
             <main class="work">
-                <div class="board-place"><Board session={session.clone()} dispatch={dispatch.clone()} /></div>
+                <div class={classes!("board-place", session.before.as_ref().is_some_and(|before| before.on_board).then_some("as-before"))}>
+                    <Board session={seen} dispatch={tell} />
+                </div>
                 <Dock session={session.clone()} dispatch={dispatch.clone()} />
                 <aside class="side" id="card-side" tabindex="-1" aria-label="Card and settings">
+                    <Hints working={session.selection.is_some()} />
                     <ItemCard session={session.clone()} dispatch={dispatch.clone()} />
                     <Panel session={session.clone()} dispatch={dispatch.clone()} />
                 </aside>
             </main>
             <Tally session={session.clone()} dispatch={dispatch.clone()} />
+            <PrintedFindings session={session.clone()} dispatch={dispatch.clone()} />
         </div>
     }
+}
+
+/// Lets through what changes only the view.
+fn look_only(dispatch: &Callback<Command>) -> Callback<Command> {
+    let dispatch = dispatch.clone();
+    Callback::from(move |command: Command| {
+        let view = matches!(
+            command,
+            Command::Select(_) | Command::SetCamera(_) | Command::GoTo(_) | Command::ShowDock(_)
+        );
+        if view {
+            dispatch.emit(command);
+        }
+    })
 }
 
 /// Every new state of the plan goes to the worker.
@@ -262,7 +315,7 @@ fn is_unkept(session: &Session) -> bool {
 fn keep(store: &Store, session: &Rc<Session>, dispatch: &Callback<Command>) {
     let (store, session, dispatch) = (store.clone(), session.clone(), dispatch.clone());
     spawn_local(async move {
-        let saved = match store.keep(&session.plan).await {
+        let saved = match store.keep(session.document, &session.plan).await {
             Ok(()) if session.saved == SaveState::InFile(session.generation) => return,
             Ok(()) => SaveState::Kept(session.generation),
             Err(reason) => SaveState::NotKept(reason),
@@ -271,20 +324,28 @@ fn keep(store: &Store, session: &Rc<Session>, dispatch: &Callback<Command>) {
     });
 }
 
-/// A plan that another one takes the place of goes on the shelf, so that it outlives the history.
+/// A plan that another one takes the place of is kept in its own place, so that it outlives the history.
 #[hook]
 fn use_shelf(session: &Rc<Session>, store: &Store) {
-    let before = use_mut_ref(|| session.clone());
-    let (store, session) = (store.clone(), session.clone());
-    use_effect_with(session.document, move |_| {
-        let gone = std::mem::replace(&mut *before.borrow_mut(), session.clone());
-        if let Some(plan) = session.gave_way.clone().filter(|_| gone.document != session.document) {
-            spawn_local(async move {
-                // Undo still has it, and the chip tells when storage fails.
-                let _ = store.shelve(&plan).await;
-            });
-        }
-    });
+    let last = use_mut_ref(|| session.clone());
+    {
+        let (store, last) = (store.clone(), last.clone());
+        use_effect_with(session.document, move |&document| {
+            // Known from now on, whatever is opened next.
+            store.key(document);
+            let gone = last.borrow().clone();
+            // The demonstration is there anyway.
+            let made = gone.document != document && *gone.plan != starter::demo();
+            if made && gone.saved != SaveState::OtherTab {
+                spawn_local(async move {
+                    // Undo still has it, and the chip tells when storage fails.
+                    let _ = store.put_plan(gone.document, &gone.plan).await;
+                });
+            }
+        });
+    }
+    // After the effect above, which wants the session before this one.
+    use_effect_with(session.clone(), move |session| *last.borrow_mut() = session.clone());
 }
 
 /// Theme and units take effect and are remembered.
@@ -298,10 +359,19 @@ fn use_looks(session: &Session) {
             Theme::Dark => "dark",
         };
         if let Some(root) = gloo::utils::document().document_element() {
-            // Failing to set an attribute leaves the system's colours.
+            // Failing to set an attribute leaves the colours as they are.
             let _ = root.set_attribute("data-theme", name);
         }
+        let shade = move || {
+            let dark = theme == Theme::Dark || (theme == Theme::System && system_is_dark());
+            if let Some(root) = gloo::utils::document().document_element() {
+                let _ = root.set_attribute("data-shade", if dark { "dark" } else { "light" });
+            }
+        };
+        shade();
         preferences::save(Preferences { units, theme });
+        let watch = SystemTheme::watch(shade);
+        move || drop(watch)
     });
     let name = session.plan.name.clone();
     use_effect_with(name, |name| {
@@ -371,6 +441,23 @@ fn use_page_keys(latest: &Rc<RefCell<Rc<Session>>>, dispatch: &Callback<Command>
             }
         });
         move || drop(keys)
+    });
+}
+
+/// A link pasted over the address of the open page.
+#[hook]
+fn use_new_link(dispatch: &Callback<Command>) {
+    let dispatch = dispatch.clone();
+    use_effect_with((), move |()| {
+        let listener = EventListener::new(&gloo::utils::window(), "hashchange", move |_| {
+            let dispatch = dispatch.clone();
+            spawn_local(async move {
+                if let Some(linked) = links::take().await {
+                    dispatch.emit(from_link(linked));
+                }
+            });
+        });
+        move || drop(listener)
     });
 }
 

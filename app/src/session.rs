@@ -149,6 +149,17 @@ pub struct Report {
     pub findings: Vec<Finding>,
 }
 
+/// A version of the plan that later ones are compared with.
+#[derive(Clone, Debug)]
+pub struct Before {
+    /// The plan.
+    pub plan: Rc<Plan>,
+    /// What was found for it.
+    pub analysis: Rc<Analysis>,
+    /// Whether the board shows it in place of the plan.
+    pub on_board: bool,
+}
+
 /// Everything the page knows. Changed only by [`Session::apply`].
 #[derive(Clone, Debug)]
 pub struct Session {
@@ -166,16 +177,20 @@ pub struct Session {
     pub analysis_generation: u64,
     /// Rises by one with every change of the plan.
     pub generation: u64,
-    /// Rises by one whenever another document takes the place of this one.
+    /// Number of the document that is open: a new one for each that takes the place of another.
     pub document: u64,
-    /// The document that gave way last.
-    pub gave_way: Option<Rc<Plan>>,
+    documents: u64,
+    /// States at which one document took the place of another, each with its document: undo and redo go
+    /// back to the very same ones.
+    turns: Vec<(Rc<Plan>, u64)>,
     /// Why the plan as it stands cannot be calculated, and of which generation.
     pub solve_error: Option<EngineError>,
     /// The computation under way.
     pub running: Option<Task>,
     /// What the last one did.
     pub report: Option<Rc<Report>>,
+    /// The version kept to compare with.
+    pub before: Option<Before>,
     /// What the user should read now.
     pub notice: Option<Notice>,
     /// A plan that could be opened although it cannot be calculated, and the name of that step.
@@ -205,10 +220,12 @@ impl Session {
             analysis_generation: 0,
             generation: 1,
             document: 0,
-            gave_way: None,
+            documents: 0,
+            turns: Vec::new(),
             solve_error: None,
             running: None,
             report: None,
+            before: None,
             notice: None,
             offered: None,
             saved: SaveState::Kept(1),
@@ -219,6 +236,15 @@ impl Session {
     /// Whether `analysis` is that of the plan as it stands.
     pub fn analysis_is_current(&self) -> bool {
         self.analysis.is_some() && self.analysis_generation == self.generation
+    }
+
+    /// The session with the kept version in place of the plan; for looking at, not for commands.
+    pub fn as_before(&self) -> Option<Self> {
+        let before = self.before.as_ref().filter(|before| before.on_board)?;
+        let (plan, analysis) = (before.plan.clone(), Some(before.analysis.clone()));
+        let selection = self.selection.clone().filter(|id| edit::names(&plan, id));
+        // Never equal to the session itself.
+        Some(Self { plan, analysis, selection, revision: u64::MAX - self.revision, ..self.clone() })
     }
 
     /// Does what `command` asks.
@@ -279,6 +305,17 @@ impl Session {
                 self.running = None;
                 self.notice = Some(Notice::alert(reason));
             }
+            Command::KeepBefore => {
+                if let Some(analysis) = self.analysis.clone().filter(|_| self.analysis_is_current()) {
+                    self.before = Some(Before { plan: self.plan.clone(), analysis, on_board: false });
+                }
+            }
+            Command::ShowBefore(on_board) => {
+                if let Some(before) = &mut self.before {
+                    before.on_board = on_board;
+                }
+            }
+            Command::ForgetBefore => self.before = None,
             Command::SetSaved(saved) => self.saved = saved,
             Command::Tell(notice) => self.notice = Some(notice),
             Command::Dismiss => {
@@ -327,6 +364,9 @@ impl Session {
         // Undo in the middle of a drag takes back the drag.
         self.history.commit(&self.plan);
         if let Some(entry) = step(&mut self.history, &self.plan) {
+            if let Some((_, document)) = self.turns.iter().find(|(plan, _)| Rc::ptr_eq(plan, &entry.plan)) {
+                self.document = *document;
+            }
             self.set_plan(entry.plan);
             self.report = None;
             self.notice = Some(Notice::news(format!("{done}: {}", entry.label)));
@@ -337,9 +377,11 @@ impl Session {
         self.history.commit(&self.plan);
         self.history.record(label, self.plan.clone());
         self.offered = None;
-        self.gave_way = Some(self.plan.clone());
-        self.document += 1;
+        self.turns.push((self.plan.clone(), self.document));
+        self.documents += 1;
+        self.document = self.documents;
         self.set_plan(Rc::new(plan));
+        self.turns.push((self.plan.clone(), self.document));
         self.selection = None;
         self.view.camera = None;
         self.analysis = None;

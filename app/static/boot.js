@@ -15,6 +15,10 @@ if (window.trustedTypes) {
   });
 }
 
+// Until the page knows better, light or dark is as the system has it.
+const dark = window.matchMedia("(prefers-color-scheme: dark)").matches;
+document.documentElement.dataset.shade = dark ? "dark" : "light";
+
 function explain(reason) {
   const heading = document.createElement("h1");
   heading.textContent = START_FAILED;

@@ -46,7 +46,7 @@ pub fn fan_fields(form: &Form) -> Vec<Field> {
             "fan-runs-at",
             Kind::Rotation,
             fan.speed_rpm,
-            0.0..=fan.max_speed_rpm.unwrap_or(TOP_SPEED_RPM),
+            0.0..=fan.allowed_speed_rpm().unwrap_or(TOP_SPEED_RPM),
             edit(FanEdit::Speed),
         ),
         form.optional(

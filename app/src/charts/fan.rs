@@ -16,6 +16,8 @@ pub struct FanData {
     pub chart: FanChart,
     /// 100·(Q − Q at the peak)/Q.
     pub stall_margin_percent: f64,
+    /// The operating point of the version kept to compare with.
+    pub before: Option<(f64, f64)>,
     /// Units people read.
     pub units: UnitSystem,
 }
@@ -44,7 +46,8 @@ pub fn draw<DB: DrawingBackend>(
     }
     // Beside a card there is no room right of the curves: their names go above.
     let narrow = f64::from(w) / scale < 480.0;
-    let fan_points = || data.chart.hot.iter().chain(&data.chart.cold).chain(&data.chart.points);
+    let fan_points =
+        || data.chart.hot.iter().chain(&data.chart.cold).chain(&data.chart.points).chain(&data.before);
     let x = 0.0..guarded(fan_points().map(|p| p.0).chain([0.0]), 0.0, 1e-3).end * 1.02;
     let y = 0.0..guarded(fan_points().map(|p| p.1).chain([0.0]), 0.0, 1.0).end * 1.12;
     let mut chart = ChartBuilder::on(area)
@@ -148,6 +151,15 @@ pub fn draw<DB: DrawingBackend>(
         let plate = [(start - px(3.0), at.1 - px(8.0)), (start + width + px(3.0), at.1 + px(8.0))];
         area.draw(&Rectangle::new(plate, fill(palette.paper, 0.85)))?;
         style.write(area, &words, (start, at.1), Anchor::Left, scale)?;
+    }
+    if let Some(point) =
+        data.before.filter(|p| p.0.is_finite() && p.1.is_finite() && p.0 <= x.end && p.1 <= y.end)
+    {
+        let (u, v) = pixel(&chart, point);
+        let r = px(5.0);
+        let diamond = vec![(u, v - r), (u + r, v), (u, v + r), (u - r, v), (u, v - r)];
+        area.draw(&PathElement::new(diamond, pen(palette.ink_soft, 1.6, scale)))?;
+        soft.write(area, "before", (u - px(9.0), v), Anchor::Right, scale)?;
     }
     let title = Words::new(12.0, palette.ink);
     let middle = (pixel(&chart, (x.end / 2.0, 0.0)).0, h as i32 - px(20.0));
@@ -284,7 +296,7 @@ mod tests {
 
     fn data(units: UnitSystem) -> FanData {
         let chart = invented(&demo()).fan_chart;
-        FanData { chart, stall_margin_percent: 35.3, units }
+        FanData { chart, stall_margin_percent: 35.3, before: None, units }
     }
 
     #[test]
@@ -330,8 +342,12 @@ mod tests {
         bad.chart.points = vec![(f64::NAN, f64::NAN), (f64::INFINITY, 3.0)];
         bad.chart.peak_flow_m3_s = f64::NAN;
         let _ = words(700, 360, |area| draw(area, &bad, &Palette::LIGHT, 1.0));
-        let empty =
-            FanData { chart: FanChart::default(), stall_margin_percent: f64::NAN, units: UnitSystem::Si };
+        let empty = FanData {
+            chart: FanChart::default(),
+            stall_margin_percent: f64::NAN,
+            before: None,
+            units: UnitSystem::Si,
+        };
         let _ = words(700, 360, |area| draw(area, &empty, &Palette::LIGHT, 1.0));
         let _ = words(10, 5, |area| draw(area, &empty, &Palette::LIGHT, 1.0));
     }

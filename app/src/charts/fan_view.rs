@@ -1,6 +1,7 @@
 //! The fan chart on the page, with its numbers as a table.
 
 use super::fan::{self, FanData};
+use super::picture::Picture;
 use super::plot::{Drawing, Plot};
 use crate::session::Session;
 use engine::analysis::FanPointFound;
@@ -26,6 +27,10 @@ impl FanView {
         let data = session.analysis.as_ref().map(|analysis| FanData {
             chart: analysis.fan_chart.clone(),
             stall_margin_percent: analysis.fan.stall_margin_percent,
+            before: session
+                .before
+                .as_ref()
+                .and_then(|before| before.analysis.fan_chart.points.first().copied()),
             units: session.view.units,
         });
         if data != self.data {
@@ -58,19 +63,19 @@ impl Component for FanView {
     fn view(&self, ctx: &Context<Self>) -> Html {
         let session = &ctx.props().session;
         html! {
-            <figure class="fan-chart" aria-label="Fan chart">
-                <Plot
+            <Picture
+                name="Fan chart"
+                class="fan-chart"
+                plot={html! { <Plot
                     drawing={self.drawing.clone()}
                     theme={session.view.theme}
                     testid="fan-chart"
                     class={classes!("fan-canvas")}
                     label="Fan and system curves, hot and cold, with the operating points. The numbers are in the table below."
-                />
-                <details class="strip-table">
-                    <summary>{ "Operating points in numbers" }</summary>
-                    <div class="strip-tables">{ self.table(session) }</div>
-                </details>
-            </figure>
+                /> }}
+                summary="Operating points in numbers"
+                table={self.table(session)}
+            />
         }
     }
 }

@@ -8,6 +8,8 @@ pub mod ink;
 #[cfg(test)]
 pub(crate) mod mock;
 pub mod palette;
+pub mod picture;
 pub mod plot;
 pub mod surface;
 pub mod theme;
+pub mod xy;

@@ -16,7 +16,8 @@ pub fn read_palette() -> Palette {
     Palette::from_list(found, if dark { &Palette::DARK } else { &Palette::LIGHT })
 }
 
-fn system_is_dark() -> bool {
+/// Whether the system is dark now.
+pub fn system_is_dark() -> bool {
     window().match_media(DARK).ok().flatten().is_some_and(|query| query.matches())
 }
 

@@ -56,21 +56,32 @@ pub fn file_name(plan: &Plan) -> String {
     format!("{}.evenrise.json", if stem.is_empty() { "oven" } else { stem })
 }
 
+/// Saves what is at `address` as a file of this name; none where the browser cannot.
+pub fn download(address: &str, name: &str) -> Option<()> {
+    let link: HtmlAnchorElement = gloo::utils::document().create_element("a").ok()?.dyn_into().ok()?;
+    link.set_href(address);
+    link.set_download(name);
+    link.click();
+    Some(())
+}
+
+/// A name that every system takes: letters, digits, dots and dashes.
+pub fn plain_name(name: &str) -> String {
+    let plain = |c: char| if c.is_alphanumeric() || c == '.' { c } else { '-' };
+    let mut name: String = name.to_lowercase().chars().map(plain).collect();
+    while name.contains("--") {
+        name = name.replace("--", "-");
+    }
+    name
+}
+
 /// Saves the plan by download.
 pub fn save(plan: &Plan) -> Result<String, String> {
     let name = file_name(plan);
     let text = file::write(plan);
     let blob = Blob::new_with_options(text.as_str(), Some("application/json"));
     let url = ObjectUrl::from(blob);
-    let document = gloo::utils::document();
-    let link: HtmlAnchorElement = document
-        .create_element("a")
-        .ok()
-        .and_then(|element| element.dyn_into().ok())
-        .ok_or("this browser cannot make a download; copy the plan from another browser")?;
-    link.set_href(&url);
-    link.set_download(&name);
-    link.click();
+    download(&url, &name).ok_or("this browser cannot make a download; copy the plan from another browser")?;
     // The address must outlive the click's handling.
     gloo::timers::callback::Timeout::new(10_000, move || drop(url)).forget();
     Ok(name)

@@ -29,6 +29,22 @@ pub fn save(preferences: Preferences) {
     }
 }
 
+const HINTS: &str = "evenrise-hints";
+
+/// Whether the first hints have not been put away yet.
+pub fn hints_wanted() -> bool {
+    let storage = gloo::utils::window().local_storage().ok().flatten();
+    storage.is_some_and(|storage| storage.get_item(HINTS).is_ok_and(|seen| seen.is_none()))
+}
+
+/// The first hints are not wanted again.
+pub fn hide_hints() {
+    if let Ok(Some(storage)) = gloo::utils::window().local_storage() {
+        // They come again where nothing can be remembered.
+        let _ = storage.set_item(HINTS, "seen");
+    }
+}
+
 /// The library's own access panics where storage is forbidden.
 fn reachable() -> bool {
     gloo::utils::window().local_storage().is_ok_and(|storage| storage.is_some())

@@ -1,7 +1,8 @@
 //! The draft in this browser: what is open is there again after a reload, whatever happened.
 //!
 //! Two places are written in turn, each in one transaction, so that a write cut short leaves the
-//! state before it. Plans that another one took the place of stay on the shelf.
+//! state before it. Each plan has a place of its own besides, under its document's key, and its earlier
+//! states stay on the shelf with their times.
 
 use crate::order::sort_short;
 use engine::plan::{Plan, file};
@@ -13,11 +14,16 @@ use std::rc::Rc;
 use wasm_bindgen::JsValue;
 
 const NAME: &str = "evenrise";
-const VERSION: u32 = 1;
+const VERSION: u32 = 2;
 const DRAFTS: &str = "drafts";
+const PLANS: &str = "plans";
 const SHELF: &str = "shelf";
-/// Plans kept on the shelf; the oldest go first.
-const SHELF_PLACES: usize = 20;
+/// Earlier states kept of one plan; the oldest go first.
+const STATES_OF_ONE: usize = 20;
+/// Earlier states kept of all plans.
+const STATES: usize = 100;
+/// At most one earlier state is kept in this time, ms.
+const STATE_EVERY_MS: u64 = 60_000;
 
 /// A plan in storage.
 #[derive(Clone, Debug, Serialize, Deserialize)]
@@ -25,13 +31,18 @@ struct Kept {
     sequence: u64,
     /// The plan document as it would stand in a file.
     plan: String,
+    /// Key of the document it is a state of; 0 where that was not written yet.
+    #[serde(default)]
+    document: u64,
 }
 
-/// A plan on the shelf.
+/// A state of a plan in storage.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Shelved {
-    /// Its place, which rises with time.
+pub struct Stored {
+    /// When it was kept, ms since 1970; no two are equal.
     pub sequence: u64,
+    /// Key of its document.
+    pub document: u64,
     /// The plan.
     pub plan: Rc<Plan>,
 }
@@ -45,6 +56,12 @@ struct Inner {
     sequence: Cell<u64>,
     /// Sequence of the newest draft.
     draft: Cell<u64>,
+    /// Key of each document that was open on this page, by its number in the session.
+    keys: RefCell<Vec<(u64, u64)>>,
+    /// The key that the next new document has already.
+    expected: Cell<Option<u64>>,
+    /// When the last earlier state was put on the shelf, and of which document.
+    shelved: Cell<(u64, u64)>,
 }
 
 impl PartialEq for Store {
@@ -56,7 +73,14 @@ impl PartialEq for Store {
 impl Default for Store {
     /// A store that opens when it is first used.
     fn default() -> Self {
-        Self(Rc::new(Inner { database: RefCell::new(None), sequence: Cell::new(0), draft: Cell::new(0) }))
+        Self(Rc::new(Inner {
+            database: RefCell::new(None),
+            sequence: Cell::new(0),
+            draft: Cell::new(0),
+            keys: RefCell::new(Vec::new()),
+            expected: Cell::new(None),
+            shelved: Cell::new((0, 0)),
+        }))
     }
 }
 
@@ -69,42 +93,100 @@ impl Store {
             self.0.sequence.set(newest.sequence.max(self.0.sequence.get()));
             self.0.draft.set(newest.sequence);
         }
-        Ok(drafts.iter().rev().find_map(|kept| file::read(&kept.plan).ok()))
+        let found = drafts.iter().rev().find_map(|kept| Some((kept.document, file::read(&kept.plan).ok()?)));
+        if let Some((key, _)) = found.as_ref().filter(|(key, _)| *key > 0) {
+            self.0.keys.borrow_mut().push((0, *key));
+        }
+        Ok(found.map(|(_, plan)| plan))
     }
 
-    /// Keeps `plan` as the draft; done when it is written.
-    pub async fn keep(&self, plan: &Plan) -> Result<(), String> {
+    /// The key under which the session's document of this number is kept.
+    pub fn key(&self, document: u64) -> u64 {
+        let known = self.0.keys.borrow().iter().find(|(number, _)| *number == document).map(|(_, key)| *key);
+        known.unwrap_or_else(|| {
+            let key = self.0.expected.take().unwrap_or_else(|| self.next_sequence());
+            self.0.keys.borrow_mut().push((document, key));
+            key
+        })
+    }
+
+    /// The next new document of the session is the one kept under `key`.
+    pub fn expect(&self, key: u64) {
+        self.0.expected.set(Some(key));
+    }
+
+    /// Keeps `plan`, the session's document of this number, in its place.
+    pub async fn put_plan(&self, document: u64, plan: &Plan) -> Result<(), String> {
+        let key = self.key(document);
+        self.shelve_before(key).await?;
+        self.put(PLANS, &(key as f64).into(), self.next_sequence(), key, plan).await
+    }
+
+    /// Before a plan's place is written over, what stands there goes on the shelf, once in a while.
+    async fn shelve_before(&self, key: u64) -> Result<(), String> {
+        let now = js_sys::Date::now() as u64;
+        let (last, whose) = self.0.shelved.get();
+        if whose == key && now < last + STATE_EVERY_MS {
+            return Ok(());
+        }
+        self.0.shelved.set((now, key));
+        let before = self.all(PLANS).await?.into_iter().find(|kept| kept.document == key);
+        match before {
+            Some(before) => self.shelve(before).await,
+            None => Ok(()),
+        }
+    }
+
+    /// Keeps `plan` as the draft, and in the place of its document; done when both are written.
+    pub async fn keep(&self, document: u64, plan: &Plan) -> Result<(), String> {
         // The place of the draft before last is the one to write over.
         let mut sequence = self.next_sequence();
         sequence += u64::from(sequence % 2 == self.0.draft.get() % 2);
         self.0.draft.set(sequence);
         self.0.sequence.set(sequence);
         let place = if sequence.is_multiple_of(2) { "even" } else { "odd" };
-        self.put(DRAFTS, &place.into(), sequence, plan).await
+        self.put(DRAFTS, &place.into(), sequence, self.key(document), plan).await?;
+        self.put_plan(document, plan).await
     }
 
-    /// Puts a plan on the shelf.
-    pub async fn shelve(&self, plan: &Plan) -> Result<(), String> {
-        let sequence = self.next_sequence();
-        self.put(SHELF, &(sequence as f64).into(), sequence, plan).await?;
-        let shelf = self.all(SHELF).await?;
-        let mut sequences: Vec<_> = shelf.iter().map(|kept| kept.sequence).collect();
-        sort_short(&mut sequences, u64::cmp);
-        for old in sequences.iter().rev().skip(SHELF_PLACES) {
-            self.delete(SHELF, &(*old as f64).into()).await?;
+    /// Puts a state on the shelf; the oldest make room.
+    async fn shelve(&self, kept: Kept) -> Result<(), String> {
+        let document = kept.document;
+        self.put_kept(SHELF, &(kept.sequence as f64).into(), &kept).await?;
+        let shelf = self.newest_first(SHELF).await?;
+        let of_this = shelf.iter().filter(|kept| kept.document == document).skip(STATES_OF_ONE);
+        for old in of_this.chain(shelf.iter().skip(STATES)) {
+            self.delete(SHELF, &(old.sequence as f64).into()).await?;
         }
         Ok(())
     }
 
-    /// The plans on the shelf, newest first.
-    pub async fn shelf(&self) -> Result<Vec<Shelved>, String> {
-        let mut shelf = self.all(SHELF).await?;
-        sort_short(&mut shelf, |a, b| b.sequence.cmp(&a.sequence));
-        let plan = |kept: &Kept| file::read(&kept.plan).ok().map(Rc::new);
-        Ok(shelf
-            .iter()
-            .filter_map(|kept| Some(Shelved { sequence: kept.sequence, plan: plan(kept)? }))
-            .collect())
+    /// Every plan, the newest first.
+    pub async fn plans(&self) -> Result<Vec<Stored>, String> {
+        Ok(self.newest_first(PLANS).await?.iter().filter_map(stored).collect())
+    }
+
+    /// Earlier states of all plans, the newest first.
+    pub async fn shelf(&self) -> Result<Vec<Stored>, String> {
+        Ok(self.newest_first(SHELF).await?.iter().filter_map(stored).collect())
+    }
+
+    /// Takes a plan off the list; its last state stays on the shelf.
+    pub async fn remove(&self, plan: &Stored) -> Result<(), String> {
+        let Stored { sequence, document, plan } = plan;
+        self.shelve(Kept { sequence: *sequence, document: *document, plan: file::write(plan) }).await?;
+        self.delete(PLANS, &(*document as f64).into()).await
+    }
+
+    /// Puts a plan that was taken off the list back on it.
+    pub async fn put_back(&self, plan: &Stored) -> Result<(), String> {
+        self.put(PLANS, &(plan.document as f64).into(), plan.sequence, plan.document, &plan.plan).await
+    }
+
+    async fn newest_first(&self, store: &str) -> Result<Vec<Kept>, String> {
+        let mut all = self.all(store).await?;
+        sort_short(&mut all, |a, b| b.sequence.cmp(&a.sequence));
+        Ok(all)
     }
 
     fn next_sequence(&self) -> u64 {
@@ -115,9 +197,19 @@ impl Store {
         next
     }
 
-    async fn put(&self, store: &str, key: &JsValue, sequence: u64, plan: &Plan) -> Result<(), String> {
-        let kept = Kept { sequence, plan: file::write(plan) };
-        let value: JsValue = serde_json::to_string(&kept).map_err(|e| e.to_string())?.into();
+    async fn put(
+        &self,
+        store: &str,
+        key: &JsValue,
+        sequence: u64,
+        document: u64,
+        plan: &Plan,
+    ) -> Result<(), String> {
+        self.put_kept(store, key, &Kept { sequence, document, plan: file::write(plan) }).await
+    }
+
+    async fn put_kept(&self, store: &str, key: &JsValue, kept: &Kept) -> Result<(), String> {
+        let value: JsValue = serde_json::to_string(kept).map_err(|e| e.to_string())?.into();
         self.twice(async |database: Rc<Database>| {
             let transaction = database.transaction(&[store], TransactionMode::ReadWrite)?;
             let request = transaction.object_store(store)?.put(&value, Some(key))?;
@@ -171,8 +263,8 @@ impl Store {
         let mut request = factory.open(NAME, Some(VERSION))?;
         request.on_upgrade_needed(|event| {
             let Ok(database) = event.database() else { return };
-            for store in [DRAFTS, SHELF] {
-                // Where it fails the first use reports it.
+            for store in [DRAFTS, SHELF, PLANS] {
+                // One that is there already is left as it is; where it fails the first use reports it.
                 let _ = database.create_object_store(store, ObjectStoreParams::new());
             }
         });
@@ -187,6 +279,11 @@ impl Store {
         *self.0.database.borrow_mut() = Some(database.clone());
         Ok(database)
     }
+}
+
+fn stored(kept: &Kept) -> Option<Stored> {
+    let plan = Rc::new(file::read(&kept.plan).ok()?);
+    Some(Stored { sequence: kept.sequence, document: kept.document, plan })
 }
 
 /// Waits until a change is on disk, not only until it was accepted.

@@ -2,10 +2,33 @@
 
 use crate::cards::ViewProps;
 use crate::command::Command;
-use crate::session::Dock as Shown;
+use crate::session::{Dock as Shown, Session};
 use crate::strip::Strip;
 use crate::tables::Tables;
 use yew::prelude::*;
+
+/// Keeps a version to compare with, shows it on the board, forgets it.
+fn compare(session: &Session, dispatch: &Callback<Command>) -> Html {
+    let press = |command: Command, testid: &'static str, text: &'static str, title: &'static str| {
+        let pressed = matches!(command, Command::ShowBefore(false)).to_string();
+        let pressed = matches!(command, Command::ShowBefore(_)).then_some(pressed);
+        let disabled = matches!(command, Command::KeepBefore) && !session.analysis_is_current();
+        let onclick = dispatch.reform(move |_: MouseEvent| command.clone());
+        html! { <button key={testid} type="button" aria-pressed={pressed} data-testid={testid} {disabled} {title} {onclick}>{ text }</button> }
+    };
+    let kept = session.before.as_ref();
+    html! {
+        <>
+            <span class="spring" key="spring"></span>
+            { press(Command::KeepBefore, "keep-before", if kept.is_some() { "Keep this instead" } else { "Keep as “before”" },
+                "Figures, strip and fan chart show this version beside what comes next") }
+            if let Some(before) = kept {
+                { press(Command::ShowBefore(!before.on_board), "show-before", "Before on the board", "Show the kept version on the board, to look at") }
+                { press(Command::ForgetBefore, "forget-before", "Forget “before”", "Compare no more") }
+            }
+        </>
+    }
+}
 
 /// The strip or the tables.
 #[component]
@@ -21,6 +44,7 @@ pub fn Dock(props: &ViewProps) -> Html {
             <div class="dock-head" role="group" aria-label="Show under the board">
                 { choice(Shown::Strip, "Strip", "dock-strip") }
                 { choice(Shown::Tables, "Table", "dock-tables") }
+                { compare(session, dispatch) }
             </div>
             <div class="dock-body">
                 if session.view.dock == Shown::Strip {

@@ -6,6 +6,7 @@ use crate::edit;
 use crate::order::sort_short;
 use engine::finding::{Finding, Severity};
 use engine::units::UnitSystem;
+use gloo::events::EventListener;
 use yew::prelude::*;
 
 /// The word and class of a severity.
@@ -66,5 +67,31 @@ pub fn Findings(props: &ViewProps) -> Html {
                 { "Findings are an aid to design. They do not replace the local code, the maker's instructions, or the judgement of a licensed engineer, and they say nothing of gas trains, purge or explosion relief." }
             </p>
         </>
+    }
+}
+
+/// The findings while the page is being printed, whatever step is shown.
+#[component]
+pub fn PrintedFindings(props: &ViewProps) -> Html {
+    let printing = use_state_eq(|| false);
+    {
+        let printing = printing.clone();
+        use_effect_with((), move |()| {
+            let window = gloo::utils::window();
+            let listeners = [("beforeprint", true), ("afterprint", false)].map(|(event, now)| {
+                let printing = printing.clone();
+                EventListener::new(&window, event, move |_| printing.set(now))
+            });
+            move || drop(listeners)
+        });
+    }
+    if !*printing {
+        return html! {};
+    }
+    html! {
+        <section class="printed">
+            <h2>{ "Findings" }</h2>
+            <Findings session={props.session.clone()} dispatch={props.dispatch.clone()} />
+        </section>
     }
 }

@@ -1,17 +1,15 @@
-//! Opening, saving, beginning anew, and plans that another took the place of.
+//! Opening and saving files.
 
 use crate::command::Command;
 use crate::platform::files;
-use crate::platform::storage::{Shelved, Store};
+use crate::platform::storage::Store;
 use crate::session::{Notice, SaveState, Session};
 use crate::shell::panel::is_unfinished;
-use crate::starter;
-use engine::plan::Plan;
+use crate::shell::plans::Plans;
 use gloo::file::File;
 use gloo::file::callbacks::FileReader;
 use std::cell::RefCell;
 use std::rc::Rc;
-use wasm_bindgen_futures::spawn_local;
 use web_sys::HtmlInputElement;
 use yew::prelude::*;
 
@@ -26,11 +24,10 @@ pub struct FileMenuProps {
     pub store: Store,
 }
 
-/// Opens, saves, begins anew.
+/// Opens, saves, and holds the menu of plans.
 #[component]
 pub fn FileMenu(props: &FileMenuProps) -> Html {
     let FileMenuProps { session, dispatch, store } = props;
-    let shelf = use_state(Vec::<Shelved>::new);
     let open = use_state_eq(|| false);
     let reader = use_mut_ref(|| None::<FileReader>);
 
@@ -49,29 +46,13 @@ pub fn FileMenu(props: &FileMenuProps) -> Html {
         let (dispatch, session) = (dispatch.clone(), session.clone());
         Callback::from(move |_: MouseEvent| save_file(&session, &dispatch))
     };
-    let begin = |plan: fn() -> Plan, label: &'static str| {
-        let (dispatch, open) = (dispatch.clone(), open.clone());
-        Callback::from(move |_: MouseEvent| {
-            open.set(false);
-            dispatch.emit(Command::ReplacePlan {
-                plan: Box::new(plan()),
-                label: label.into(),
-                saved: SaveState::Kept(0),
-            });
-        })
+    let close = {
+        let open = open.clone();
+        Callback::from(move |()| open.set(false))
     };
     let toggle = {
-        let (open, shelf, store) = (open.clone(), shelf.clone(), store.clone());
-        Callback::from(move |_: MouseEvent| {
-            open.set(!*open);
-            let (shelf, store) = (shelf.clone(), store.clone());
-            spawn_local(async move {
-                // Without storage there is no shelf, and the chip says so already.
-                if let Ok(plans) = store.shelf().await {
-                    shelf.set(plans);
-                }
-            });
-        })
+        let open = open.clone();
+        Callback::from(move |_: MouseEvent| open.set(!*open))
     };
     let keys = {
         let open = open.clone();
@@ -82,22 +63,6 @@ pub fn FileMenu(props: &FileMenuProps) -> Html {
             }
         })
     };
-    let shelved = shelf.iter().map(|kept| {
-        let (dispatch, open, plan) = (dispatch.clone(), open.clone(), kept.plan.clone());
-        let name = if plan.name.is_empty() { "Unnamed oven".to_owned() } else { plan.name.clone() };
-        let when = js_sys::Date::new(&(kept.sequence as f64).into());
-        let when = String::from(when.to_locale_string("default", &wasm_bindgen::JsValue::UNDEFINED));
-        let label = format!("Open {name} again");
-        let onclick = Callback::from(move |_: MouseEvent| {
-            open.set(false);
-            dispatch.emit(Command::ReplacePlan {
-                plan: Box::new((*plan).clone()),
-                label: label.clone(),
-                saved: SaveState::Kept(0),
-            });
-        });
-        html! { <li key={kept.sequence.to_string()}><button type="button" {onclick}>{ name }<small>{ when }</small></button></li> }
-    });
     html! {
         <div class="files" onkeydown={keys}>
             <label class="button" title="Open a plan file (Ctrl O); dropping one on the page does the same">{ "Open" }
@@ -108,15 +73,9 @@ pub fn FileMenu(props: &FileMenuProps) -> Html {
             <button type="button" class="icon" aria-label="More about plans" aria-expanded={open.to_string()} aria-controls="file-menu"
                 data-testid="file-menu" onclick={toggle}>{ "⋯" }</button>
             <div class="menu" id="file-menu" hidden={!*open}>
-                <button type="button" data-testid="file-new" onclick={begin(starter::empty, "Begin a new plan")}>{ "New, empty plan" }</button>
-                <button type="button" data-testid="file-demo" onclick={begin(starter::demo, "Open the demonstration")}>{ "Demonstration: garden gate line" }</button>
-                if shelf.is_empty() {
-                    <p key="none">{ "Plans that give way to another one are kept here." }</p>
-                } else {
-                    <p key="title">{ "Gave way to another plan" }</p>
-                    <ul key="list">{ for shelved }</ul>
+                if *open {
+                    <Plans key="plans" session={session.clone()} dispatch={dispatch.clone()} store={store.clone()} {close} />
                 }
-                <p class="about">{ "Plans stay in this browser and in your files; nothing is sent anywhere." }</p>
             </div>
         </div>
     }

@@ -8,6 +8,9 @@ use crate::shell::panel;
 use engine::units::{Kind, UnitSystem, show};
 use yew::prelude::*;
 
+/// How the name of a step ends that opens the plan of a link.
+pub const FROM_A_LINK: &str = " from a link";
+
 /// The line under the path of work.
 #[component]
 pub fn Messages(props: &ViewProps) -> Html {
@@ -36,6 +39,9 @@ pub fn Messages(props: &ViewProps) -> Html {
             <div role="alert" class="alert" data-testid="alert" key="alert">
                 { alert.or_else(|| stuck.map(|error| format!("Not calculated. {error}."))).or(not_converged).unwrap_or_default() }
             </div>
+            if session.running.is_some() {
+                <progress key="progress" aria-label="Computing" data-testid="progress"></progress>
+            }
             if !spoken {
                 <span class="state" key="state">{ state(session) }</span>
             }
@@ -49,7 +55,7 @@ pub fn Messages(props: &ViewProps) -> Html {
             }
             if session.offered.is_some() {
                 <button type="button" key="offer" data-testid="open-anyway" onclick={dispatch.reform(|_: MouseEvent| Command::TakeOffer)}>
-                    { "Open it all the same" }
+                    { if session.offered.as_ref().is_some_and(|(_, label)| label.ends_with(FROM_A_LINK)) { "Open it" } else { "Open it all the same" } }
                 </button>
             }
             if can_go {

@@ -2,10 +2,13 @@
 
 pub mod dock;
 pub mod findings;
+pub mod hints;
 pub mod keys;
 pub mod menu;
 pub mod messages;
 pub mod panel;
+pub mod plans;
+pub mod share;
 pub mod steps;
 pub mod tally;
 pub mod top_bar;

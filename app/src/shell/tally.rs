@@ -5,6 +5,7 @@ use crate::command::Command;
 use crate::edit::{Edit, FanEdit};
 use crate::quantity_input::QuantityInput;
 use crate::session::Step;
+use engine::analysis::Analysis;
 use engine::finding::Severity;
 use engine::units::{Kind, show};
 use web_sys::HtmlInputElement;
@@ -20,11 +21,13 @@ pub fn Tally(props: &ViewProps) -> Html {
     let bits = use_memo((session.analysis_generation, analysis.is_some()), |_| {
         session.analysis.as_ref().map(|analysis| format!("{:016x}", analysis.fingerprint()))
     });
+    let before = session.before.as_ref().map(|before| &*before.analysis);
     let stale = analysis.is_none() || !session.analysis_is_current();
     let figure = |label: &str,
                   testid: &str,
                   value: Option<f64>,
                   kind: Kind,
+                  was: fn(&Analysis) -> f64,
                   note: Html,
                   class: &'static str| {
         html! {
@@ -33,7 +36,12 @@ pub fn Tally(props: &ViewProps) -> Html {
                 <output class="value" data-testid={testid.to_owned()} data-value={value.map(|v| v.to_string())}>
                     { value.map_or_else(|| "—".to_owned(), |v| show(v, kind, units)) }
                 </output>
-                <span class="note">{ note }</span>
+                if let Some(before) = before {
+                    <span class="note was" key="was" data-testid={format!("{testid}-before")} data-value={was(before).to_string()}>
+                        { format!("before {}", show(was(before), kind, units)) }
+                    </span>
+                }
+                <span class="note" key="note">{ note }</span>
             </div>
         }
     };
@@ -78,14 +86,14 @@ pub fn Tally(props: &ViewProps) -> Html {
         <section class={classes!("tally", stale.then_some("stale"))} aria-label="Tally" aria-busy={stale.to_string()} data-testid="tally"
             data-generation={session.generation.to_string()} data-analysed={session.analysis_generation.to_string()}
             data-fingerprint={(*bits).clone()}>
-            { figure("Worst slot", "tally-worst", worst, Kind::Percent, worst_note, worst_class) }
-            { figure("Spread (CV)", "tally-cv", even.map(|e| e.cv_percent), Kind::Percent, html! { { spread } }, "") }
-            { figure("Supply air", "tally-flow", analysis.map(|a| a.total_flow_kg_s), Kind::MassFlow, html! { { flow_note } }, "") }
-            { figure("Fan", "tally-fan-flow", fan.map(|f| f.flow_m3_s), Kind::VolumeFlow,
+            { figure("Worst slot", "tally-worst", worst, Kind::Percent, |a| a.evenness.worst_percent, worst_note, worst_class) }
+            { figure("Spread (CV)", "tally-cv", even.map(|e| e.cv_percent), Kind::Percent, |a| a.evenness.cv_percent, html! { { spread } }, "") }
+            { figure("Supply air", "tally-flow", analysis.map(|a| a.total_flow_kg_s), Kind::MassFlow, |a| a.total_flow_kg_s, html! { { flow_note } }, "") }
+            { figure("Fan", "tally-fan-flow", fan.map(|f| f.flow_m3_s), Kind::VolumeFlow, |a| a.fan.flow_m3_s,
                 html! { { fan.map(|f| format!("at {} total", show(f.total_pressure_pa, Kind::Pressure, units))).unwrap_or_default() } }, "") }
-            { figure("Shaft", "tally-power", fan.map(|f| f.shaft_power_w), Kind::ShaftPower,
+            { figure("Shaft", "tally-power", fan.map(|f| f.shaft_power_w), Kind::ShaftPower, |a| a.fan.shaft_power_w,
                 html! { { fan.map(|f| format!("{} cold", show(f.cold_shaft_power_w, Kind::ShaftPower, units))).unwrap_or_default() } }, "") }
-            { figure("Margin to stall", "tally-stall", fan.map(|f| f.stall_margin_percent), Kind::Percent, html! { "of the flow" },
+            { figure("Margin to stall", "tally-stall", fan.map(|f| f.stall_margin_percent), Kind::Percent, |a| a.fan.stall_margin_percent, html! { "of the flow" },
                 if fan.is_some_and(|f| f.stall_margin_percent < 0.0) { "poor" } else { "" }) }
             <div class="tally-item" key="findings">
                 <span class="label">{ "Open findings" }</span>
@@ -109,7 +117,8 @@ fn counted(count: usize, what: &str) -> String {
 fn FanSpeed(props: &ViewProps) -> Html {
     let ViewProps { session, dispatch } = props;
     let fan = &session.plan.heater.fan;
-    let top = fan.max_speed_rpm.unwrap_or((fan.curve_speed_rpm * 1.3).max(fan.speed_rpm)).min(TOP_SPEED_RPM);
+    let top =
+        fan.allowed_speed_rpm().unwrap_or((fan.curve_speed_rpm * 1.3).max(fan.speed_rpm)).min(TOP_SPEED_RPM);
     let low = (top * 0.2).floor();
     let edit = |rpm: f64| Command::Edit(Edit::Fan(FanEdit::Speed(rpm)));
     let oninput = {
@@ -125,7 +134,7 @@ fn FanSpeed(props: &ViewProps) -> Html {
         <div class="tally-item fan-speed">
             <span class="label">{ "Fan speed" }</span>
             <QuantityInput label="Fan speed" testid="fan-speed" kind={Kind::Rotation} system={session.view.units}
-                value={Some(fan.speed_rpm)} min={0.0} max={fan.max_speed_rpm.unwrap_or(TOP_SPEED_RPM)} on_commit={dispatch.reform(edit)} />
+                value={Some(fan.speed_rpm)} min={0.0} max={fan.allowed_speed_rpm().unwrap_or(TOP_SPEED_RPM)} on_commit={dispatch.reform(edit)} />
             <input type="range" aria-label="Fan speed slider" data-testid="fan-speed-slider" min={low.to_string()} max={top.to_string()} step="5"
                 value={fan.speed_rpm.to_string()} {oninput} {onchange} />
         </div>

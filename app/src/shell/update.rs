@@ -52,7 +52,7 @@ pub fn UpdateNotice(props: &UpdateProps) -> Html {
             let (session, dispatch, store) = (session.clone(), dispatch.clone(), store.clone());
             spawn_local(async move {
                 // Without storage the page asks before it is left.
-                if store.keep(&session.plan).await.is_ok() {
+                if store.keep(session.document, &session.plan).await.is_ok() {
                     dispatch.emit(Command::SetSaved(SaveState::Kept(session.generation)));
                 }
                 let window = gloo::utils::window();

@@ -91,9 +91,30 @@ pub struct StripData {
     pub increment_m: f64,
     /// Units people read.
     pub units: UnitSystem,
+    /// What was found along it for the version kept to compare with.
+    pub before: Option<Ghost>,
+}
+
+/// What was found along a duct earlier.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Ghost {
+    /// Pressures, finite, by rising station.
+    pub stations: Vec<Station>,
+    /// Where each slot or return was, m, and by how much it missed its target.
+    pub misses: Vec<(f64, f64)>,
 }
 
 impl StripData {
+    /// The same strip with the kept version behind it.
+    pub fn beside(mut self, plan: &Plan, analysis: &Analysis) -> Self {
+        let earlier = Self::new(plan, Some(analysis), &self.id, None, self.units);
+        self.before = earlier.map(|earlier| Ghost {
+            stations: earlier.stations,
+            misses: earlier.cells.iter().filter_map(|cell| Some((cell.station_m, cell.miss?))).collect(),
+        });
+        self
+    }
+
     /// The strip of the duct `id`; none when it is not in the plan or has no length.
     pub fn new(
         plan: &Plan,
@@ -158,6 +179,7 @@ impl StripData {
             cells,
             increment_m: plan.shop.width_increment_m,
             units,
+            before: None,
         })
     }
 

@@ -80,7 +80,8 @@ impl<DB: DrawingBackend> Sheet<'_, DB> {
     fn pressures(&self) -> Drawn<DB> {
         let stations = &self.data.stations;
         let panel = self.panel(self.layout.pressures);
-        let values = stations.iter().flat_map(|s| [s.total_pa, s.static_pa, s.velocity_pa]);
+        let before = self.data.before.as_ref().map_or(&[][..], |before| &before.stations);
+        let values = stations.iter().chain(before).flat_map(|s| [s.total_pa, s.static_pa, s.velocity_pa]);
         let y = guarded(values.chain([0.0]), 0.06, 1.0);
         let mut chart = ChartBuilder::on(&panel).build_cartesian_2d(self.layout.stations(), y.clone())?;
         let display = Display::of(Kind::Pressure, self.data.units);
@@ -92,6 +93,11 @@ impl<DB: DrawingBackend> Sheet<'_, DB> {
 
         let line =
             |of: fn(&engine::analysis::Station) -> f64| finite(stations.iter().map(|s| (s.station_m, of(s))));
+        let ghost = pen(self.palette.ink_soft, 1.2, self.scale);
+        for of in [|s: &engine::analysis::Station| s.total_pa, |s: &engine::analysis::Station| s.static_pa] {
+            let line = finite(before.iter().map(|s| (s.station_m, of(s))));
+            dashed(&mut chart, &line, ghost, self.scale)?;
+        }
         let (total, stat, velocity) = (line(|s| s.total_pa), line(|s| s.static_pa), line(|s| s.velocity_pa));
         if !total.is_empty() {
             // The band between total and static is the velocity pressure.
@@ -168,7 +174,9 @@ impl<DB: DrawingBackend> Sheet<'_, DB> {
     }
 
     fn bars(&self) -> Drawn<DB> {
-        let worst = self.data.cells.iter().filter_map(|c| c.miss).map(f64::abs).fold(0.0, f64::max);
+        let before = self.data.before.iter().flat_map(|before| &before.misses).map(|(_, miss)| *miss);
+        let worst =
+            self.data.cells.iter().filter_map(|c| c.miss).chain(before).map(f64::abs).fold(0.0, f64::max);
         let reach = (worst.min(1.0) * 1.35).max(0.12);
         let y = -reach..reach;
         let panel = self.panel(self.layout.bars);
@@ -193,6 +201,17 @@ impl<DB: DrawingBackend> Sheet<'_, DB> {
             chart.draw_series(std::iter::once(Rectangle::new(corners, fill(colour, 1.0))))?;
             let edge = pen(self.palette.ink, 1.0, self.scale);
             chart.draw_series(std::iter::once(Rectangle::new(corners, edge)))?;
+        }
+        for &(station_m, miss) in self.data.before.iter().flat_map(|before| &before.misses) {
+            let miss = miss.clamp(-reach, reach);
+            let (from, to) = ((station_m - 1.4 * half).max(s.start), (station_m + 1.4 * half).min(s.end));
+            if from < to {
+                let mark = PathElement::new(
+                    vec![(from, miss), (to, miss)],
+                    pen(self.palette.ink_soft, 2.0, self.scale),
+                );
+                chart.draw_series(std::iter::once(mark))?;
+            }
         }
         let target =
             PathElement::new(vec![(s.start, 0.0), (s.end, 0.0)], pen(self.palette.ink, 1.4, self.scale));

@@ -65,7 +65,11 @@ impl Strip {
             .or_else(|| duct_to_show(plan, session.analysis.as_deref()));
         let data = self.shown.as_deref().and_then(|id| {
             let selection = session.selection.as_deref();
-            StripData::new(plan, session.analysis.as_deref(), id, selection, session.view.units)
+            let data = StripData::new(plan, session.analysis.as_deref(), id, selection, session.view.units)?;
+            Some(match &session.before {
+                Some(before) => data.beside(&before.plan, &before.analysis),
+                None => data,
+            })
         });
         if data.as_ref() != self.data.as_deref() {
             self.data = data.map(Rc::new);

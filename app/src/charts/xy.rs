@@ -1,0 +1,236 @@
+//! A picture of curves over one axis, with its table: a few lines for each new one.
+//!
+//! ```no_run
+//! # use app::charts::xy::{Curves, Curve, Axis, Ink};
+//! # use engine::units::{Kind, UnitSystem};
+//! let curves = Curves {
+//!     name: "Zone temperature against damper travel",
+//!     x: Axis { title: "Damper travel", kind: Kind::Percent },
+//!     y: Axis { title: "Zone temperature", kind: Kind::Temperature },
+//!     curves: vec![Curve { name: "Dry-off".into(), ink: Ink::Over, dashed: false, points: vec![(0.0, 90.0)] }],
+//!     marks: vec![("now".into(), (40.0, 120.0))],
+//!     units: UnitSystem::Si,
+//! };
+//! // In a view: <CurvePicture curves={curves} theme={session.view.theme} testid="damper-travel" />
+//! ```
+
+use super::axis::{Ticks, finite, guarded};
+use super::display::Display;
+use super::ink::{Anchor, Drawn, Surface, Words, dashed, fill, level_grid, pen, pixel, rgb, upright_grid};
+use super::palette::{Colour, Palette};
+use super::picture::{Picture, numbers};
+use super::plot::{Drawing, Plot};
+use crate::session::Theme;
+use engine::units::{Kind, UnitSystem, show};
+use plotters::prelude::*;
+use yew::prelude::*;
+
+/// Which of the palette's inks a curve has.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Ink {
+    /// That of the words.
+    Ink,
+    /// That of help lines.
+    Soft,
+    /// That of too much.
+    Over,
+    /// That of too little.
+    Under,
+    /// The accent.
+    Accent,
+}
+
+impl Ink {
+    fn of(self, palette: &Palette) -> Colour {
+        match self {
+            Self::Ink => palette.ink,
+            Self::Soft => palette.ink_soft,
+            Self::Over => palette.over,
+            Self::Under => palette.under,
+            Self::Accent => palette.accent,
+        }
+    }
+}
+
+/// What an axis shows.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Axis {
+    /// Its title, without the unit.
+    pub title: &'static str,
+    /// What it measures.
+    pub kind: Kind,
+}
+
+/// A curve.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Curve {
+    /// Its name.
+    pub name: String,
+    /// Its colour.
+    pub ink: Ink,
+    /// Broken, so that it can be told without colour.
+    pub dashed: bool,
+    /// Points by rising x, SI.
+    pub points: Vec<(f64, f64)>,
+}
+
+/// Curves over one axis.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Curves {
+    /// What the picture is called.
+    pub name: &'static str,
+    /// Level axis.
+    pub x: Axis,
+    /// Upright axis.
+    pub y: Axis,
+    /// The curves.
+    pub curves: Vec<Curve>,
+    /// Points worth marking, with a word for each.
+    pub marks: Vec<(String, (f64, f64))>,
+    /// Units people read.
+    pub units: UnitSystem,
+}
+
+/// Draws the curves on the whole of `area`.
+pub fn draw<DB: DrawingBackend>(
+    area: &Surface<DB>,
+    data: &Curves,
+    palette: &Palette,
+    scale: f64,
+) -> Drawn<DB> {
+    area.fill(&rgb(palette.paper))?;
+    let px = |v: f64| (v * scale).round() as i32;
+    let (w, h) = area.dim_in_pixel();
+    if w < px(160.0) as u32 || h < px(120.0) as u32 {
+        return Ok(());
+    }
+    let places = || data.curves.iter().flat_map(|c| &c.points).chain(data.marks.iter().map(|m| &m.1));
+    let x = guarded(places().map(|p| p.0), 0.0, 1e-3);
+    let y = guarded(places().map(|p| p.1), 0.08, 1e-3);
+    let legend = data.curves.len().div_ceil(2) as f64 * 16.0;
+    let mut chart = ChartBuilder::on(area)
+        .margin_top(px(10.0 + legend))
+        .margin_right(px(14.0))
+        .x_label_area_size(px(42.0))
+        .y_label_area_size(px(62.0))
+        .build_cartesian_2d(x.clone(), y.clone())?;
+    let (across, up) = (Display::of(data.x.kind, data.units), Display::of(data.y.kind, data.units));
+    let soft = Words::new(11.0, palette.ink_soft);
+    let x_ticks = Ticks::new(&x, across, (f64::from(w) / scale / 75.0) as usize);
+    let y_ticks = Ticks::new(&y, up, (f64::from(h) / scale / 50.0) as usize);
+    level_grid(area, &mut chart, &y_ticks, palette.grid, soft, scale)?;
+    upright_grid(area, &mut chart, &x_ticks, palette.grid, Some(soft), scale)?;
+    for (i, curve) in data.curves.iter().enumerate() {
+        let colour = curve.ink.of(palette);
+        let style = pen(colour, if curve.dashed { 1.6 } else { 2.2 }, scale);
+        let points = finite(curve.points.iter().copied());
+        if curve.dashed {
+            dashed(&mut chart, &points, style, scale)?;
+        } else {
+            chart.draw_series(LineSeries::new(points, style))?;
+        }
+        let column = px(62.0) + (i % 2) as i32 * (w as i32 - px(76.0)) / 2;
+        let level = px(12.0 + 16.0 * (i / 2) as f64);
+        let sample = |from: f64, to: f64| vec![(column + px(from), level), (column + px(to), level)];
+        let strokes: &[(f64, f64)] = if curve.dashed { &[(0.0, 6.0), (10.0, 16.0)] } else { &[(0.0, 16.0)] };
+        for &(from, to) in strokes {
+            area.draw(&PathElement::new(sample(from, to), style))?;
+        }
+        let at = (column + px(21.0), level);
+        Words::new(11.0, palette.ink).write(area, &curve.name, at, Anchor::Left, scale)?;
+    }
+    for (word, place) in data.marks.iter().filter(|(_, p)| p.0.is_finite() && p.1.is_finite()) {
+        let at = pixel(&chart, *place);
+        area.draw(&Circle::new(at, px(4.5), fill(palette.paper, 1.0)))?;
+        area.draw(&Circle::new(at, px(4.5), pen(palette.ink, 2.0, scale)))?;
+        let right = at.0 < w as i32 / 2;
+        let (dx, anchor) = if right { (px(9.0), Anchor::Left) } else { (-px(9.0), Anchor::Right) };
+        Words::new(11.5, palette.ink).bold().write(area, word, (at.0 + dx, at.1 - px(8.0)), anchor, scale)?;
+    }
+    let title = Words::new(12.0, palette.ink);
+    let middle = (px(62.0) + (w as i32 - px(76.0)) / 2, h as i32 - px(20.0));
+    title.write(area, &titled(data.x, data.units), middle, Anchor::Below, scale)?;
+    let side = (px(12.0), (px(10.0 + legend) + h as i32 - px(42.0)) / 2);
+    title.upwards().write(area, &titled(data.y, data.units), side, Anchor::Centre, scale)
+}
+
+fn titled(axis: Axis, units: UnitSystem) -> String {
+    match Display::of(axis.kind, units).symbol {
+        "" => axis.title.to_owned(),
+        symbol => format!("{}, {symbol}", axis.title),
+    }
+}
+
+/// What the picture is given.
+#[derive(PartialEq, Properties)]
+pub struct CurvePictureProps {
+    /// The curves.
+    pub curves: Curves,
+    /// Light or dark.
+    pub theme: Theme,
+    /// For tests.
+    pub testid: AttrValue,
+}
+
+/// Curves in a frame with their table.
+#[component]
+pub fn CurvePicture(props: &CurvePictureProps) -> Html {
+    let drawing = use_memo(props.curves.clone(), |curves| {
+        let curves = curves.clone();
+        Drawing::new(move |area, palette, scale| {
+            // A canvas that cannot be drawn on has nobody to tell.
+            let _ = draw(area, &curves, palette, scale);
+        })
+    });
+    let Curves { name, x, y, curves, units, .. } = &props.curves;
+    let rows = curves.iter().flat_map(|curve| {
+        curve
+            .points
+            .iter()
+            .map(|p| vec![curve.name.clone(), show(p.0, x.kind, *units), show(p.1, y.kind, *units)])
+    });
+    let head = ["Curve".to_owned(), x.title.to_owned(), y.title.to_owned()];
+    let plot = html! {
+        <Plot drawing={(*drawing).clone()} theme={props.theme} testid={props.testid.clone()} class={classes!("fan-canvas")}
+            label={format!("{name}. The numbers are in the table below.")} />
+    };
+    html! { <Picture name={*name} class="fan-chart" {plot} summary="In numbers" table={numbers(name, &head, rows)} /> }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::charts::mock::{Recorder, words};
+
+    fn curves(points: Vec<(f64, f64)>) -> Curves {
+        Curves {
+            name: "Travel",
+            x: Axis { title: "Damper travel", kind: Kind::Percent },
+            y: Axis { title: "Zone temperature", kind: Kind::Temperature },
+            curves: vec![
+                Curve { name: "Dry-off".into(), ink: Ink::Over, dashed: false, points: points.clone() },
+                Curve { name: "Cure".into(), ink: Ink::Under, dashed: true, points },
+            ],
+            marks: vec![("now".into(), (40.0, 120.0))],
+            units: UnitSystem::InchPound,
+        }
+    }
+
+    #[test]
+    fn axes_curves_and_marks_are_named() {
+        let data = curves(vec![(0.0, 90.0), (100.0, 180.0)]);
+        let seen = words(600, 400, |area| draw(area, &data, &Palette::LIGHT, 1.0));
+        for word in ["Damper travel, %", "Zone temperature, °F", "Dry-off", "Cure", "now", "300"] {
+            assert!(seen.iter().any(|w| w == word), "{word} in {seen:?}");
+        }
+    }
+
+    #[test]
+    fn bad_numbers_and_small_canvases_draw_inside() {
+        let data = curves(vec![(f64::NAN, 1.0), (1.0, f64::INFINITY), (5.0, 5.0)]);
+        for (w, h) in [(600, 400), (170, 130), (10, 10)] {
+            let seen = Recorder::record(w, h, |area| draw(area, &data, &Palette::DARK, 1.0));
+            assert!(seen.iter().all(|p| (-2..=w as i32 + 2).contains(&p.0)), "{w}");
+        }
+    }
+}
