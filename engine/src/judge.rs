@@ -220,6 +220,25 @@ fn fan(plan: &Plan, built: &Built, analysis: &Analysis, findings: &mut Vec<Findi
             "the maker's curve",
         ));
     }
+    if let Law::Fan(curve) = &built.network.branches()[built.fan].law
+        && let Some((from, to)) = curve.dip_m3_s()
+        && point.flow_m3_s < 1.1 * to
+    {
+        findings.push(Finding::new(
+            Severity::Caution,
+            "fan-dip",
+            id,
+            Message::new("The fan's curve dips between ")
+                .value(Kind::VolumeFlow, from)
+                .text(" and ")
+                .value(Kind::VolumeFlow, to)
+                .text("; at ")
+                .value(Kind::VolumeFlow, point.flow_m3_s)
+                .text(" it can settle at more than one flow, or hunt between them."),
+            "Work well to the right of the dip: open slots and slides, or choose a smaller fan at higher speed.",
+            "a system's curve can cross a dipped fan curve several times",
+        ));
+    }
     let allowed = heater.fan.allowed_speed_rpm();
     if let Some(max) = allowed
         && heater.fan.speed_rpm > max

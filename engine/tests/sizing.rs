@@ -48,7 +48,8 @@ fn sections_keep_to_their_budget_in_stock_sizes() {
             let same = again.designed.plan == sized.designed.plan;
             assert!(same || name == "fence-tunnel", "{name}: a second run changes something");
         }
-        let drawn = suggest_sections(&start, Budget::Velocity { most_m_s: 20.0 }).expect("sized").before.loss_pa;
+        let drawn =
+            suggest_sections(&start, Budget::Velocity { most_m_s: 20.0 }).expect("sized").before.loss_pa;
         let most_pa = 1.1 * drawn;
         let sized = suggest_sections(&start, Budget::Pressure { most_pa }).expect("sized");
         println!("{name} {most_pa:.0} Pa: {:?}", sized.after);

@@ -41,6 +41,9 @@ pub fn describe(plan: &Plan, built: &Built, solution: &Solution) -> Analysis {
         slots,
         ..Analysis::default()
     };
+    let slot_area: f64 = analysis.slots.iter().map(|slot| slot.area_m2).sum();
+    let return_area: f64 = plan.returns.iter().map(|opening| opening.width_m * opening.open_m).sum();
+    analysis.return_area_ratio = if slot_area > 0.0 { return_area / slot_area } else { 0.0 };
     if let Law::Fan(curve) = &built.network.branches()[built.fan].law {
         let density = built.network.branches()[built.fan].density_kg_m3;
         let cold = Air::at(plan.site.ambient_c, site_pressure_pa(plan), 0.0).density_kg_m3();

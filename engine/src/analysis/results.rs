@@ -31,6 +31,9 @@ pub struct Analysis {
     pub slots: Vec<SlotResult>,
     /// Each return opening, in plan order.
     pub returns: Vec<ReturnResult>,
+    /// Free area of all return openings over the area of all slots.
+    #[serde(default)]
+    pub return_area_ratio: f64,
     /// Each zone.
     pub zones: Vec<ZoneResult>,
     /// Each product opening, in plan order.

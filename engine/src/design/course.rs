@@ -60,7 +60,11 @@ fn bisect(section: Section, excess: impl Fn(Section) -> f64) -> f64 {
     let (mut low, mut high) = (0.02, 5.0);
     for _ in 0..60 {
         let middle = 0.5 * (low + high);
-        if excess(super::stepped_duct::of_height(section, middle)) > 0.0 { low = middle } else { high = middle }
+        if excess(super::stepped_duct::of_height(section, middle)) > 0.0 {
+            low = middle
+        } else {
+            high = middle
+        }
     }
     high
 }
@@ -82,14 +86,15 @@ fn heights(plan: &Plan, stretches: &[Stretch], method: Method, velocity: f64) ->
         .map(|stretch| {
             let duct = &plan.ducts[stretch.duct];
             let height = match method {
-                Method::EqualFriction => {
-                    bisect(duct.section, |section| friction_pa_m(stretch, section, duct.roughness_m) - per_metre)
-                }
+                Method::EqualFriction => bisect(duct.section, |section| {
+                    friction_pa_m(stretch, section, duct.roughness_m) - per_metre
+                }),
                 Method::StaticRegain => match before {
                     Some((last, v1)) if last == stretch.duct => bisect(duct.section, |section| {
                         let v2 = stretch.flow_m3_s / section.area_m2();
                         let regained = REGAIN * 0.5 * stretch.density_kg_m3 * (v1 * v1 - v2 * v2);
-                        friction_pa_m(stretch, section, duct.roughness_m) * (stretch.to_m - stretch.from_m) - regained
+                        friction_pa_m(stretch, section, duct.roughness_m) * (stretch.to_m - stretch.from_m)
+                            - regained
                     }),
                     _ => by_velocity(stretch, velocity),
                 },

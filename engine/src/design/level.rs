@@ -56,7 +56,8 @@ fn runs(plan: &Plan) -> Vec<usize> {
 /// Mean total pressure at the slots of each run, Pa, and the run's flow, kg/s.
 fn pressures(needs: &Needs, runs: &[usize]) -> Vec<(f64, f64)> {
     let of_run = |run: &usize| {
-        let own: Vec<_> = needs.built.slots.iter().zip(&needs.slots).filter(|(s, _)| s.duct == *run).collect();
+        let own: Vec<_> =
+            needs.built.slots.iter().zip(&needs.slots).filter(|(s, _)| s.duct == *run).collect();
         let flow = own.iter().map(|(site, _)| needs.solution.flows_kg_s[site.branch]).sum();
         (own.iter().map(|(_, need)| need.total_pa).sum::<f64>() / own.len().max(1) as f64, flow)
     };
@@ -74,7 +75,11 @@ fn spread_percent(pressures: &[(f64, f64)]) -> f64 {
 pub fn level_runs(plan: &Plan, by: LevelBy) -> Result<Levelled, EngineError> {
     let runs = runs(plan);
     if runs.len() < 2 {
-        return Err(EngineError::new("slots", "there are not two runs to level", "add a run with a dead end"));
+        return Err(EngineError::new(
+            "slots",
+            "there are not two runs to level",
+            "add a run with a dead end",
+        ));
     }
     // Dampers set before say nothing about what is needed now.
     let mut open = plan.clone();
@@ -86,7 +91,11 @@ pub fn level_runs(plan: &Plan, by: LevelBy) -> Result<Levelled, EngineError> {
     let least = before.iter().map(|p| p.0).fold(f64::INFINITY, f64::min);
     if least <= 0.0 {
         let worst = before.iter().position(|p| p.0 == least).map_or("slots", |i| &plan.ducts[runs[i]].id);
-        return Err(EngineError::new(worst, "no pressure is left for its slots", "raise the fan speed, or use larger ducts"));
+        return Err(EngineError::new(
+            worst,
+            "no pressure is left for its slots",
+            "raise the fan speed, or use larger ducts",
+        ));
     }
     let levelled = match by {
         LevelBy::SlotTotal => open.clone(),
@@ -96,8 +105,7 @@ pub fn level_runs(plan: &Plan, by: LevelBy) -> Result<Levelled, EngineError> {
     let found = needs(&levelled)?;
     let after = pressures(&found, &runs);
     let density = drawn.built.supply.density_kg_m3();
-    let throttled_w =
-        before.iter().zip(&after).map(|(b, a)| (b.0 - a.0).max(0.0) * b.1 / density).sum();
+    let throttled_w = before.iter().zip(&after).map(|(b, a)| (b.0 - a.0).max(0.0) * b.1 / density).sum();
     let least_after = after.iter().map(|p| p.0).fold(f64::INFINITY, f64::min);
     let spread_before_percent = spread_percent(&pressures(&needs(plan)?, &runs));
     let spread_after_percent = spread_percent(&after);
@@ -160,7 +168,11 @@ fn with_dampers(
         let (mut low, mut high) = (0.0, 100.0);
         for _ in 0..50 {
             let middle = 0.5 * (low + high);
-            if kind.flow_fraction(middle, blade.leakage_percent) < fraction { low = middle } else { high = middle }
+            if kind.flow_fraction(middle, blade.leakage_percent) < fraction {
+                low = middle
+            } else {
+                high = middle
+            }
         }
         // Rounded open, so that no run falls below the least.
         blade.open_percent = (high - 1e-9).ceil().max(1.0);

@@ -89,7 +89,9 @@ pub(super) fn stretches(plan: &Plan, needs: &Needs) -> Vec<Stretch> {
         let mut cuts: Vec<f64> = joints
             .iter()
             .filter_map(|joint| match joint.onto {
-                crate::plan::geometry::Onto::Duct { duct: host, station_m } if host == duct => Some(station_m),
+                crate::plan::geometry::Onto::Duct { duct: host, station_m } if host == duct => {
+                    Some(station_m)
+                }
                 _ => None,
             })
             .collect();
@@ -111,7 +113,9 @@ pub(super) fn stretches(plan: &Plan, needs: &Needs) -> Vec<Stretch> {
                 middle >= pair[0] - 1e-9 && middle <= pair[1] + 1e-9
             });
             let most = own.max_by(|a, b| {
-                needs.solution.flows_kg_s[a.branch].abs().total_cmp(&needs.solution.flows_kg_s[b.branch].abs())
+                needs.solution.flows_kg_s[a.branch]
+                    .abs()
+                    .total_cmp(&needs.solution.flows_kg_s[b.branch].abs())
             });
             let Some(piece) = most else { continue };
             let branch = &needs.built.network.branches()[piece.branch];
@@ -235,11 +239,11 @@ pub fn suggest_sections(plan: &Plan, budget: Budget) -> Result<Sized, EngineErro
     let drawn = needs(plan)?;
     let mut stretches = stretches(plan, &drawn);
     let (sized, after) = match budget {
-        Budget::Velocity { most_m_s } if most_m_s > 0.0 => {
-            within_velocity(plan, &mut stretches, most_m_s)?
-        }
+        Budget::Velocity { most_m_s } if most_m_s > 0.0 => within_velocity(plan, &mut stretches, most_m_s)?,
         Budget::Pressure { most_pa } if most_pa > 0.0 => within_pressure(plan, &stretches, most_pa)?,
-        _ => return Err(EngineError::new("sections", "the budget is not above zero", "enter more than zero")),
+        _ => {
+            return Err(EngineError::new("sections", "the budget is not above zero", "enter more than zero"));
+        }
     };
     let before = cost(plan, &drawn);
     let costs = cost(&sized, &after);

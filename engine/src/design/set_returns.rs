@@ -10,6 +10,8 @@ use crate::network::{Settings, Solution, Solver};
 use crate::plan::Plan;
 use crate::units::Kind;
 
+/// ṁ follows the free area, so on a slide less open than this 2 mm move the share by more than 5 %, m.
+const FINE_M: f64 = 0.040;
 /// Passes over all slides spent on improving the rounding.
 const ROUNDING_PASSES: usize = 12;
 
@@ -30,15 +32,33 @@ pub fn set_returns(plan: &Plan) -> Result<Designed, EngineError> {
         ));
     }
     let mut findings = Vec::new();
-    let exact = exact_openings(plan)?;
+    let trim = plan.shop.index_opening_percent / 100.0;
+    let mut exact = exact_openings(plan, trim)?;
+    let fine = |exact: &[f64]| exact.iter().filter(|&&open| open < FINE_M).count();
+    if trim < 1.0 && fine(&exact) > 0 {
+        // Wider openings all round leave fewer slides in the touchy first part of their travel.
+        let wide = exact_openings(plan, 1.0)?;
+        if fine(&wide) < fine(&exact) {
+            exact = wide;
+            findings.push(Finding::new(
+                Severity::Note,
+                "trim-reserve-used",
+                None,
+                Message::new(
+                    "The index slide stands fully open, so that fewer slides are too nearly shut to set.",
+                ),
+                "Use narrower openings where slides stand nearly shut; then the trim reserve can be kept.",
+                "flow follows free area",
+            ));
+        }
+    }
     let rounded = round(plan, &exact)?;
     let mut designed = plan.clone();
     for (opening, open_m) in designed.returns.iter_mut().zip(&rounded) {
         opening.open_m = *open_m;
     }
     for opening in &designed.returns {
-        // ṁ follows the free area, so 2 mm move the share by 2 mm over the opening.
-        if opening.open_m < 0.040 {
+        if opening.open_m < FINE_M {
             findings.push(Finding::new(
                 Severity::Caution,
                 "fine-slide",
@@ -52,6 +72,18 @@ pub fn set_returns(plan: &Plan) -> Result<Designed, EngineError> {
         }
     }
     let after = analyse(&designed)?;
+    if after.return_area_ratio < 1.0 {
+        findings.push(Finding::new(
+            Severity::Caution,
+            "return-area",
+            None,
+            Message::new("The return openings as set have ")
+                .value(Kind::Number, after.return_area_ratio)
+                .text(" of the slots' area; the fan draws the returns harder than it blows the slots."),
+            "Make return openings larger, or give the index slide less trim reserve.",
+            "common practice, no published source: returns at least as large as slots",
+        ));
+    }
     for result in &after.returns {
         let off = 100.0 * (result.share / result.target_share - 1.0);
         if off.abs() > 3.0 {
@@ -71,12 +103,14 @@ pub fn set_returns(plan: &Plan) -> Result<Designed, EngineError> {
 }
 
 /// Free opening of every slide that gives its share exactly, m along its travel.
-fn exact_openings(plan: &Plan) -> Result<Vec<f64>, EngineError> {
-    let trim = plan.shop.index_opening_percent / 100.0;
+///
+/// `trim` is how far the neediest stands open, over its height.
+fn exact_openings(plan: &Plan, trim: f64) -> Result<Vec<f64>, EngineError> {
     let mut index = 0;
     let mut tried = Vec::new();
     loop {
-        let mut at_index = plan.clone();
+        // Open for the moment, lest a shut opening leave no way for the air while the network is built.
+        let mut at_index = opened(plan, trim);
         at_index.returns[index].open_m = trim * at_index.returns[index].height_m;
         let mut built = from_plan::build(&at_index)?;
         let laws: Vec<Law> =
@@ -115,14 +149,36 @@ fn exact_openings(plan: &Plan) -> Result<Vec<f64>, EngineError> {
                 .collect());
         }
         if tried.contains(&neediest) {
-            return Err(EngineError::new(
-                &plan.returns[neediest].id,
-                "its share is out of reach with every slide in range",
-                "make this opening larger, give it a smaller weight, or make the return duct larger",
-            ));
+            return Err(out_of_reach(plan, neediest, fractions[neediest] / trim));
         }
         index = neediest;
     }
+}
+
+/// The plan with every slide open by `share` of its travel.
+fn opened(plan: &Plan, share: f64) -> Plan {
+    let mut opened = plan.clone();
+    opened.returns.iter_mut().for_each(|opening| opening.open_m = share * opening.height_m);
+    opened
+}
+
+/// Says how much larger opening `i` would have to be, needing `times` the area it has.
+fn out_of_reach(plan: &Plan, i: usize, times: f64) -> EngineError {
+    let opening = &plan.returns[i];
+    let usual = "make this opening larger, give it a smaller weight, or make the return duct larger";
+    let remedy = if times.is_finite() {
+        // Flow goes by area at the pressure left there.
+        format!(
+            "it needs {:.0} mm of width instead of {:.0}, or a weight of {:.2} instead of {:.2}; else {usual}",
+            (1e3 * opening.width_m * times).ceil(),
+            1e3 * opening.width_m,
+            opening.weight / times,
+            opening.weight
+        )
+    } else {
+        usual.to_owned()
+    };
+    EngineError::new(&opening.id, "its share is out of reach with every slide in range", remedy)
 }
 
 fn converged(built: &Built) -> Result<Solution, EngineError> {
@@ -140,23 +196,28 @@ fn converged(built: &Built) -> Result<Solution, EngineError> {
 
 /// Openings in whole steps of the slide, improved while a single step lowers the largest deviation.
 fn round(plan: &Plan, exact: &[f64]) -> Result<Vec<f64>, EngineError> {
-    let step = plan.shop.slide_increment_m;
-    let limits: Vec<i64> =
-        plan.returns.iter().map(|o| ((o.height_m / step + 1e-6).floor() as i64).max(1)).collect();
+    let step = |i: usize| plan.returns[i].pin_pitch_m.unwrap_or(plan.shop.slide_increment_m);
+    let limits: Vec<i64> = plan
+        .returns
+        .iter()
+        .enumerate()
+        .map(|(i, o)| ((o.height_m / step(i) + 1e-6).floor() as i64).max(1))
+        .collect();
     let mut steps: Vec<i64> = exact
         .iter()
         .zip(&limits)
-        .map(|(open, limit)| ((open / step).round() as i64).clamp(1, *limit))
+        .enumerate()
+        .map(|(i, (open, limit))| ((open / step(i)).round() as i64).clamp(1, *limit))
         .collect();
-    let mut built = from_plan::build(plan)?;
+    let mut built = from_plan::build(&opened(plan, 1.0))?;
     prescribe_slots(plan, &mut built)?;
     let shares = return_shares(plan);
-    let open_m = |n: i64| in_steps(n, step);
+    let open_m = |i: usize, n: i64| in_steps(n, step(i)).min(plan.returns[i].height_m);
     let mut solver = Solver::new(&built.network);
     let mut deviations_of = |steps: &[i64]| -> Result<Option<Vec<f64>>, EngineError> {
         for (i, site) in built.returns.iter().enumerate() {
             let mut law = built.network.branches()[site.branch].law.clone();
-            let area = plan.returns[i].width_m * open_m(steps[i]);
+            let area = plan.returns[i].width_m * open_m(i, steps[i]);
             match &mut law {
                 Law::Inlet(opening::Inlet { area_m2, .. })
                 | Law::Orifice(opening::Orifice { area_m2, .. }) => {
@@ -175,7 +236,7 @@ fn round(plan: &Plan, exact: &[f64]) -> Result<Vec<f64>, EngineError> {
         Ok(Some(each.map(|(site, share)| solution.flows_kg_s[site.branch] / all / share - 1.0).collect()))
     };
     let Some(mut deviations) = deviations_of(&steps)? else {
-        return Ok(steps.iter().map(|&n| open_m(n)).collect());
+        return Ok(steps.iter().enumerate().map(|(i, &n)| open_m(i, n)).collect());
     };
     for _ in 0..ROUNDING_PASSES {
         let mut order: Vec<usize> = (0..steps.len()).collect();
@@ -198,7 +259,7 @@ fn round(plan: &Plan, exact: &[f64]) -> Result<Vec<f64>, EngineError> {
             break;
         }
     }
-    Ok(steps.iter().map(|&n| open_m(n)).collect())
+    Ok(steps.iter().enumerate().map(|(i, &n)| open_m(i, n)).collect())
 }
 
 /// Largest deviation with the mean square as tie-breaker.

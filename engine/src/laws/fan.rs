@@ -126,6 +126,20 @@ impl FanCurve {
         peak.0 * self.speed_ratio
     }
 
+    /// The last dip of the curve at this speed: flows where it begins to fall into it and where it has risen
+    /// out of it, m³/s. None where the curve, once falling, goes on falling.
+    ///
+    /// Between them a system's parabola can cut the curve more than once.
+    pub fn dip_m3_s(&self) -> Option<(f64, f64)> {
+        let points: Vec<(f64, f64)> = self.total.points().collect();
+        let bottom = (1..points.len().saturating_sub(1))
+            .rev()
+            .find(|&i| points[i].1 < points[i - 1].1 && points[i].1 < points[i + 1].1)?;
+        let before = (0..bottom).rev().take_while(|&i| points[i].1 > points[i + 1].1).last()?;
+        let after = (bottom + 1..points.len()).take_while(|&i| points[i].1 > points[i - 1].1).last()?;
+        Some((points[before].0 * self.speed_ratio, points[after].0 * self.speed_ratio))
+    }
+
     /// Largest flow of the data at this speed, m³/s.
     pub fn last_flow_m3_s(&self) -> f64 {
         self.right.0 * self.speed_ratio

@@ -90,10 +90,10 @@ pub enum Drive {
     Belt {
         /// Motor speed at load, rpm.
         motor_speed_rpm: f64,
-        /// Pitch diameter of the pulley on the motor, m; chosen by find speed when left out.
+        /// Pitch diameter of the pulley on the motor, m; chosen by fit drive when left out.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         motor_pulley_m: Option<f64>,
-        /// Pitch diameter of the pulley on the fan, m; chosen by find speed when left out.
+        /// Pitch diameter of the pulley on the fan, m; chosen by fit drive when left out.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         fan_pulley_m: Option<f64>,
     },
@@ -103,7 +103,7 @@ pub enum Drive {
         motor_speed_rpm: f64,
         /// Frequency of the motor's plate, Hz.
         base_hz: f64,
-        /// Frequency it is set to, Hz; chosen by find speed when left out.
+        /// Frequency it is set to, Hz; chosen by fit drive when left out.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         set_hz: Option<f64>,
     },

@@ -1,0 +1,185 @@
+//! The fan's duty and drive, and return slides as they can be set.
+
+use engine::analysis::{Analysis, analyse};
+use engine::design::{even_out, fan_duty, find_speed, fit_drive, set_returns};
+use engine::plan::{Drive, Plan, file};
+
+fn plan(name: &str) -> Plan {
+    let path = format!("{}/../tests/plans/{name}.evenrise.json", env!("CARGO_MANIFEST_DIR"));
+    file::read(&std::fs::read_to_string(path).expect("the plan is there")).expect("it opens")
+}
+
+fn solved(plan: &Plan) -> Analysis {
+    let analysis = analyse(plan).expect("calculated");
+    assert_eq!(analysis.status, "converged");
+    analysis
+}
+
+const PLANS: [&str; 4] = ["garden-gates", "lantern-box", "fence-tunnel", "shelving-frames"];
+
+#[test]
+fn the_duty_has_four_points_and_the_margin_is_the_worst() {
+    for name in PLANS {
+        let plan = find_speed(&set_returns(&plan(name)).unwrap().plan).unwrap().plan;
+        let duty = fan_duty(&plan).unwrap();
+        let margins: Vec<f64> = duty.points.iter().map(|point| point.stall_margin_percent).collect();
+        let least = margins.iter().copied().fold(f64::INFINITY, f64::min);
+        assert!(margins.len() == 4 && least == duty.worst_margin_percent);
+        let [hot, dirty, cold, cold_dirty] = &duty.points[..] else { panic!("four points") };
+        println!(
+            "{name}: {:.2} m³/s, η {:.0} %, margin {least:.0} %, {:.0} W hot, {:.0} W cold, motor {:?} kW: {}",
+            hot.flow_m3_s,
+            duty.efficiency_percent,
+            duty.motor.hot_w,
+            duty.motor.cold_w,
+            duty.motor.rating_kw,
+            duty.motor.rule
+        );
+        // The same plan by hand: filters due for change.
+        let mut by_hand = plan.clone();
+        by_hand.heater.fixed_losses.iter_mut().for_each(|loss| loss.dirt_percent = 100.0);
+        assert_eq!(solved(&by_hand).fan.flow_m3_s, dirty.flow_m3_s);
+        assert!(dirty.flow_m3_s <= hot.flow_m3_s && cold_dirty.flow_m3_s <= cold.flow_m3_s);
+        // Volume hardly changes with density, power goes with it.
+        assert!((cold.flow_m3_s / hot.flow_m3_s - 1.0).abs() < 0.05, "{name}");
+        assert!(cold.shaft_power_w > 1.4 * hot.shaft_power_w && duty.motor.needed_w >= cold.shaft_power_w);
+        let rating = duty.motor.rating_kw.expect("a motor");
+        assert!(rating * 1e3 >= duty.motor.needed_w && rating * 1e3 < 1.7 * duty.motor.needed_w);
+        assert!((45.0..90.0).contains(&duty.efficiency_percent), "{name} {}", duty.efficiency_percent);
+        assert_eq!(duty.tolerance_percent, None);
+    }
+}
+
+#[test]
+fn a_drive_that_can_be_bought_is_fitted() {
+    for name in PLANS {
+        let start = set_returns(&plan(name)).unwrap().plan;
+        let wanted = find_speed(&start).unwrap().plan.heater.fan.speed_rpm;
+        let belts = fit_drive(&start).unwrap();
+        let Some(Drive::Belt { motor_speed_rpm, motor_pulley_m, fan_pulley_m }) = belts.plan.heater.fan.drive
+        else {
+            panic!("belts")
+        };
+        let speed = motor_speed_rpm * motor_pulley_m.unwrap() / fan_pulley_m.unwrap() * 0.99;
+        assert!(
+            (speed / belts.plan.heater.fan.speed_rpm - 1.0).abs() < 1e-9
+                && (speed / wanted - 1.0).abs() < 0.01
+        );
+        assert!((belts.after.total_flow_kg_s / belts.after.required_flow_kg_s - 1.0).abs() < 0.012, "{name}");
+        let mut on_frequency = start.clone();
+        on_frequency.heater.fan.drive =
+            Some(Drive::Frequency { motor_speed_rpm: 1_460.0, base_hz: 50.0, set_hz: None });
+        on_frequency.heater.fan.tolerance_grade = Some(3);
+        let fitted = fit_drive(&on_frequency).unwrap();
+        let Some(Drive::Frequency { set_hz: Some(hz), .. }) = fitted.plan.heater.fan.drive else {
+            panic!("hz")
+        };
+        assert!((hz * 10.0 - (hz * 10.0).round()).abs() < 1e-6);
+        assert!(
+            (fitted.after.total_flow_kg_s / fitted.after.required_flow_kg_s - 1.0).abs() < 0.003,
+            "{name}"
+        );
+        let duty = fan_duty(&fitted.plan).unwrap();
+        assert!(duty.frequency_hz == Some(hz) && duty.tolerance_percent.is_some());
+        // With a drive that starts slowly the motor need not carry the cold start.
+        assert!(duty.motor.needed_w < fan_duty(&belts.plan).unwrap().motor.needed_w);
+        assert!((80.0..95.0).contains(&duty.motor.cold_start_speed_percent));
+    }
+}
+
+#[test]
+fn a_speed_above_the_limit_at_temperature_is_refused() {
+    let mut start = plan("garden-gates");
+    let wanted = find_speed(&start).unwrap().plan.heater.fan.speed_rpm;
+    start.heater.fan.max_speed_rpm = Some(2.0 * wanted);
+    start.heater.fan.max_speed_hot_rpm = Some(0.98 * wanted);
+    let said = find_speed(&start).expect_err("too fast when hot").to_string();
+    assert!(said.contains("hot"), "{said}");
+    assert!(fit_drive(&start).is_err());
+    start.heater.fan.max_speed_hot_rpm = Some(1.001 * wanted);
+    let fitted = fit_drive(&start).unwrap().plan.heater.fan.speed_rpm;
+    assert!(fitted <= 1.001 * wanted);
+}
+
+#[test]
+fn a_dip_near_the_duty_is_told() {
+    let mut dipped = plan("garden-gates");
+    let told = |plan: &Plan| solved(plan).findings.iter().any(|finding| finding.id == "fan-dip");
+    assert!(!told(&dipped));
+    let fan = &mut dipped.heater.fan;
+    fan.points.iter_mut().for_each(|point| point.shaft_power_w = None);
+    let pressures = [900.0, 1_000.0, 820.0, 760.0, 800.0, 950.0, 1_010.0, 980.0, 700.0];
+    fan.points.iter_mut().zip(pressures).for_each(|(point, pressure)| point.pressure_pa = pressure);
+    assert!(told(&dipped));
+    // The same dip far to the left of the duty does no harm.
+    for (k, point) in dipped.heater.fan.points.iter_mut().enumerate() {
+        point.flow_m3_s *= if k < 8 { 0.4 } else { 1.2 };
+    }
+    assert!(!told(&dipped));
+}
+
+#[test]
+fn slides_stand_in_their_pin_holes() {
+    for name in PLANS {
+        let mut start = plan(name);
+        for (k, opening) in start.returns.iter_mut().enumerate() {
+            opening.pin_pitch_m = (k % 2 == 0).then_some(0.0125);
+        }
+        let done = set_returns(&start).unwrap();
+        for (opening, result) in done.plan.returns.iter().zip(&done.after.returns) {
+            let pitch = opening.pin_pitch_m.unwrap_or(start.shop.slide_increment_m);
+            let holes = opening.open_m / pitch;
+            assert!((holes - holes.round()).abs() < 1e-6, "{name} {}", opening.id);
+            let told = done.findings.iter().any(|f| f.item.as_deref() == Some(&opening.id));
+            let off = (result.share / result.target_share - 1.0).abs();
+            assert!(off <= 0.03 || told, "{name} {}: {off}", opening.id);
+            // The reading to expect follows from flow and free area.
+            assert!(result.drop_pa > 1.0, "{name} {}", opening.id);
+        }
+        assert!(set_returns(&done.plan).unwrap().plan == done.plan, "{name}: a second run changes something");
+        assert!(done.after.return_area_ratio > 1.0, "{name} {}", done.after.return_area_ratio);
+    }
+}
+
+#[test]
+fn a_share_out_of_reach_names_a_size_that_reaches() {
+    let mut start = plan("garden-gates");
+    for opening in &mut start.returns {
+        opening.duct = None;
+        opening.at = Some(engine::plan::Point::new(16.0, 6.0));
+        (opening.width_m, opening.height_m, opening.open_m) = (0.6, 0.4, 0.3);
+    }
+    start.ducts.retain(|duct| duct.role != engine::plan::DuctRole::Return);
+    // All in one zone: the dry-off gets no return, so its air comes through the pass.
+    let even = set_returns(&start).unwrap();
+    assert!(even.after.returns.iter().all(|result| (result.share / result.target_share - 1.0).abs() < 0.03));
+    // Nearly shut beside a weight twenty times as large.
+    start.returns[0].weight = 0.04;
+    let done = set_returns(&start).unwrap();
+    let ids: Vec<&str> = done.findings.iter().map(|finding| finding.id.as_str()).collect();
+    assert!(ids.contains(&"fine-slide"), "{ids:?}");
+}
+
+#[test]
+fn impossible_demands_are_refused_by_each_command() {
+    let start = plan("lantern-box");
+    let mut still = start.clone();
+    still.heater.fan.speed_rpm = 0.0;
+    assert!(even_out(&still).is_err());
+    // A fan that gives nothing at any speed.
+    let mut dead = start.clone();
+    dead.heater.fan.points.iter_mut().for_each(|point| point.pressure_pa = 0.0);
+    assert!(find_speed(&dead).expect_err("no speed does it").to_string().contains("fan"));
+    assert!(fit_drive(&dead).is_err());
+    let mut shut = start.clone();
+    shut.returns.iter_mut().for_each(|opening| opening.open_m = 0.0);
+    assert!(even_out(&shut).expect_err("no return").to_string().contains("return"));
+    // Set returns opens them again.
+    assert!(set_returns(&shut).unwrap().plan.returns.iter().all(|opening| opening.open_m > 0.0));
+    let mut none = start.clone();
+    none.returns.clear();
+    assert!(set_returns(&none).is_err());
+    let mut closed = start;
+    closed.slot_rows.iter_mut().for_each(|row| row.widths_m = vec![0.0]);
+    assert!(find_speed(&closed).expect_err("no slot").to_string().contains("slot"));
+}
