@@ -154,6 +154,7 @@ fn App(props: &AppProps) -> Html {
     crash::remember(&session.plan);
 
     use_analysis(&session, &solver);
+    crate::studies::run::use_studies(&session, &dispatch);
     let tabs = use_draft(&session, &dispatch, &store, &latest);
     use_shelf(&session, &store);
     use_looks(&session);

@@ -265,7 +265,9 @@ impl Inner {
         };
         let mut painter = Painter::new(&context, &palette, look, self.size);
         painter.grid(units);
-        for shape in &self.scene.shapes {
+        let (floor, above) = self.scene.shapes.split_at(self.scene.shapes.partition_point(|shape| shape.backdrop));
+        let map = crate::studies::coverage::shapes(session);
+        for shape in floor.iter().chain(&map).chain(above) {
             painter.shape(shape);
         }
         for shape in overlay(&self.scene, &session.plan, &marks) {

@@ -108,7 +108,7 @@ impl Component for Board {
                         </button>
                         <button type="button" data-testid="board-fit" onclick={fit}>{ "Fit" }</button>
                     </div>
-                    <p class="board-hint">{ hint(session) }</p>
+                    <p class="board-hint">{ crate::studies::coverage::legend(session).unwrap_or_else(|| hint(session).to_owned()) }</p>
                     <div class="board-legend" role="img" aria-label={legend_words()}>
                         <span>{ format!("{start}\u{a0}%") }</span>
                         <span class="board-scale"></span>

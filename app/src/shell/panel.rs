@@ -41,6 +41,7 @@ pub fn Panel(props: &ViewProps) -> Html {
             <h2>{ title }</h2>
             { missing(&form, session.view.step) }
             { body }
+            { crate::studies::card::of_panel(&form, session.view.step) }
         </section>
     }
 }

@@ -8,10 +8,10 @@ use engine::coverage::coverage;
 use engine::design::{
     Alternatives, Budget, Designed, DuctCost, EvenOutP90, LevelBy, Merit, Method, Progress, Tolerance,
     ToleranceResult, ToleranceSettings, compare_courses, compare_levels, compare_slot_laws, even_out,
-    find_speed, fit_bench_pieces, level_runs, set_returns, suggest_sections, SLOT_LAWS,
+    fan_duty, find_speed, fit_bench_pieces, fit_drive, level_runs, set_returns, suggest_sections, SLOT_LAWS,
 };
 use engine::error::EngineError;
-use engine::plan::Plan;
+use engine::plan::{Plan, SlotModel};
 use engine::units::Kind;
 use std::rc::Rc;
 
@@ -29,9 +29,9 @@ pub fn answer(ask: &Ask, plan: &Plan, tell: &mut dyn FnMut(usize, usize)) -> Ans
     let number = ask.number.unwrap_or(f64::NAN);
     let settings = |samples: usize| ToleranceSettings { samples, ..ToleranceSettings::default() };
     match ask.what {
-        What::EvenOut => Ok(command(plan, even_out(plan)?, Vec::new())),
-        What::SetReturns => Ok(command(plan, set_returns(plan)?, Vec::new())),
-        What::FindSpeed => Ok(command(plan, find_speed(plan)?, Vec::new())),
+        What::EvenOut => Ok(of_bar(ask, plan, even_out(plan)?)),
+        What::SetReturns => Ok(of_bar(ask, plan, set_returns(plan)?)),
+        What::FindSpeed => Ok(of_bar(ask, plan, find_speed(plan)?)),
         What::Level => match NAMED_LEVELS.get(usize::from(ask.choice)) {
             Some((by, _)) => {
                 let levelled = level_runs(plan, *by)?;
@@ -56,6 +56,8 @@ pub fn answer(ask: &Ask, plan: &Plan, tell: &mut dyn FnMut(usize, usize)) -> Ans
             for_p90(plan, command)
         }
         What::Bench => bench(plan),
+        What::Drive => Ok(command(plan, fit_drive(plan)?, Vec::new())),
+        What::Duty => duty(plan),
         What::Coverage => at_parts(plan),
         What::Alternatives => {
             let mut search = Alternatives::new(plan, settings(SEARCH_SAMPLES))?;
@@ -85,6 +87,12 @@ fn command(plan: &Plan, done: Designed, mut tables: Vec<Table>) -> (Sheet, Optio
     tables.push(before_after((plan, &done.before), (&done.plan, &done.after)));
     let sheet = Sheet { tables, findings: done.findings.clone(), ..Sheet::default() };
     (sheet, Some(done.into()))
+}
+
+/// A command that stands in the top bar too.
+fn of_bar(ask: &Ask, plan: &Plan, done: Designed) -> (Sheet, Option<Changed>) {
+    let changed = Changed::from(done);
+    (super::state::sheet_of_command(ask.what, plan, &changed), Some(changed))
 }
 
 /// Spread of the runs, pressure added, power throttled.
@@ -235,13 +243,13 @@ fn figures_table(name: &str, study: &ToleranceResult) -> Table {
 }
 
 /// How often which figure, as the outline of bars.
-fn outline(name: &str, dashed: bool, width: f64, counts: &[u32]) -> Series {
-    let mut points = vec![(0.0, 0.0)];
+fn outline(name: &str, dashed: bool, (start, width): (f64, f64), counts: &[u32]) -> Series {
+    let mut points = vec![(start, 0.0)];
     for (i, &count) in counts.iter().enumerate() {
-        let (from, count) = (i as f64 * width, f64::from(count));
+        let (from, count) = (start + i as f64 * width, f64::from(count));
         points.extend([(from, count), (from + width, count)]);
     }
-    points.push((counts.len() as f64 * width, 0.0));
+    points.push((start + counts.len() as f64 * width, 0.0));
     Series { name: name.to_owned(), dashed, points }
 }
 
@@ -278,14 +286,16 @@ fn as_built(study: &ToleranceResult) -> Sheet {
     let bench = if study.bench { "yes: their doubts are in" } else { "none: all published laws count" };
     about.rows.push(vec!["Narrowed by bench pieces".into(), bench.into()]);
     let histogram = &study.histogram;
-    let width = histogram.bin_percent;
+    let bars = |name, dashed, counts: &[u32]| {
+        outline(name, dashed, (histogram.from_percent, histogram.step_percent), counts)
+    };
     let top = f64::from(histogram.worst_bay.iter().copied().max().unwrap_or(0));
     let mark = |name: &str, x: f64, share: f64| (name.to_owned(), (x, share * top));
     Sheet {
         tables: vec![figures_table("How even as built", study), matters, bays, about],
         curves: vec![
-            outline("worst bay of a build", false, width, &histogram.worst_bay),
-            outline("worst slot of a build", true, width, &histogram.worst_slot),
+            bars("worst bay of a build", false, &histogram.worst_bay),
+            bars("worst slot of a build", true, &histogram.worst_slot),
         ],
         marks: vec![
             mark("as drawn", study.nominal.worst_bay_percent, 0.15),
@@ -366,11 +376,103 @@ fn bench(plan: &Plan) -> Answered {
     }
     if let Some(law) = best.and_then(|best| SLOT_LAWS.iter().find(|(name, _)| *name == best.law)) {
         let mut fitted = plan.clone();
-        fitted.models.slot = law.1;
+        let coefficient = best.map_or(1.0, |best| best.coefficient);
+        // The other laws have no coefficient of their own.
+        let scaled = |cd: f64| (cd * coefficient * 1e3).round() / 1e3;
+        fitted.models.slot = match law.1 {
+            SlotModel::ConstantTotal { cd } => SlotModel::ConstantTotal { cd: scaled(cd) },
+            SlotModel::ConstantStatic { cd } => SlotModel::ConstantStatic { cd: scaled(cd) },
+            other => other,
+        };
         fitted.models.regain = best.map_or(1.0, |best| (best.regain * 1e3).round() / 1e3);
         sheet.offers.push(Offer::new(format!("the plan solved by {}", law.0), &fitted));
     }
     Ok((sheet, None))
+}
+
+fn duty(plan: &Plan) -> Answered {
+    let duty = fan_duty(plan)?;
+    let chart = analyse(plan)?.fan_chart;
+    let state = |cold, dirty| match (cold, dirty) {
+        (false, false) => "Hot, filter clean",
+        (false, true) => "Hot, filter dirty",
+        (true, false) => "Cold, filter clean",
+        (true, true) => "Cold, filter dirty",
+    };
+    let head = ["State", "Flow at the inlet", "Total pressure", "Shaft power", "Margin to stall", "Air of wanted"];
+    let mut points = Table::new("The fan in four states", &head);
+    let mut marks = Vec::new();
+    for point in &duty.points {
+        let title = state(point.cold, point.dirty);
+        points.row(
+            title,
+            [
+                (Kind::VolumeFlow, point.flow_m3_s),
+                (Kind::Pressure, point.total_pressure_pa),
+                (Kind::ShaftPower, point.shaft_power_w),
+                (Kind::Percent, point.stall_margin_percent),
+                (Kind::Percent, point.supply_percent),
+            ],
+        );
+        marks.push((title.to_owned(), (point.flow_m3_s, point.total_pressure_pa)));
+    }
+    let mut fan = Table::new("Fan and motor", &["Figure", "Value"]);
+    let none = f64::NAN;
+    let motor = &duty.motor;
+    fan.row("Worst of the four margins to stall", [(Kind::Percent, duty.worst_margin_percent)]);
+    fan.row("Speed", [(Kind::Rotation, duty.speed_rpm)]);
+    fan.row("The maker allows, cold and hot", [(Kind::Rotation, duty.allowed_speed_rpm.unwrap_or(none))]);
+    fan.row("Total efficiency at the working point", [(Kind::Percent, duty.efficiency_percent)]);
+    fan.row("Shaft power hot, the larger", [(Kind::ShaftPower, motor.hot_w)]);
+    fan.row("Shaft power cold at full speed, the larger", [(Kind::ShaftPower, motor.cold_w)]);
+    fan.row("Speed at which a cold start takes no more than hot", [(Kind::Percent, motor.cold_start_speed_percent)]);
+    fan.row("The motor must give", [(Kind::ShaftPower, motor.needed_w)]);
+    let rating = |rating: Option<f64>, unit: &str| match rating {
+        Some(rating) => Cell::Text(format!("{rating}\u{a0}{unit}")),
+        None => "above the row of ratings".into(),
+    };
+    fan.rows.push(vec!["Next motor of the IEC row".into(), rating(motor.rating_kw, "kW")]);
+    fan.rows.push(vec!["Next motor of the NEMA row".into(), rating(motor.rating_hp, "hp")]);
+    fan.rows.push(vec!["Why".into(), motor.rule.as_str().into()]);
+    if let Some([flow, pressure, power, efficiency]) = duty.tolerance_percent {
+        fan.rows.push(vec![
+            "Tolerances of the fan's grade".into(),
+            Cell::Text(format!("flow ±{flow} %, pressure ±{pressure} %, power +{power} %, efficiency −{efficiency} %")),
+        ]);
+    }
+    if let Some([low, high]) = duty.flow_band_m3_s {
+        fan.row("Flow within that grade, from", [(Kind::VolumeFlow, low)]);
+        fan.row("Flow within that grade, to", [(Kind::VolumeFlow, high)]);
+    }
+    if let Some(hz) = duty.frequency_hz {
+        fan.rows.push(vec!["Frequency for this speed".into(), Cell::Text(format!("{hz}\u{a0}Hz"))]);
+    }
+    let mut tables = vec![points, fan];
+    if !duty.belts.is_empty() {
+        let head = ["Pulleys", "On the motor", "On the fan", "Speed", "Off", "Belt speed"];
+        let mut belts = Table::new("Pulley pairs nearest to this speed", &head);
+        for (i, pair) in duty.belts.iter().enumerate() {
+            belts.row(
+                &format!("{}", i + 1),
+                [
+                    (Kind::ShopLength, 1e-3 * pair.motor_pulley_mm),
+                    (Kind::ShopLength, 1e-3 * pair.fan_pulley_mm),
+                    (Kind::Rotation, pair.speed_rpm),
+                    (Kind::Percent, pair.speed_off_percent),
+                    (Kind::Velocity, pair.belt_m_s),
+                ],
+            );
+        }
+        tables.push(belts);
+    }
+    let series = |name: &str, dashed, points: Vec<(f64, f64)>| Series { name: name.to_owned(), dashed, points };
+    let curves = vec![
+        series("fan hot", false, chart.hot),
+        series("fan cold", false, chart.cold),
+        series("system hot", true, chart.system_hot),
+        series("system cold", true, chart.system_cold),
+    ];
+    Ok((Sheet { tables, curves, marks, ..Sheet::default() }, None))
 }
 
 fn at_parts(plan: &Plan) -> Answered {

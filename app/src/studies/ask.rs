@@ -27,6 +27,10 @@ pub enum What {
     ForP90,
     /// Which law the bench pieces speak for.
     Bench,
+    /// Pulleys or frequency that can be bought.
+    Drive,
+    /// The fan cold and hot, filter clean and dirty.
+    Duty,
     /// Air speed where the parts hang.
     Coverage,
     /// Three plans to choose from.
@@ -99,7 +103,7 @@ const fn about(what: What, testid: &'static str, label: &'static str, step: Step
 }
 
 /// Every question, in the order of [`What`].
-pub const ASKS: [About; 12] = [
+pub const ASKS: [About; 14] = [
     About {
         task: Some(Task::EvenOut),
         ..about(
@@ -204,6 +208,20 @@ pub const ASKS: [About; 12] = [
         "Fit bench pieces",
         Step::Slots,
         "Holds the readings on a slotted length against every published slot law, fits coefficient and regain, and narrows P90. Enter a bench piece on this step first.",
+    ),
+    about(
+        What::Drive,
+        "drive",
+        "Fit drive",
+        Step::Fan,
+        "Finds the speed, then the pulley pair or the step of the frequency drive nearest to it that can be bought.",
+    ),
+    about(
+        What::Duty,
+        "duty",
+        "Fan in four states",
+        Step::Fan,
+        "Solves the fan hot and cold, filter clean and dirty: the margin to stall is the worst of the four. Motor by the cold-start rule, pulleys, the tolerance of the fan's grade.",
     ),
     about(
         What::Coverage,

@@ -211,6 +211,12 @@ fn take(session: &mut Session, what: What, index: usize) {
 
 /// The answer that a command of the top bar gives, from its figures before and after.
 pub fn of_command(what: What, before: &Plan, changed: &Changed) -> Study {
+    let sheet = sheet_of_command(what, before, changed);
+    Study { ask: Ask::usual(what, 0), plan: changed.plan.clone(), outcome: Ok(Rc::new(sheet)) }
+}
+
+/// Its sheet.
+pub fn sheet_of_command(what: What, before: &Plan, changed: &Changed) -> Sheet {
     let mut sheet = Sheet {
         tables: vec![sheet::before_after((before, &changed.before), (&changed.plan, &changed.after))],
         findings: changed.findings.clone(),
@@ -219,7 +225,7 @@ pub fn of_command(what: What, before: &Plan, changed: &Changed) -> Study {
     if what == What::SetReturns {
         sheet.tables.insert(0, sheet::settings_of_returns(&changed.plan, &changed.after));
     }
-    Study { ask: Ask::usual(what, 0), plan: changed.plan.clone(), outcome: Ok(Rc::new(sheet)) }
+    sheet
 }
 
 /// Questions of a step.
