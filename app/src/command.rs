@@ -2,7 +2,7 @@
 
 use crate::edit::Edit;
 use crate::session::{Camera, Dock, Notice, SaveState, Step, Task, Theme};
-use crate::solve::Changed;
+use crate::solve::{Changed, Look, Seen};
 use engine::analysis::Analysis;
 use engine::error::EngineError;
 use engine::plan::{Plan, Point, Section};
@@ -100,6 +100,15 @@ pub enum Command {
         generation: u64,
         /// The analysis.
         outcome: Result<Box<Analysis>, EngineError>,
+    },
+    /// The worker gives what somebody looks at.
+    Seen {
+        /// What.
+        look: Look,
+        /// Generation of the plan it belongs to.
+        generation: u64,
+        /// What there is to see, or why there is nothing.
+        outcome: Result<Seen, EngineError>,
     },
     /// The worker gives a changed plan.
     TaskDone {

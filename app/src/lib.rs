@@ -14,6 +14,7 @@ pub mod charts;
 pub mod command;
 pub mod edit;
 pub mod fields;
+pub mod heat;
 pub mod history;
 pub mod order;
 mod page;

@@ -3,7 +3,7 @@
 use crate::command::Command;
 use crate::edit::{self, Edit};
 use crate::history::History;
-use crate::solve::Changed;
+use crate::solve::{Changed, Look, Seen};
 use crate::studies::{self, Studies, What};
 use engine::analysis::Analysis;
 use engine::error::EngineError;
@@ -65,6 +65,8 @@ pub enum Dock {
     Tables,
     /// Questions and answers.
     Answers,
+    /// Heat: what is needed, or what zones and parts do.
+    Heat,
 }
 
 /// What the view shows; never part of undo.
@@ -163,6 +165,17 @@ pub struct Before {
     pub on_board: bool,
 }
 
+/// What was looked at, and of which state of the plan.
+#[derive(Clone, Debug)]
+pub struct Sight {
+    /// What.
+    pub look: Look,
+    /// Generation of the plan.
+    pub generation: u64,
+    /// What there is to see, or why there is nothing.
+    pub outcome: Result<Seen, EngineError>,
+}
+
 /// Everything the page knows. Changed only by [`Session::apply`].
 #[derive(Clone, Debug)]
 pub struct Session {
@@ -186,6 +199,8 @@ pub struct Session {
     /// States at which one document took the place of another, each with its document: undo and redo go
     /// back to the very same ones.
     turns: Vec<(Rc<Plan>, u64)>,
+    /// What was looked at last.
+    pub seen: Option<Rc<Sight>>,
     /// Why the plan as it stands cannot be calculated, and of which generation.
     pub solve_error: Option<EngineError>,
     /// The computation under way.
@@ -222,6 +237,7 @@ impl Session {
             selection: None,
             view: View::default(),
             analysis: None,
+            seen: None,
             analysis_generation: 0,
             generation: 1,
             document: 0,
@@ -236,6 +252,20 @@ impl Session {
             saved: SaveState::Kept(1),
             studies: Studies::default(),
             revision: 0,
+        }
+    }
+
+    /// Whether the board shows bays with their temperatures.
+    pub fn shows_bays(&self) -> bool {
+        self.view.step == Step::Fan && self.analysis.as_ref().is_some_and(|a| a.heat.is_some())
+    }
+
+    /// What the screen shows that is reckoned only while it does.
+    pub fn looks_at(&self) -> Option<Look> {
+        match (self.view.dock, self.view.step) {
+            (Dock::Heat, Step::Need) => Some(Look::Need),
+            (Dock::Heat, _) if self.analysis.as_ref().is_some_and(|a| a.heat.is_some()) => Some(Look::Travel),
+            _ => None,
         }
     }
 
@@ -263,7 +293,15 @@ impl Session {
             Command::SetCamera(camera) => self.view.camera = camera.filter(Camera::is_usable),
             Command::SetUnits(units) => self.view.units = units,
             Command::SetTheme(theme) => self.view.theme = theme,
-            Command::GoTo(step) => self.view.step = step,
+            Command::GoTo(step) => {
+                // The first step is about heat before there is anything to unroll.
+                self.view.dock = match (step, self.view.dock) {
+                    (Step::Need, Dock::Strip) => Dock::Heat,
+                    (Step::Layout | Step::Slots | Step::Returns, Dock::Heat) => Dock::Strip,
+                    (_, dock) => dock,
+                };
+                self.view.step = step;
+            }
             Command::ShowDock(dock) => self.view.dock = dock,
 
             Command::Begin(label) => self.history.begin(label, &self.plan),
@@ -306,6 +344,9 @@ impl Session {
                 self.notice = None;
             }
             Command::Analysed { generation, outcome } => self.take_analysis(generation, outcome),
+            Command::Seen { look, generation, outcome } => {
+                self.seen = Some(Rc::new(Sight { look, generation, outcome }));
+            }
             Command::TaskDone { task, generation, outcome } => self.take_design(task, generation, outcome),
             Command::WorkerRestarted { reason } => {
                 self.running = None;

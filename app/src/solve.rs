@@ -13,6 +13,8 @@ use engine::analysis::Analysis;
 use engine::design::Designed;
 use engine::error::EngineError;
 use engine::finding::Finding;
+use engine::heat::need::Answer as NeedAnswer;
+use engine::heat::travel::DamperTravel;
 use engine::plan::Plan;
 use serde::{Deserialize, Serialize};
 use std::rc::Rc;
@@ -27,6 +29,28 @@ pub enum Job {
     Design(Task),
     /// Answer a question about it.
     Ask(Ask),
+    /// Reckon something that is shown only where it is asked for.
+    Look(Look),
+}
+
+/// What is reckoned only while somebody looks at it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Look {
+    /// Heat and air needed, from the list of parts.
+    Need,
+    /// Zone temperature over the whole travel of every modulated damper.
+    Travel,
+}
+
+/// What came of a look.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Seen {
+    /// Heat and air needed.
+    Need(Box<NeedAnswer>),
+    /// The travel of each damper.
+    Travel(Vec<DamperTravel>),
 }
 
 impl Job {
@@ -35,7 +59,7 @@ impl Job {
         match self {
             Self::Analyse => 10_000,
             // From one word of progress to the next.
-            Self::Design(_) | Self::Ask(_) => 60_000,
+            Self::Design(_) | Self::Look(_) | Self::Ask(_) => 60_000,
         }
     }
 }
@@ -71,6 +95,8 @@ pub enum Outcome {
     Analysed(Box<Analysis>),
     /// A changed plan, with what it did.
     Designed(Box<Changed>),
+    /// What somebody looks at.
+    Seen(Seen),
     /// Nothing, and why.
     Refused(EngineError),
     /// An answer, with the changed plan where the question is a command.
@@ -132,12 +158,14 @@ impl Answer {
             (Job::Design(task), Outcome::Refused(error)) => {
                 Command::TaskDone { task, generation, outcome: Err(error) }
             }
-            (Job::Ask(ask), outcome) => studies::run::answered(ask, outcome),
-            (Job::Analyse | Job::Design(_), _) => {
-                Command::WorkerRestarted {
-                    reason: "The calculation answered another question; try again".into(),
-                }
+            (Job::Look(look), Outcome::Seen(seen)) => Command::Seen { look, generation, outcome: Ok(seen) },
+            (Job::Look(look), Outcome::Refused(error)) => {
+                Command::Seen { look, generation, outcome: Err(error) }
             }
+            (Job::Ask(ask), outcome) => studies::run::answered(ask, outcome),
+            _ => Command::WorkerRestarted {
+                reason: "The calculation answered another question; try again".into(),
+            },
         }
     }
 }
@@ -169,6 +197,11 @@ pub fn answer(request: &Request, tell: &mut dyn FnMut(Answer)) -> Answer {
                 Err(error) => Outcome::Refused(error),
             }
         }
+        Job::Look(Look::Need) => Outcome::Seen(Seen::Need(Box::new(engine::heat::need::need(plan)))),
+        Job::Look(Look::Travel) => match engine::heat::travel::damper_travel(plan) {
+            Ok(travel) => Outcome::Seen(Seen::Travel(travel)),
+            Err(error) => Outcome::Refused(error),
+        },
     };
     Answer { outcome, ..head }
 }
@@ -179,6 +212,7 @@ pub struct Queue {
     in_flight: Option<Request>,
     waiting: Option<Request>,
     task: Option<Request>,
+    look: Option<Request>,
 }
 
 impl Queue {
@@ -198,6 +232,17 @@ impl Queue {
     pub fn ask(&mut self, ask: Ask, plan: Rc<Plan>) -> Option<Request> {
         self.task = Some(Request { generation: 0, job: Job::Ask(ask), plan });
         self.next()
+    }
+
+    /// Somebody looks at this of this state of the plan; it goes after everything else.
+    pub fn look(&mut self, look: Look, generation: u64, plan: Rc<Plan>) -> Option<Request> {
+        self.look = Some(Request { generation, job: Job::Look(look), plan });
+        self.next()
+    }
+
+    /// Whether the worker is held up by what somebody only looks at.
+    pub fn is_looking(&self) -> bool {
+        self.in_flight.as_ref().is_some_and(|request| matches!(request.job, Job::Look(_)))
     }
 
     /// The worker answered; the request to send next.
@@ -221,7 +266,7 @@ impl Queue {
         if self.in_flight.is_some() {
             return None;
         }
-        self.in_flight = self.task.take().or_else(|| self.waiting.take());
+        self.in_flight = self.task.take().or_else(|| self.waiting.take()).or_else(|| self.look.take());
         self.in_flight.clone()
     }
 }
@@ -256,6 +301,21 @@ mod tests {
     }
 
     #[test]
+    fn what_is_only_looked_at_goes_last_and_only_its_newest_state() {
+        let plan = Rc::new(starter::empty());
+        let mut queue = Queue::default();
+        queue.analyse(1, plan.clone());
+        assert_eq!(queue.look(Look::Travel, 1, plan.clone()), None);
+        assert_eq!(queue.look(Look::Need, 2, plan.clone()), None);
+        queue.analyse(2, plan.clone());
+        assert!(!queue.is_looking());
+        assert_eq!(queue.answered().map(|r| (r.generation, r.job)), Some((2, Job::Analyse)));
+        assert_eq!(queue.answered().map(|r| (r.generation, r.job)), Some((2, Job::Look(Look::Need))));
+        assert!(queue.is_looking());
+        assert_eq!(queue.answered(), None);
+    }
+
+    #[test]
     fn a_request_arrives_as_it_was_sent() {
         let request =
             Request { generation: 7, job: Job::Design(Task::SetReturns), plan: Rc::new(starter::demo()) };
@@ -270,7 +330,8 @@ mod tests {
         alone.openings.clear();
         let mut plans = vec![starter::demo(), starter::empty(), alone];
         plans[0].ducts[1].damper = None;
-        let jobs = [Job::Analyse, Job::Design(Task::EvenOut), Job::Design(Task::FindSpeed)];
+        let look = [Job::Look(Look::Need), Job::Look(Look::Travel)];
+        let jobs = [Job::Analyse, Job::Design(Task::EvenOut), Job::Design(Task::FindSpeed), look[0], look[1]];
         for plan in plans {
             let plan = Rc::new(plan);
             for job in jobs {

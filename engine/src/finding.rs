@@ -73,6 +73,9 @@ pub struct Finding {
     pub remedy: Message,
     /// Where the rule comes from.
     pub basis: String,
+    /// The written reason for which a person accepted it; it stays in the list.
+    #[serde(default)]
+    pub accepted: Option<String>,
 }
 
 impl Finding {
@@ -92,6 +95,7 @@ impl Finding {
             message,
             remedy: remedy.into(),
             basis: basis.to_owned(),
+            accepted: None,
         }
     }
 }

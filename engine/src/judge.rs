@@ -22,8 +22,20 @@ pub fn judge(plan: &Plan, built: &Built, analysis: &Analysis) -> Vec<Finding> {
     returns(plan, analysis, &mut findings);
     safety(plan, built, analysis, &mut findings);
     findings.extend(limits::breaches(plan, built, &analysis.slots).into_iter().map(limits::Breach::finding));
+    crate::safety::judge(plan, analysis, &mut findings);
     findings.sort_by_key(|finding| core::cmp::Reverse(finding.severity));
+    accept(plan, &mut findings);
     findings
+}
+
+/// Marks the findings somebody has accepted; none leaves the list.
+fn accept(plan: &Plan, findings: &mut [Finding]) {
+    for finding in findings {
+        let entry = plan.accepted.iter().find(|entry| {
+            entry.finding == finding.id && entry.item == finding.item && !entry.reason.trim().is_empty()
+        });
+        finding.accepted = entry.map(|entry| entry.reason.clone());
+    }
 }
 
 fn convergence(analysis: &Analysis, findings: &mut Vec<Finding>) {

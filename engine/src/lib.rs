@@ -29,4 +29,5 @@ pub mod limits;
 pub mod network;
 pub mod numerics;
 pub mod plan;
+pub mod safety;
 pub mod units;

@@ -55,22 +55,22 @@ pub enum Kind {
     Rotation,
     /// Angle: degrees.
     Angle,
+    /// Heat: kW or MBH (1,000 Btu/h).
+    HeatRate,
+    /// Volume flow at standard density: std m³/s or scfm, told apart from actual flow.
+    StandardFlow,
+    /// Volume: m³ or ft³.
+    Volume,
+    /// Time: min.
+    Duration,
     /// Percent.
     Percent,
-    /// A span of time: minutes.
-    Duration,
-    /// Heat flow: kW or MBH (1,000 Btu/h).
-    HeatFlow,
     /// Mass: kg or lb.
     Mass,
     /// Mass on each metre of conveyor: kg/m or lb/ft.
     LineMass,
     /// Mass on a surface: g/m² or oz/ft².
     Film,
-    /// Volume: m³ or ft³.
-    Volume,
-    /// Volume flow at standard density, 1.2 kg/m³: m³/s or scfm.
-    StandardFlow,
     /// Specific heat: J/(kg·K) or Btu/(lb·°F).
     SpecificHeat,
     /// Conductivity: W/(m·K) or Btu·in/(h·ft²·°F).

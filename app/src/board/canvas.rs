@@ -33,6 +33,7 @@ struct SceneKey {
     units: UnitSystem,
     px_per_m: f64,
     letters: Option<f64>,
+    bays: bool,
 }
 
 /// The board behind its canvas.
@@ -177,12 +178,13 @@ impl Inner {
             units: session.view.units,
             px_per_m,
             letters: self.letters,
+            bays: session.shows_bays(),
         };
         if self.scene_key.as_ref() != Some(&key) {
             let analysis = session.analysis.as_deref();
             let letters = self.letters.unwrap_or(1.0);
             let units = session.view.units;
-            self.scene = scene(Source { plan: &session.plan, analysis, units, px_per_m, letters });
+            self.scene = scene(Source { plan: &session.plan, analysis, units, px_per_m, letters, bays: key.bays });
             self.scene_key = Some(key);
         }
     }

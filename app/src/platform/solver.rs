@@ -2,7 +2,7 @@
 
 use crate::command::Command;
 use crate::session::Task;
-use crate::solve::{Answer, Job, Outcome, Queue, Request};
+use crate::solve::{Answer, Job, Look, Outcome, Queue, Request};
 use crate::studies::Ask;
 use crate::worker::FALL;
 use engine::error::EngineError;
@@ -71,7 +71,21 @@ impl Solver {
     /// The plan has this state now.
     pub fn analyse(&self, generation: u64, plan: Rc<Plan>) {
         let mut inner = self.0.borrow_mut();
+        // An edit does not wait for what is only looked at: that is asked again later.
+        if inner.queue.is_looking() {
+            inner.running = None;
+            inner.silence = None;
+            let next = inner.queue.answered();
+            inner.send(next);
+        }
         let request = inner.queue.analyse(generation, plan);
+        inner.send(request);
+    }
+
+    /// Somebody looks at this of this state of the plan.
+    pub fn look(&self, look: Look, generation: u64, plan: Rc<Plan>) {
+        let mut inner = self.0.borrow_mut();
+        let request = inner.queue.look(look, generation, plan);
         inner.send(request);
     }
 
@@ -181,6 +195,7 @@ impl Inner {
             );
             told.push(match job {
                 Job::Analyse => Command::Analysed { generation, outcome: Err(error) },
+                Job::Look(look) => Command::Seen { look, generation, outcome: Err(error) },
                 Job::Design(task) => Command::TaskDone { task, generation, outcome: Err(error) },
                 Job::Ask(ask) => Answer { generation, job: Job::Ask(ask), outcome: Outcome::Refused(error) }.into_command(),
             });

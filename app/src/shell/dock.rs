@@ -3,6 +3,7 @@
 use crate::cards::ViewProps;
 use crate::command::Command;
 use crate::session::{Dock as Shown, Session};
+use crate::heat::HeatSheet;
 use crate::strip::Strip;
 use crate::studies::view::Answers;
 use crate::tables::Tables;
@@ -45,6 +46,7 @@ pub fn Dock(props: &ViewProps) -> Html {
             <div class="dock-head" role="group" aria-label="Show under the board">
                 { choice(Shown::Strip, "Strip", "dock-strip") }
                 { choice(Shown::Tables, "Table", "dock-tables") }
+                { choice(Shown::Heat, "Heat", "dock-heat") }
                 { choice(Shown::Answers, "Answers", "dock-answers") }
                 { compare(session, dispatch) }
             </div>
@@ -52,6 +54,7 @@ pub fn Dock(props: &ViewProps) -> Html {
                 { match session.view.dock {
                     Shown::Strip => html! { <Strip key="strip" session={session.clone()} dispatch={dispatch.clone()} /> },
                     Shown::Tables => html! { <Tables key="tables" session={session.clone()} dispatch={dispatch.clone()} /> },
+                    Shown::Heat => html! { <HeatSheet key="heat" session={session.clone()} dispatch={dispatch.clone()} /> },
                     Shown::Answers => html! { <Answers key="answers" session={session.clone()} dispatch={dispatch.clone()} /> },
                 } }
             </div>

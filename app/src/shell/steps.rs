@@ -34,7 +34,7 @@ pub struct StepsProps {
 pub fn Steps(props: &StepsProps) -> Html {
     let StepsProps { session, dispatch, run, cancel } = props;
     let open = session.analysis.as_ref().map_or(0, |analysis| {
-        analysis.findings.iter().filter(|finding| finding.severity > Severity::Note).count()
+        analysis.findings.iter().filter(|finding| finding.severity > Severity::Note && finding.accepted.is_none()).count()
     });
     let steps = STEPS.iter().enumerate().map(|(i, &(step, name, testid))| {
         let here = session.view.step == step;

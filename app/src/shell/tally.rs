@@ -63,7 +63,7 @@ pub fn Tally(props: &ViewProps) -> Html {
         e.max_over_min.map_or_else(String::new, |ratio| format!("max/min {ratio:.3}"))
     });
     let (problems, cautions) = analysis.map_or((0, 0), |a| {
-        let count = |wanted| a.findings.iter().filter(|finding| finding.severity == wanted).count();
+        let count = |wanted| a.findings.iter().filter(|finding| finding.severity == wanted && finding.accepted.is_none()).count();
         (count(Severity::Problem), count(Severity::Caution))
     });
     let to_findings = dispatch.reform(|_: MouseEvent| Command::GoTo(Step::Findings));
@@ -86,6 +86,15 @@ pub fn Tally(props: &ViewProps) -> Html {
         <section class={classes!("tally", stale.then_some("stale"))} aria-label="Tally" aria-busy={stale.to_string()} data-testid="tally"
             data-generation={session.generation.to_string()} data-analysed={session.analysis_generation.to_string()}
             data-fingerprint={(*bits).clone()}>
+            if let Some(heat) = analysis.and_then(|a| a.heat.as_ref()) {
+                <div class={classes!("tally-item", if heat.worst.off_k.abs() <= 5.0 { "good" } else { "poor" })} key="tally-bay">
+                    <span class="label">{ "Worst bay" }</span>
+                    <output class="value" data-testid="tally-bay" data-value={heat.worst.off_k.to_string()}>
+                        { crate::heat::signed(heat.worst.off_k, units) }
+                    </output>
+                    <span class="note">{ &heat.worst.bay }</span>
+                </div>
+            }
             { figure("Worst slot", "tally-worst", worst, Kind::Percent, |a| a.evenness.worst_percent, worst_note, worst_class) }
             { figure("Spread (CV)", "tally-cv", even.map(|e| e.cv_percent), Kind::Percent, |a| a.evenness.cv_percent, html! { { spread } }, "") }
             { figure("Supply air", "tally-flow", analysis.map(|a| a.total_flow_kg_s), Kind::MassFlow, |a| a.total_flow_kg_s, html! { { flow_note } }, "") }

@@ -1,15 +1,14 @@
 //! Variants of a plan that differ in duct sizes, slot length and fan speed: made, evened out, studied, weighed.
 
+use super::stepped_duct::{height_m, of_height, stock_sizes};
 use super::tolerance::{Progress, Settings, Tolerance, ToleranceResult};
 use super::{Designed, even_out};
 use crate::analysis::Analysis;
 use crate::error::EngineError;
 use crate::network::from_plan::fan_curve;
 use crate::plan::geometry::length_m;
-use crate::plan::{DuctRole, Fan, Plan, Section};
+use crate::plan::{DuctRole, Fan, Plan, Section, ShopRecord};
 
-/// Step of a duct's side or diameter, m. Common practice, no published source.
-const SIZE_STEP_M: f64 = 0.05;
 /// A run lies on the floor below hung parts: its height at most this share of their middle's.
 const HEIGHT_SHARE: f64 = 0.4;
 /// The same of the box's height where no conveyor is drawn.
@@ -34,7 +33,7 @@ pub const AS_IS: Change = Change { ratio: None, shrink: false, jet: 1.0, slot_le
 /// The plan with a change made, not yet evened out.
 ///
 /// A run keeps its width on the floor, which is spoken for, and changes in height; steps along it keep their
-/// proportion; round runs change in diameter, all in whole steps of 50 mm. The fan's speed is that at which
+/// proportion; round runs change in diameter, all in the shop record's sizes. The fan's speed is that at which
 /// its curve gives, at the required flow, the present pressure and what `jet` adds at the slots.
 pub fn variant(plan: &Plan, analysis: &Analysis, change: Change) -> Plan {
     let mut changed = plan.clone();
@@ -61,35 +60,26 @@ pub fn variant(plan: &Plan, analysis: &Analysis, change: Change) -> Plan {
         if slots_m2 <= 0.0 || (factor < 1.0 && !change.shrink) {
             continue;
         }
-        duct.section = sized(duct.section, factor, tallest_m);
+        duct.section = sized(&plan.shop, duct.section, factor, tallest_m);
         for step in &mut duct.steps {
-            step.section = sized(step.section, factor, tallest_m);
+            step.section = sized(&plan.shop, step.section, factor, tallest_m);
         }
     }
     changed
 }
 
-/// The section of about `factor` times the area, in whole steps: up when it grows, down when it shrinks.
-fn sized(section: Section, factor: f64, tallest_m: f64) -> Section {
-    let stepped = |was_m: f64, m: f64| {
-        // A run that is taller already stays as tall.
-        let steps = m.min(tallest_m.max(was_m)) / SIZE_STEP_M;
-        let whole = if factor > 1.0 {
-            (steps - 1e-6).ceil().min((tallest_m.max(was_m) / SIZE_STEP_M).floor())
-        } else {
-            (steps + 1e-6).ceil()
-        };
-        let m = (whole.max(1.0) * SIZE_STEP_M * 1e9).round() / 1e9;
-        if (factor > 1.0) == (m > was_m) { m } else { was_m }
+/// The section of about `factor` times the area, in the shop's sizes: the next larger one, held below
+/// `tallest_m` where it grows.
+fn sized(shop: &ShopRecord, section: Section, factor: f64, tallest_m: f64) -> Section {
+    let was_m = height_m(section);
+    let wanted_m = match section {
+        Section::Rectangular { .. } => factor * was_m,
+        Section::Round { .. } => factor.sqrt() * was_m,
     };
-    match section {
-        Section::Rectangular { width_m, height_m } => {
-            Section::Rectangular { width_m, height_m: stepped(height_m, factor * height_m) }
-        }
-        Section::Round { diameter_m } => {
-            Section::Round { diameter_m: stepped(diameter_m, factor.sqrt() * diameter_m) }
-        }
-    }
+    // A run that is taller already stays as tall.
+    let sizes = stock_sizes(shop, 0.0, tallest_m.max(was_m));
+    let next = sizes.iter().copied().find(|&size| size >= wanted_m - 1e-9);
+    of_height(section, next.unwrap_or(tallest_m.max(was_m)))
 }
 
 /// Speed at which the fan gives `pressure_pa` in all at `flow_m3_s`, by bisection, rpm to a tenth.
@@ -107,7 +97,8 @@ fn speed_for(fan: &Fan, flow_m3_s: f64, pressure_pa: f64, density: f64) -> f64 {
     (5.0 * (low + high)).round() / 10.0
 }
 
-/// Sheet in all ducts, kg: perimeter × length × thickness × density, ends and seams left out.
+/// Sheet in all ducts, kg: (perimeter + seam allowance) × length × thickness × density, ends left out. The
+/// thickness is the shop record's first gauge, else that of [`crate::plan::Weighing`].
 ///
 /// ```
 /// # let text = include_str!("../../../tests/plans/minimal.evenrise.json");
@@ -123,17 +114,19 @@ pub fn sheet_kg(plan: &Plan) -> f64 {
     let surface = |duct: &crate::plan::Duct| -> f64 {
         let end_m = length_m(&duct.path);
         let mut from_m = 0.0;
-        let mut perimeter_m = duct.section.perimeter_m();
+        let seam_m = plan.shop.seam_allowance_m.unwrap_or(0.0);
+        let mut perimeter_m = duct.section.perimeter_m() + seam_m;
         let mut surface_m2 = 0.0;
         for step in &duct.steps {
             let at_m = step.station_m.clamp(from_m, end_m);
             surface_m2 += (at_m - from_m) * perimeter_m;
-            (from_m, perimeter_m) = (at_m, step.section.perimeter_m());
+            (from_m, perimeter_m) = (at_m, step.section.perimeter_m() + seam_m);
         }
         surface_m2 + (end_m - from_m) * perimeter_m
     };
     let w = &plan.weighing;
-    plan.ducts.iter().map(surface).sum::<f64>() * w.sheet_m * w.sheet_kg_m3
+    let sheet_m = plan.shop.gauges_m.first().copied().unwrap_or(w.sheet_m);
+    plan.ducts.iter().map(surface).sum::<f64>() * sheet_m * w.sheet_kg_m3
 }
 
 /// Energy the fan takes from the mains in a year, kWh: shaft power over drive efficiency times hours.

@@ -153,6 +153,7 @@ fn with_dampers(
             leakage_percent: 1.0,
             modulation: None,
             extra: Extra::new(),
+            modulation: None,
         });
         let kind = match blade.blades {
             Blades::Opposed => damper::Blades::Opposed,

@@ -109,6 +109,8 @@ pub struct Frame {
     /// Node where the heater takes air in.
     pub intake: usize,
     ends: Vec<[Place; 2]>,
+    /// Branches of product openings that the conveyor passes: their other half opens on the other side of the path.
+    halves: Vec<(usize, [Place; 2])>,
     jackets: Vec<Option<Jacket>>,
     exhausts: Vec<(usize, f64)>,
     nodes: usize,
@@ -167,6 +169,18 @@ impl Frame {
             .enumerate()
             .map(|(i, branch)| [place(branch.from, i), place(branch.to, i)])
             .collect();
+        let mut halves = Vec::new();
+        for (opening, &branch) in plan.openings.iter().zip(&built.openings) {
+            let ends = [&network.branches()[branch].from, &network.branches()[branch].to];
+            let [from, to] = ends.map(|&node| {
+                let zone = built.zones.iter().position(|&zone| zone == node)?;
+                Some(bays.across(plan, zone, opening).map_or(place(node, branch), Place::Bay))
+            });
+            let other = [from.unwrap_or(Place::Outside), to.unwrap_or(Place::Outside)];
+            if other != [place(*ends[0], branch), place(*ends[1], branch)] {
+                halves.push((branch, other));
+            }
+        }
         let exhausts = plan
             .exhausts
             .iter()
@@ -191,10 +205,20 @@ impl Frame {
             house_w_k,
             intake: built.intake,
             ends,
+            halves,
             exhausts,
             nodes: network.nodes().len(),
             bays,
         }
+    }
+
+    /// The bay on the first side of a product opening, or both where the conveyor passes.
+    pub fn bays_of_opening(&self, branch: usize) -> Vec<usize> {
+        let halves = self.halves.iter().filter(|(half, _)| *half == branch).map(|(_, ends)| ends[0]);
+        core::iter::once(self.ends[branch][0])
+            .chain(halves)
+            .filter_map(|place| if let Place::Bay(bay) = place { Some(bay) } else { None })
+            .collect()
     }
 
     /// Enthalpy of oven air, J/kg.
@@ -210,14 +234,19 @@ impl Frame {
     pub fn links(&self, built: &Built, solution: &Solution, supply_c: f64) -> Vec<Link> {
         let network = &built.network;
         let mut links = Vec::with_capacity(network.branches().len() + 4 * self.bays.faces.len());
-        let plain = |from, to, kg_s, branch| Link { from, to, kg_s, keep: 1.0, around: Place::Outside, branch };
+        let plain =
+            |from, to, kg_s, branch| Link { from, to, kg_s, keep: 1.0, around: Place::Outside, branch };
         for (i, branch) in network.branches().iter().enumerate() {
             let [from, to] = self.ends[i];
             if let Law::Doorway(law) = &branch.law {
                 let apart = solution.pressures_pa[branch.from] - solution.pressures_pa[branch.to];
                 let exchange = law.exchange(apart);
-                links.push(plain(from, to, exchange.out_kg_s, Some(i)));
-                links.push(plain(to, from, exchange.in_kg_s, Some(i)));
+                let other = self.halves.iter().find(|(branch, _)| *branch == i).map(|(_, ends)| *ends);
+                let share = if other.is_some() { 0.5 } else { 1.0 };
+                for [from, to] in core::iter::once([from, to]).chain(other) {
+                    links.push(plain(from, to, share * exchange.out_kg_s, Some(i)));
+                    links.push(plain(to, from, share * exchange.in_kg_s, Some(i)));
+                }
                 continue;
             }
             let flow = solution.flows_kg_s[i];
@@ -229,7 +258,9 @@ impl Frame {
             }
             links.push(link);
         }
-        links.extend(self.exhausts.iter().map(|&(bay, kg_s)| plain(Place::Bay(bay), Place::Outside, kg_s, None)));
+        links.extend(
+            self.exhausts.iter().map(|&(bay, kg_s)| plain(Place::Bay(bay), Place::Outside, kg_s, None)),
+        );
         for (bay, loss) in self.loss.iter().enumerate().filter(|(_, loss)| loss.leak_kg_s > 0.0) {
             links.push(plain(Place::Outside, Place::Bay(bay), loss.leak_kg_s, None));
         }
@@ -305,7 +336,8 @@ impl Frame {
 
 fn losses(plan: &Plan, bays: &Bays, shells: &[Shell]) -> Vec<BayLoss> {
     let height = plan.enclosure.height_m;
-    let floor_of = |z: usize| bays.bays.iter().filter(|bay| bay.zone == z).map(|bay| bay.floor_m2).sum::<f64>();
+    let floor_of =
+        |z: usize| bays.bays.iter().filter(|bay| bay.zone == z).map(|bay| bay.floor_m2).sum::<f64>();
     let floors: Vec<f64> = (0..plan.zones.len()).map(floor_of).collect();
     let mut losses: Vec<BayLoss> = bays
         .bays
@@ -325,7 +357,10 @@ fn losses(plan: &Plan, bays: &Bays, shells: &[Shell]) -> Vec<BayLoss> {
         .collect();
     for opening in plan.openings.iter().filter(|opening| opening.to_zone.is_none()) {
         if let Some(zone) = plan.zones.iter().position(|zone| zone.id == opening.zone) {
-            losses[bays.at(zone, opening.at)].radiating_m2 += opening.width_m * opening.height_m;
+            let one = bays.at(zone, opening.at);
+            for bay in [one, bays.across(plan, zone, opening).unwrap_or(one)] {
+                losses[bay].radiating_m2 += 0.5 * opening.width_m * opening.height_m;
+            }
         }
     }
     losses

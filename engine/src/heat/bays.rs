@@ -1,7 +1,7 @@
 //! Zones divided into bays along the conveyor and by side: areas, walls, neighbours and places.
 
 use crate::plan::geometry::{along, distance_m, inside, length_m, nearest};
-use crate::plan::{Plan, Point, Zone};
+use crate::plan::{Opening, Plan, Point, Zone};
 
 /// Length of a bay where the zone gives none, m.
 pub const BAY_LENGTH_M: f64 = 2.0;
@@ -138,6 +138,14 @@ impl Bays {
             let of_zone = (0..self.bays.len()).filter(|&i| self.bays[i].zone == z);
             of_zone.min_by(|a, b| near(a).total_cmp(&near(b))).unwrap_or(0)
         })
+    }
+
+    /// The bay on the far side of the path from [`Self::at`] the middle of an opening that the conveyor passes.
+    pub fn across(&self, plan: &Plan, z: usize, opening: &Opening) -> Option<usize> {
+        let path = &plan.conveyor.as_ref()?.path;
+        let is_passed = nearest(path, opening.at).1 < 0.5 * opening.width_m;
+        let one = self.at(z, opening.at);
+        self.both_sides(z, opening.at).into_iter().find(|&bay| is_passed && bay != one)
     }
 
     /// The bays left and right of a point on the path in zone `z`.

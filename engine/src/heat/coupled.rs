@@ -24,6 +24,9 @@ const EXCHANGE_M_S: [f64; 3] = [0.05, 0.02, 0.15];
 /// Hooks and chain are taken as bar of these diameters, m.
 const CARRIED_M: [f64; 2] = [0.008, 0.012];
 
+/// A branch with less than this share of the fan's flow stands still.
+const STILL_SHARE: f64 = 1e-6;
+
 /// Which of the band of exchange.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Exchange {
@@ -61,6 +64,8 @@ pub struct Modulated {
     pub open_percent: f64,
     /// It stands at a limit, or by hand.
     pub held: bool,
+    /// Flow and reading before this one, kg/s and °C.
+    last: Option<(f64, f64)>,
 }
 
 /// A plan in the iteration.
@@ -138,7 +143,9 @@ pub fn exchange_kg_s(plan: &Plan, bays: &Bays, which: Exchange) -> Vec<f64> {
         .map(|face| {
             let zone = &plan.zones[bays.bays[face.a].zone];
             match zone.exchange {
-                Some(exchange) => [exchange.kg_s, exchange.low_kg_s, exchange.high_kg_s][which as usize].max(0.0),
+                Some(exchange) => {
+                    [exchange.kg_s, exchange.low_kg_s, exchange.high_kg_s][which as usize].max(0.0)
+                }
                 None => {
                     let air = Air::at(zone.set_temperature_c, pressure, plan.site.oven_humidity_ratio);
                     let area = face.width_m * plan.enclosure.height_m;
@@ -184,9 +191,7 @@ impl<'a> Coupled<'a> {
         let entry = load.map_or(plan.site.ambient_c, |load| load.entry_temperature_c);
         let carried = load.map_or_else(Vec::new, |load| {
             let both = [(&load.hangers, CARRIED_M[0]), (&load.chain, CARRIED_M[1])];
-            both.iter()
-                .filter_map(|(carried, size)| Hung::carried(carried.as_ref()?, entry, *size))
-                .collect()
+            both.iter().filter_map(|(carried, size)| Hung::carried(carried.as_ref()?, entry, *size)).collect()
         });
         Self {
             frame: Frame::new(plan, built, bays, &shells, exchange, house_w_k),
@@ -250,9 +255,10 @@ impl<'a> Coupled<'a> {
     fn balanced(&self, speeds: &[f64]) -> Option<Thermal> {
         let set: Vec<f64> =
             self.frame.bays.bays.iter().map(|bay| self.plan.zones[bay.zone].set_temperature_c).collect();
-        let start = self.thermal.as_ref().map_or((set.as_slice(), self.plan.heater.supply_temperature_c), |t| {
-            (t.bays_c.as_slice(), t.supply_c)
-        });
+        let start =
+            self.thermal.as_ref().map_or((set.as_slice(), self.plan.heater.supply_temperature_c), |t| {
+                (t.bays_c.as_slice(), t.supply_c)
+            });
         balance(&self.frame, &self.links, &self.control, start, &mut |air_c| self.drawn(air_c, speeds))
     }
 
@@ -280,7 +286,8 @@ impl<'a> Coupled<'a> {
         way::pass(hung, line_m_s, &oven)
     }
 
-    fn drawn(&self, air_c: &[f64], speeds: &[f64]) -> Drawn {
+    /// Heat that everything on the conveyor draws from air of these temperatures.
+    pub fn drawn(&self, air_c: &[f64], speeds: &[f64]) -> Drawn {
         let zeros = || vec![0.0; air_c.len()];
         let mut drawn = Drawn {
             parts_w: zeros(),
@@ -343,7 +350,8 @@ impl<'a> Coupled<'a> {
             let Some(blade) = &duct.damper else { continue };
             let Some(limits) = &blade.modulation else { continue };
             let blades = blades(blade.blades);
-            let (least, most) = (limits.least_percent.clamp(0.0, 100.0), limits.most_percent.clamp(0.0, 100.0));
+            let (least, most) =
+                (limits.least_percent.clamp(0.0, 100.0), limits.most_percent.clamp(0.0, 100.0));
             let fraction = |open: f64| blades.flow_fraction(open, blade.leakage_percent);
             let branch = &self.built.network.branches()[modulated.branch];
             let flow = self.solution.flows_kg_s[modulated.branch];
@@ -371,7 +379,14 @@ impl<'a> Coupled<'a> {
             // Well mixed, a zone takes ṁ·cp·(T_s − T) for a loss in proportion to T; the gain tells both apart.
             let gain = dot(&thermal.gain).clamp(0.02, 0.98);
             let (above, wanted) = (thermal.supply_c - now_c, thermal.supply_c - modulated.set_c);
-            let next = flow * (above + (1.0 - gain) / gain * off) / wanted;
+            let next = match modulated.last {
+                // Then by the secant: what returns and openings do follows too.
+                Some((flow_before, before_c)) if (now_c - before_c).abs() > 1e-6 => {
+                    flow + off * (flow - flow_before) / (now_c - before_c)
+                }
+                _ => flow * (above + (1.0 - gain) / gain * off) / wanted,
+            };
+            modulated.last = Some((flow, now_c));
             if wanted < 1.0 && hold_at.is_none() {
                 hold_at = Some(most);
             }
@@ -379,11 +394,15 @@ impl<'a> Coupled<'a> {
                 Some(open) => {
                     (modulated.held, modulated.open_percent) = (true, open);
                     let coefficient = fraction(open) / blades.open_loss().sqrt();
-                    Law::Orifice(crate::laws::opening::Orifice { coefficient, area_m2: duct.section.area_m2() })
+                    Law::Orifice(crate::laws::opening::Orifice {
+                        coefficient,
+                        area_m2: duct.section.area_m2(),
+                    })
                 }
                 None => {
                     let fan = self.solution.flows_kg_s[self.built.fan].abs();
-                    let mass_flow_kg_s = next.clamp(0.2 * flow.abs(), 3.0 * flow.abs()).clamp(1e-4 * fan, 0.9 * fan);
+                    let mass_flow_kg_s =
+                        next.clamp(0.2 * flow.abs(), 3.0 * flow.abs()).clamp(1e-4 * fan, 0.9 * fan);
                     Law::Prescribed { mass_flow_kg_s }
                 }
             };
@@ -401,8 +420,10 @@ impl<'a> Coupled<'a> {
         };
         let zones_c: Vec<f64> = (0..self.plan.zones.len()).map(mean).collect();
         let mut now_c = self.used_c.clone();
+        // Air that stands may turn either way; it keeps what it had.
+        let still = STILL_SHARE * self.solution.flows_kg_s[self.built.fan].abs();
         for (link, (begin, end)) in self.links.iter().zip(&thermal.links_c) {
-            if let Some(branch) = link.branch {
+            if let Some(branch) = link.branch.filter(|_| link.kg_s > still) {
                 now_c[branch] = 0.5 * (begin + end);
             }
         }
@@ -476,6 +497,7 @@ fn modulated(plan: &Plan, built: &Built, bays: &Bays) -> Vec<Modulated> {
                 set_c,
                 open_percent: blade.open_percent,
                 held: false,
+                last: None,
             })
         })
         .collect()

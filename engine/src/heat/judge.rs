@@ -94,10 +94,9 @@ pub fn heat(plan: &Plan, heat: &Heat) -> Vec<Finding> {
                 Severity::Problem,
                 "damper-at-limit",
                 Some(&damper.id),
-                Message::new(format!("At its limit of ")).value(Kind::Percent, damper.open_percent).text(format!(
-                    " travel this damper does not hold {} at its set temperature.",
-                    damper.zone
-                )),
+                Message::new(format!("At its limit of ")).value(Kind::Percent, damper.open_percent).text(
+                    format!(" travel this damper does not hold {} at its set temperature.", damper.zone),
+                ),
                 "Size the transfer duct anew, change the travel it is allowed, or the supply temperature.",
                 "balance of the zone at that travel",
             ));
@@ -149,7 +148,9 @@ fn evenness(plan: &Plan, heat: &Heat, findings: &mut Vec<Finding>) {
                 Severity::Caution,
                 "zone-not-held",
                 Some(&zone.id),
-                Message::new("Nothing holds this zone; it settles at ").value(Kind::Temperature, zone.mean_c).text("."),
+                Message::new("Nothing holds this zone; it settles at ")
+                    .value(Kind::Temperature, zone.mean_c)
+                    .text("."),
                 "Let the transfer damper hold it, or set damper and slots for it.",
                 "balance of the zone",
             ));
@@ -176,7 +177,9 @@ fn burner(plan: &Plan, heat: &Heat, findings: &mut Vec<Finding>) {
             Severity::Problem,
             "burner-too-small",
             id,
-            Message::new("The heaviest load needs ").value(Kind::Percent, share).text(" of the burner's rating."),
+            Message::new("The heaviest load needs ")
+                .value(Kind::Percent, share)
+                .text(" of the burner's rating."),
             "Choose a larger burner, or run less load, exhaust or opening.",
             "heat balance",
         ));
@@ -217,14 +220,19 @@ fn cure(plan: &Plan, part: &PartHeat, findings: &mut Vec<Finding>) {
                 .value(Kind::Temperature, part.peak_c)
                 .text("."),
             part.fastest_m_s.map_or_else(
-                || Message::new("No line speed cures it in this air: raise the zone's temperature or the air speed."),
+                || {
+                    Message::new(
+                        "No line speed cures it in this air: raise the zone's temperature or the air speed.",
+                    )
+                },
                 |speed| Message::new("It would cure at ").value(Kind::LineSpeed, speed).text("."),
             ),
             "the supplier's schedules, log-linear between them; an estimate until a profile run",
         )),
         Some(_) => {}
     }
-    let is_long = coating.over_bake_times.is_some_and(|times| part.cure_index.is_some_and(|index| index > times));
+    let is_long =
+        coating.over_bake_times.is_some_and(|times| part.cure_index.is_some_and(|index| index > times));
     let is_hot = coating.over_bake_c.is_some_and(|limit| part.peak_c > limit);
     if is_long || is_hot {
         findings.push(Finding::new(
@@ -238,7 +246,11 @@ fn cure(plan: &Plan, part: &PartHeat, findings: &mut Vec<Finding>) {
                 .text("."),
             part.slowest_m_s.filter(|_| is_long).map_or_else(
                 || Message::new("Lower the zone's temperature, or run faster."),
-                |speed| Message::new("Run at ").value(Kind::LineSpeed, speed).text(" or faster, or lower the zone."),
+                |speed| {
+                    Message::new("Run at ")
+                        .value(Kind::LineSpeed, speed)
+                        .text(" or faster, or lower the zone.")
+                },
             ),
             "the supplier's limits",
         ));

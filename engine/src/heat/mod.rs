@@ -6,19 +6,25 @@ pub mod combustion;
 pub mod convection;
 pub mod coupled;
 pub mod envelope;
+pub mod equal;
 pub mod expansion;
 pub mod floor_slab;
-pub mod material;
 pub mod judge;
+pub mod material;
+pub mod need;
 pub mod openings;
 pub mod part;
 pub mod parts;
 pub mod report;
 pub mod results;
 pub mod stream;
-pub mod water;
+pub mod travel;
 pub mod warm_up;
+pub mod water;
 pub mod way;
+
+pub use equal::weights_for_equal_temperature;
+pub use travel::damper_travel;
 
 /// The zero of `f` between `low` and `high`, where it changes sign once; the end nearer to it where it does not.
 pub(crate) fn bisect(mut low: f64, mut high: f64, f: impl Fn(f64) -> f64) -> f64 {

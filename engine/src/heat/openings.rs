@@ -27,7 +27,11 @@ pub fn stop_kg_s(door: &Doorway) -> f64 {
         return 0.0;
     }
     let height = door.height_m * door.height_m.sqrt();
-    2.0 / 3.0 * door.coefficient * door.width_m * (2.0 * GRAVITY_M_S2 * door.to_density * lighter).sqrt() * height
+    2.0 / 3.0
+        * door.coefficient
+        * door.width_m
+        * (2.0 * GRAVITY_M_S2 * door.to_density * lighter).sqrt()
+        * height
 }
 
 /// Momentum that the jet of an air curtain needs to reach across an opening, N per metre of its width.

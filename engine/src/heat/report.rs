@@ -172,11 +172,14 @@ fn product_openings(coupled: &Coupled, thermal: &Thermal) -> Vec<OpeningHeat> {
                     {
                         air_w += if frame.bays.bays[from].zone == zone { above } else { -above };
                     }
-                    if let (Place::Bay(from), Place::Outside) = (link.from, link.to) {
-                        let celsius = thermal.bays_c[from];
-                        radiation_w = radiation_w_m2k(opening.width_m * opening.height_m, celsius, frame.ambient_c)
-                            * (celsius - frame.ambient_c);
-                    }
+                }
+            }
+            if opening.to_zone.is_none() {
+                let seen = frame.bays_of_opening(i);
+                let area = opening.width_m * opening.height_m / seen.len().max(1) as f64;
+                for celsius in seen.into_iter().map(|bay| thermal.bays_c[bay]) {
+                    radiation_w +=
+                        radiation_w_m2k(area, celsius, frame.ambient_c) * (celsius - frame.ambient_c);
                 }
             }
             Some(openings::describe(&opening.id, door, apart, air_w, radiation_w))
@@ -307,8 +310,8 @@ fn streams(coupled: &Coupled, thermal: &Thermal) -> Vec<Stream> {
         Place::Outside => "outside".to_owned(),
         Place::Node(_) => {
             let item = link.branch.and_then(|branch| branches[branch].item.as_deref()).unwrap_or("");
-            let is_return = role(item) == Some(DuctRole::Return)
-                || plan.returns.iter().any(|opening| opening.id == item);
+            let is_return =
+                role(item) == Some(DuctRole::Return) || plan.returns.iter().any(|opening| opening.id == item);
             if is_return { "return" } else { "supply" }.to_owned()
         }
     };
@@ -324,9 +327,9 @@ fn streams(coupled: &Coupled, thermal: &Thermal) -> Vec<Stream> {
                     Law::Leak(_) => branches[branch].item.clone().unwrap_or_default(),
                     _ => branches[branch].id.clone(),
                 },
-                (None, Place::Bay(_), Place::Outside) => {
-                    exhausts.find(|exhaust| exhaust.mass_flow_kg_s > 0.0).map_or_else(String::new, |e| e.id.clone())
-                }
+                (None, Place::Bay(_), Place::Outside) => exhausts
+                    .find(|exhaust| exhaust.mass_flow_kg_s > 0.0)
+                    .map_or_else(String::new, |e| e.id.clone()),
                 (None, Place::Outside, Place::Bay(bay)) => plan.zones[frame.bays.bays[bay].zone].id.clone(),
                 _ => "drift".to_owned(),
             };

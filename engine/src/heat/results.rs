@@ -45,13 +45,10 @@ pub struct Heat {
     /// Each product opening.
     pub openings: Vec<OpeningHeat>,
     /// The part that stores the most heat; none without parts.
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub part: Option<PartHeat>,
     /// The part that stores the least, where there are two kinds or more.
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub lightest: Option<PartHeat>,
     /// From cold to temperature; none without a burner.
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub warm_up: Option<WarmUp>,
 }
 

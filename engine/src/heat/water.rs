@@ -49,6 +49,27 @@ pub fn evaporation_j_kg(water_c: f64, vapour_c: f64) -> f64 {
     1e3 * (2_501.0 + 1.86 * vapour_c - 4.187 * water_c)
 }
 
+/// Temperature a wet part settles at while it dries in hot air, °C.
+///
+/// cp·(T_a − T_w) = (W_s(T_w) − W)·h_fg(T_w), W_s = 0.621945·p_s/(p − p_s); cp 1007 + 1860·W J/(kg·K), h_fg J/kg,
+/// p Pa. Lewis number 1, radiation left out (it lifts T_w by a few kelvin). Source: ASHRAE Handbook Fundamentals,
+/// psychrometrics (from memory).
+///
+/// ```
+/// // The textbook wet bulb of 40 °C air with 0.0147 kg/kg (30 % relative humidity) is near 25 °C.
+/// let wet = engine::heat::water::wet_bulb_c(40.0, 0.014, 101_325.0);
+/// assert!((wet - 25.0).abs() < 0.6);
+/// ```
+pub fn wet_bulb_c(air_c: f64, humidity_ratio: f64, pressure_pa: f64) -> f64 {
+    let heat = 1_007.0 + 1_860.0 * humidity_ratio;
+    let top = bisect(0.0, 370.0, |t| saturation_pressure_pa(t) - 0.98 * pressure_pa);
+    bisect(0.0, air_c.clamp(0.0, top), |t| {
+        let vapour = saturation_pressure_pa(t);
+        let saturated = WATER_TO_AIR * vapour / (pressure_pa - vapour);
+        (saturated - humidity_ratio) * evaporation_j_kg(t, t) - heat * (air_c - t)
+    })
+}
+
 /// Air of one zone as the balance of water and volatiles sees it. Flows are of dry air, kg/s.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct ZoneAir {

@@ -3,11 +3,11 @@
 use super::{Kind, UnitSystem};
 use uom::si::f64::{
     Angle, AngularVelocity, Area, Length, Mass, MassDensity, MassRate, Power, Pressure, Ratio,
-    TemperatureInterval, ThermodynamicTemperature, Time, Velocity, Volume, VolumeRate,
+    TemperatureInterval, ThermodynamicTemperature, Time, Velocity, VolumeRate,
 };
 use uom::si::{
     angle, angular_velocity, area, length, mass, mass_density, mass_rate, power, pressure, ratio,
-    temperature_interval, thermodynamic_temperature, time, velocity, volume, volume_rate,
+    temperature_interval, thermodynamic_temperature, time, velocity, volume_rate,
 };
 
 /// One unit of one kind of quantity.
@@ -181,6 +181,26 @@ static POWERS: [Unit; 3] = [
     unit!(["hp", "bhp"], Power, power::horsepower, watt),
     unit!(["W"], Power, power::watt, watt),
 ];
+/// A British thermal unit per hour (international table), W.
+const BTU_H_W: f64 = 0.293_071_07;
+static HEAT_RATES: [Unit; 5] = [
+    Unit::new(&["kW"], || 1e3),
+    Unit::new(&["MBH", "mbtu/h", "kbtu/h"], || 1e3 * BTU_H_W),
+    Unit::new(&["W"], || 1.0),
+    Unit::new(&["Btu/h", "btuh", "btu/hr"], || BTU_H_W),
+    Unit::new(&["MMBtu/h", "mmbh", "mmbtuh", "mmbtu/hr"], || 1e6 * BTU_H_W),
+];
+/// A cubic foot, m³.
+const FOOT3_M3: f64 = 0.028_316_846_592;
+static STANDARD_FLOWS: [Unit; 2] =
+    [Unit::new(&["std\u{a0}m³/s", "m3/s", "sm3/s"], || 1.0), Unit::new(&["scfm"], || FOOT3_M3 / 60.0)];
+static VOLUMES: [Unit; 2] =
+    [Unit::new(&["m³", "m3", "cum"], || 1.0), Unit::new(&["ft³", "ft3", "cuft", "cf"], || FOOT3_M3)];
+static DURATIONS: [Unit; 3] = [
+    Unit::new(&["min", "minutes", "mins"], || 60.0),
+    Unit::new(&["s", "sec", "seconds"], || 1.0),
+    Unit::new(&["h", "hr", "hours"], || 3_600.0),
+];
 static DENSITIES: [Unit; 2] = [
     unit!(["kg/m³"], MassDensity, mass_density::kilogram_per_cubic_meter, kilogram_per_cubic_meter),
     unit!(
@@ -208,11 +228,6 @@ static ANGLES: [Unit; 2] = [
 ];
 static PERCENTS: [Unit; 1] =
     [Unit::new(&["%", "percent", "pct"], || Ratio::new::<ratio::percent>(1.0).get::<ratio::percent>())];
-static DURATIONS: [Unit; 3] = [
-    unit!(["min", "minute", "minutes"], Time, time::minute, second),
-    unit!(["s", "sec", "second", "seconds"], Time, time::second, second),
-    unit!(["h", "hr", "hour", "hours"], Time, time::hour, second),
-];
 // The international table's Btu, by which the trade reckons: 1,055.055 852 62 J exactly.
 fn btu_per_hour() -> f64 {
     1_055.055_852_62 / 3_600.0
@@ -227,13 +242,6 @@ fn pound() -> f64 {
 fn foot() -> f64 {
     Length::new::<length::foot>(1.0).get::<length::meter>()
 }
-static HEAT_FLOWS: [Unit; 5] = [
-    unit!(["kW"], Power, power::kilowatt, watt),
-    Unit::new(&["MBH", "mbtu/h", "kbtu/h"], || 1e3 * btu_per_hour()),
-    Unit::new(&["Btu/h", "btuh", "btu/hr"], btu_per_hour),
-    Unit::new(&["MMBtu/h", "mmbtuh", "mmbtu/hr", "mmbh"], || 1e6 * btu_per_hour()),
-    unit!(["W"], Power, power::watt, watt),
-];
 static MASSES: [Unit; 3] = [
     unit!(["kg"], Mass, mass::kilogram, kilogram),
     Unit::new(&["lb", "lbs", "pound", "pounds"], pound),
@@ -245,16 +253,6 @@ static FILMS: [Unit; 3] = [
     Unit::new(&["g/m²", "gsm"], || 1e-3),
     Unit::new(&["oz/ft²", "oz/sqft"], || pound() / 16.0 / square_foot()),
     Unit::new(&["kg/m²"], || 1.0),
-];
-static VOLUMES: [Unit; 3] = [
-    unit!(["m³", "cum"], Volume, volume::cubic_meter, cubic_meter),
-    Unit::new(&["ft³", "cuft"], || foot() * foot() * foot()),
-    unit!(["L", "litre", "liter"], Volume, volume::liter, cubic_meter),
-];
-static STANDARD_FLOWS: [Unit; 3] = [
-    Unit::new(&["std\u{a0}m³/s", "m3/s"], || 1.0),
-    Unit::new(&["scfm"], cubic_feet_per_minute),
-    Unit::new(&["std\u{a0}m³/h", "m3/h"], || 1.0 / 3_600.0),
 ];
 static SPECIFIC_HEATS: [Unit; 3] = [
     Unit::new(&["J/(kg·K)", "j/kgk"], || 1.0),
@@ -288,17 +286,17 @@ pub(super) fn units(kind: Kind) -> &'static [Unit] {
         Kind::Temperature => &TEMPERATURES,
         Kind::TemperatureDifference => &DIFFERENCES,
         Kind::ShaftPower => &POWERS,
+        Kind::HeatRate => &HEAT_RATES,
+        Kind::StandardFlow => &STANDARD_FLOWS,
+        Kind::Volume => &VOLUMES,
+        Kind::Duration => &DURATIONS,
         Kind::Density => &DENSITIES,
         Kind::Rotation => &ROTATIONS,
         Kind::Angle => &ANGLES,
         Kind::Percent => &PERCENTS,
-        Kind::Duration => &DURATIONS,
-        Kind::HeatFlow => &HEAT_FLOWS,
         Kind::Mass => &MASSES,
         Kind::LineMass => &LINE_MASSES,
         Kind::Film => &FILMS,
-        Kind::Volume => &VOLUMES,
-        Kind::StandardFlow => &STANDARD_FLOWS,
         Kind::SpecificHeat => &SPECIFIC_HEATS,
         Kind::Conductivity => &CONDUCTIVITIES,
         Kind::LossFactor => &LOSS_FACTORS,
@@ -319,17 +317,17 @@ pub(super) const KINDS: [(Kind, &str); 26] = [
     (Kind::Temperature, "a temperature"),
     (Kind::TemperatureDifference, "a temperature difference"),
     (Kind::ShaftPower, "a power"),
+    (Kind::HeatRate, "a rate of heat"),
+    (Kind::StandardFlow, "a standard volume flow"),
+    (Kind::Volume, "a volume"),
+    (Kind::Duration, "a time"),
     (Kind::Density, "a density"),
     (Kind::Rotation, "a speed of rotation"),
     (Kind::Angle, "an angle"),
     (Kind::Percent, "a percentage"),
-    (Kind::Duration, "a time"),
-    (Kind::HeatFlow, "a heat flow"),
     (Kind::Mass, "a mass"),
     (Kind::LineMass, "a mass by length"),
     (Kind::Film, "a mass by area"),
-    (Kind::Volume, "a volume"),
-    (Kind::StandardFlow, "a flow at standard density"),
     (Kind::SpecificHeat, "a specific heat"),
     (Kind::Conductivity, "a conductivity"),
     (Kind::LossFactor, "a loss factor"),
@@ -349,16 +347,16 @@ pub(super) fn shown(kind: Kind, system: UnitSystem) -> Shown {
         Kind::MassFlow => (0, 3, 1, 0),
         Kind::Temperature | Kind::TemperatureDifference => (0, 1, 1, 1),
         Kind::ShaftPower => (0, 2, 1, 2),
+        Kind::HeatRate => (0, 1, 1, 0),
+        Kind::StandardFlow => (0, 2, 1, 0),
+        Kind::Volume => (0, 1, 1, 0),
+        Kind::Duration => (0, 1, 0, 1),
         Kind::Density => (0, 3, 1, 4),
         Kind::Rotation => (0, 0, 0, 0),
         Kind::Angle | Kind::Percent => (0, 1, 0, 1),
-        Kind::Duration => (0, 1, 0, 1),
-        Kind::HeatFlow => (0, 1, 1, 1),
         Kind::Mass => (0, 1, 1, 1),
         Kind::LineMass => (0, 2, 1, 2),
         Kind::Film => (0, 0, 1, 2),
-        Kind::Volume => (0, 2, 1, 0),
-        Kind::StandardFlow => (0, 3, 1, 0),
         Kind::SpecificHeat => (0, 0, 1, 3),
         Kind::Conductivity => (0, 4, 1, 3),
         Kind::LossFactor => (0, 2, 1, 3),

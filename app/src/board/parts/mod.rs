@@ -1,5 +1,6 @@
 //! From plan and analysis to the board's shapes.
 
+mod bays;
 mod ducts;
 mod floor;
 mod handles;
@@ -7,6 +8,7 @@ mod openings;
 mod sensors;
 mod slots;
 
+pub use bays::BAY_FULL_K;
 pub use handles::{Handle, Marks, handle_under, handles, overlay};
 pub use openings::free_fraction;
 pub use slots::slot_spoken;
@@ -39,12 +41,17 @@ pub struct Source<'a> {
     pub px_per_m: f64,
     /// Width of the page's letters against the usual; 1 where nobody measured.
     pub letters: f64,
+    /// Whether bays are drawn with their temperatures.
+    pub bays: bool,
 }
 
 /// Draws the whole plan.
 pub fn scene(source: Source) -> Scene {
     let mut drawing = Drawing::new(source);
     drawing.zones();
+    if source.bays {
+        drawing.bays();
+    }
     drawing.walls();
     drawing.product_openings();
     drawing.columns();
@@ -188,7 +195,7 @@ mod tests {
         let plan = demo();
         let analysis = invented(&plan);
         let source =
-            Source { plan: &plan, analysis: Some(&analysis), units: UnitSystem::Si, px_per_m, letters: 1.0 };
+            Source { plan: &plan, analysis: Some(&analysis), units: UnitSystem::Si, px_per_m, letters: 1.0, bays: false };
         let scene = scene(source);
         (plan, scene)
     }
@@ -303,6 +310,7 @@ mod tests {
             units: UnitSystem::InchPound,
             px_per_m: 40.0,
             letters: 1.0,
+            bays: true,
         };
         let scene = scene(source);
         assert!(scene.items.iter().any(|i| &*i.id == "heater"));

@@ -34,7 +34,7 @@ impl Hand {
         let look = self.look();
         let units = self.session.view.units;
         let px_per_m = look.camera.px_per_m;
-        let scene = scene(Source { plan: &plan, analysis: Some(&analysis), units, px_per_m, letters: 1.0 });
+        let scene = scene(Source { plan: &plan, analysis: Some(&analysis), units, px_per_m, letters: 1.0, bays: false });
         let selection = self.session.selection.clone();
         let cx = Context { plan: &plan, scene: &scene, look, selection: selection.as_deref(), units };
         let outcome = self.tools.handle(gesture, &cx);

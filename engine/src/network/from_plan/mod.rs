@@ -10,9 +10,7 @@ use crate::air::{Air, ZERO_CELSIUS_K, barometer_pa};
 use crate::error::EngineError;
 use crate::laws::{Law, damper, doorway, fan, opening, slot};
 use crate::plan::geometry::{self, Joint, Onto, SlotPlace};
-use crate::plan::{
-    BladeDamper, Blades, DuctRole, Fan, Plan, Point, PressureBasis, SlotModel, SlotVelocity,
-};
+use crate::plan::{BladeDamper, Blades, DuctRole, Fan, Plan, Point, PressureBasis, SlotModel, SlotVelocity};
 
 /// Discharge coefficient of a slide plate over a wall opening (0.60…0.63; 0.611 by theory).
 pub const SLIDE_COEFFICIENT: f64 = 0.61;

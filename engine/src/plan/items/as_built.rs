@@ -156,7 +156,7 @@ pub struct Weighing {
     pub hours_per_year: f64,
     /// Efficiency of motor and drive together, %.
     pub drive_efficiency_percent: f64,
-    /// Thickness of duct sheet, m.
+    /// Thickness of duct sheet where the shop record lists no gauge, m.
     pub sheet_m: f64,
     /// Density of the sheet, kg/m³.
     pub sheet_kg_m3: f64,

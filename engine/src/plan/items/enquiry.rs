@@ -24,6 +24,10 @@ pub struct Enquiry {
     pub dry_off_s: f64,
     /// Cure zone temperature, °C.
     pub cure_c: f64,
+    /// Temperature of parts as they enter the cure zone, °C, where they cool on the way (a powder booth between the
+    /// zones); as they leave the dry-off zone when left out.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub cure_entry_c: Option<f64>,
     /// Metal temperature to be held, °C; from the coating's first schedule when left out.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub metal_c: Option<f64>,
@@ -72,6 +76,7 @@ impl Default for Enquiry {
             dry_off_c: Some(130.0),
             dry_off_s: 240.0,
             cure_c: 200.0,
+            cure_entry_c: None,
             metal_c: None,
             dwell_s: None,
             supply_difference_k: 25.0,

@@ -138,6 +138,22 @@ pub struct Joints {
     pub break_width_m: f64,
 }
 
+impl Joints {
+    /// Usual joints: two webs of 1.2 mm, slotted to a fifth of their metal.
+    pub fn usual(pitch_m: f64) -> Self {
+        Self {
+            pitch_m,
+            webs: two_webs(),
+            web_thickness_m: web(),
+            metal_percent: 20.0,
+            material: Material::Steel,
+            break_m: 0.0,
+            break_conductivity_w_mk: break_conductivity(),
+            break_width_m: break_width(),
+        }
+    }
+}
+
 fn two_webs() -> u32 {
     2
 }

@@ -74,7 +74,7 @@ pub struct Safety {
     /// Devices that are fitted.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub devices: Vec<SafetyDevice>,
-    /// Rated power of the recirculation fan's motor, W.
+    /// Rated power of the recirculation fans' motors together, W.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub fan_motor_w: Option<f64>,
     /// Fields of a newer version.

@@ -1,0 +1,492 @@
+//! A first layout to bend: one box, runs on both sides of the conveyor, returns along one wall.
+
+use super::Need;
+use super::balance::{DISCHARGE_M_S, HEATER_DROP_PA};
+use crate::air::Air;
+use crate::plan::{
+    BladeDamper, Blades, Burner, Conveyor, Duct, DuctRole, ElbowStyle, Enquiry, Exhaust, Extra, Face, Fan,
+    FanPoint, FixedLoss, Fuel, HeaterHouse, Modulation, Opening, Plan, Point, PressureBasis, ReturnOpening,
+    Section, Sensor, SensorKind, SizeStep, SlotRow, Zone,
+};
+
+/// Share of a run's area that its slots may take: the published slot laws still agree well there.
+const AREA_RATIO: f64 = 0.5;
+/// Share of a slot's area that the jet fills.
+const CONTRACTION: f64 = 0.65;
+const TRUNK_M_S: f64 = 10.0;
+const RETURN_M_S: f64 = 8.0;
+
+/// Where things go.
+struct Frame<'a> {
+    need: &'a Need,
+    enquiry: Enquiry,
+    dry_m: f64,
+    total_m: f64,
+    width_m: f64,
+    /// Clear space beside and under the parts, m.
+    side_m: f64,
+    under_m: f64,
+    /// Trunk, along x.
+    trunk_x: f64,
+    /// Density of the supply air, kg/m³.
+    rho: f64,
+}
+
+fn up(value: f64) -> f64 {
+    0.05 * (20.0 * value - 1e-9).ceil()
+}
+
+/// A rectangular section of `area`, no higher than `height_m`, in steps of 50 mm; at least 0.2 by 0.15 m.
+fn section(area: f64, height_m: f64) -> Section {
+    let height = up(area.sqrt().min(height_m)).clamp(0.15, height_m.max(0.15));
+    Section::Rectangular { width_m: up(area / height).max(0.2), height_m: height }
+}
+
+fn duct(id: &str, name: &str, role: DuctRole, path: Vec<Point>, section: Section) -> Duct {
+    Duct {
+        id: id.to_owned(),
+        name: name.to_owned(),
+        role,
+        path,
+        section,
+        steps: Vec::new(),
+        roughness_m: 0.000_09,
+        elbows: if role == DuctRole::Supply { ElbowStyle::Mitred } else { ElbowStyle::Vaned },
+        leakage_class: None,
+        leakage_test: None,
+        damper: None,
+        insulation_m: 0.0,
+        extra: Extra::new(),
+    }
+}
+
+/// A whole plan by a need: box, zones, openings, conveyor, heater, trunk, runs and slots on both sides, returns and
+/// exhausts. Set returns, find speed and even out finish it.
+///
+/// The trunk comes in at the middle of the cure zone and crosses under the conveyor; the transfer duct leaves it
+/// outside the box and comes down in the middle of the dry-off zone; returns run along the wall by the heater. What
+/// the plan says of site, load, coating, panels and shop stays. Places and proportions: common practice, to be bent.
+pub fn propose(plan: &Plan, need: &Need) -> Plan {
+    let enquiry = super::enquiry_of(plan);
+    let dry_m = if need.zones.len() > 1 { need.zones[0].length_m } else { 0.0 };
+    let cure_m = need.zones[need.zones.len() - 1].length_m;
+    let pressure = plan.site.barometer_pa.unwrap_or_else(|| crate::air::barometer_pa(plan.site.altitude_m));
+    let frame = Frame {
+        need,
+        dry_m,
+        total_m: dry_m + cure_m,
+        width_m: need.width_m,
+        side_m: enquiry.side_clearance_m.max(0.3),
+        under_m: enquiry.floor_clearance_m.max(0.3),
+        trunk_x: dry_m + 0.5 * cure_m,
+        rho: Air::at(need.supply_c, pressure, 0.0).density_kg_m3(),
+        enquiry,
+    };
+    let mut made = plan.clone();
+    made.required_flow_kg_s = need.air_kg_s;
+    made.ducts.clear();
+    made.slot_rows.clear();
+    made.returns.clear();
+    frame.box_and_line(&mut made);
+    frame.heater(&mut made);
+    frame.supply(&mut made);
+    frame.returns(&mut made);
+    frame.exhausts_and_sensors(&mut made);
+    made
+}
+
+fn rectangle(from_m: f64, to_m: f64, width_m: f64) -> Vec<Point> {
+    vec![
+        Point::new(from_m, 0.0),
+        Point::new(to_m, 0.0),
+        Point::new(to_m, width_m),
+        Point::new(from_m, width_m),
+    ]
+}
+
+impl Frame<'_> {
+    /// Zones from left to right: name, from, to.
+    fn zones(&self) -> Vec<(&str, f64, f64)> {
+        let cure = ("cure", self.dry_m, self.total_m);
+        if self.dry_m > 0.0 { vec![("dry-off", 0.0, self.dry_m), cure] } else { vec![cure] }
+    }
+
+    fn box_and_line(&self, made: &mut Plan) {
+        made.enclosure.outline = rectangle(0.0, self.total_m, self.width_m);
+        made.enclosure.height_m = self.need.height_m;
+        let wall = vec![Point::new(self.dry_m, 0.0), Point::new(self.dry_m, self.width_m)];
+        made.enclosure.walls = if self.dry_m > 0.0 { vec![wall] } else { Vec::new() };
+        made.zones = self
+            .zones()
+            .into_iter()
+            .zip(&self.need.zones)
+            .map(|((id, from, to), zone)| Zone {
+                id: id.to_owned(),
+                name: if id == "cure" { "Cure" } else { "Dry-off" }.to_owned(),
+                outline: rectangle(from, to, self.width_m),
+                set_temperature_c: zone.temperature_c,
+                bay_length_m: None,
+                exchange: None,
+                other_loss_w_k: 0.0,
+                leak_kg_s: 0.0,
+                extra: Extra::new(),
+            })
+            .collect();
+        let middle = 0.5 * self.width_m;
+        let clear = self.enquiry.opening_clearance_m;
+        let seal = self.enquiry.opening_seal;
+        let opening = |id: &str, zone: &str, to_zone: Option<&str>, x: f64| Opening {
+            id: id.to_owned(),
+            zone: zone.to_owned(),
+            to_zone: to_zone.map(str::to_owned),
+            at: Point::new(x, middle),
+            width_m: self.enquiry.part_width_m + 2.0 * clear,
+            height_m: self.enquiry.part_height_m + 2.0 * clear,
+            sill_m: (self.enquiry.floor_clearance_m - clear).max(0.0),
+            curtain_effectiveness: (seal > 0.0).then_some(seal),
+            discharge_coefficient: 0.65,
+            extra: Extra::new(),
+        };
+        let first = if self.dry_m > 0.0 { "dry-off" } else { "cure" };
+        made.openings = vec![opening("entry", first, None, 0.0)];
+        if self.dry_m > 0.0 {
+            made.openings.push(opening("pass", "dry-off", Some("cure"), self.dry_m));
+        }
+        made.openings.push(opening("exit", "cure", None, self.total_m));
+        made.conveyor = Some(Conveyor {
+            path: vec![Point::new(-1.5, middle), Point::new(self.total_m + 1.5, middle)],
+            part_height_m: self.enquiry.floor_clearance_m + 0.5 * self.enquiry.part_height_m,
+            speed_m_s: self.need.speed_m_s,
+            extra: Extra::new(),
+        });
+    }
+
+    fn heater(&self, made: &mut Plan) {
+        let need = self.need;
+        let (flow, pressure) = (need.fan.flow_m3_s, 1.15 * need.fan.pressure_pa * 1.2 / self.rho);
+        // Shape of a backward-curved radial fan, its peak left of the working point.
+        const SHAPE: [(f64, f64); 8] = [
+            (0.0, 1.18),
+            (0.25, 1.24),
+            (0.5, 1.26),
+            (0.7, 1.22),
+            (0.9, 1.09),
+            (1.1, 0.9),
+            (1.35, 0.55),
+            (1.6, 0.1),
+        ];
+        let heater = &mut made.heater;
+        heater.intake = Point::new(self.trunk_x, self.width_m + 2.2);
+        heater.discharge = Point::new(self.trunk_x, self.width_m + 1.0);
+        heater.supply_temperature_c = need.supply_c;
+        heater.fan = Fan {
+            name: "To be chosen; shape of a backward-curved radial fan".to_owned(),
+            points: SHAPE
+                .iter()
+                .map(|(q, p)| FanPoint {
+                    flow_m3_s: q * flow,
+                    pressure_pa: p * pressure,
+                    shaft_power_w: None,
+                })
+                .collect(),
+            basis: PressureBasis::Total,
+            curve_density_kg_m3: 1.2,
+            curve_speed_rpm: 1_450.0,
+            speed_rpm: 1_450.0,
+            max_speed_rpm: None,
+            drive: None,
+            tolerance_grade: None,
+            max_speed_hot_rpm: None,
+            count: 1,
+            system_effect: 0.0,
+            outlet_area_m2: flow / 14.0,
+            efficiency_percent: 60.0,
+            extra: Extra::new(),
+        };
+        let loss = |id: &str, name: &str, drop_pa: f64| FixedLoss {
+            id: id.to_owned(),
+            name: name.to_owned(),
+            flow_m3_s: flow,
+            drop_pa,
+            dirty_drop_pa: None,
+            dirt_percent: 0.0,
+            density_kg_m3: self.rho,
+            extra: Extra::new(),
+        };
+        heater.fixed_losses = vec![
+            loss("burner", "Burner box", 0.6 * HEATER_DROP_PA),
+            loss("filter", "Filter", 0.4 * HEATER_DROP_PA),
+        ];
+        let rated_w = 25e3 * (need.burner.rated_w / 25e3).ceil();
+        heater.burner.get_or_insert(Burner {
+            fuel: Fuel::NaturalGas,
+            rated_w,
+            turn_down: 20.0,
+            excess_air_percent: 50.0,
+            direct: true,
+            efficiency_percent: None,
+            extra: Extra::new(),
+        });
+        // A house the air passes in about a second and a half, 2.4 m high.
+        heater.house.get_or_insert_with(|| {
+            let volume_m3 = (1.5 * flow).max(4.0);
+            let side = (volume_m3 / 2.4).sqrt();
+            HeaterHouse {
+                surface_m2: 4.0 * side * 2.4 + 2.0 * side * side,
+                volume_m3,
+                panel: None,
+                metal_kg: 150.0 * side * side,
+                extra: Extra::new(),
+            }
+        });
+    }
+
+    /// A run from (x, y) to `end_x` with slots for `kg_s`.
+    #[allow(clippy::too_many_arguments)] // a run is its place and its air
+    fn run(
+        &self,
+        made: &mut Plan,
+        id: &str,
+        name: &str,
+        x: f64,
+        y: f64,
+        end_x: f64,
+        root_m: f64,
+        kg_s: f64,
+        weight: f64,
+    ) {
+        let length = (end_x - x).abs();
+        let shop = &made.shop;
+        let slots_area = kg_s / (self.rho * DISCHARGE_M_S * CONTRACTION);
+        let widest = (self.side_m - 0.1).max(0.2);
+        let mut size = section(slots_area / AREA_RATIO, (self.under_m - 0.3).max(0.2));
+        if size.plan_width_m() > widest {
+            let height = up(slots_area / AREA_RATIO / widest).min(self.under_m);
+            size = Section::Rectangular { width_m: widest, height_m: height };
+        }
+        let first = root_m + 0.3;
+        let reach = (length - first - 0.25).max(0.0);
+        // The widest pitch at which a slot stays well within what the shop cuts.
+        let (mut pitch, mut count, mut slot) = (0.5, 1.0, 0.3);
+        for tried in [0.5, 0.45, 0.4, 0.35, 0.3, 0.25] {
+            (pitch, count) = (tried, (reach / tried).floor() + 1.0);
+            slot = (0.8 * size.plan_width_m()).max(0.1);
+            if slots_area / (count * slot) <= 0.7 * shop.max_width_m {
+                break;
+            }
+        }
+        let width = (slots_area / (count * slot)).clamp(shop.min_width_m, shop.max_width_m);
+        let width = (width / shop.width_increment_m).round().max(1.0) * shop.width_increment_m;
+        made.ducts.push(duct(id, name, DuctRole::Supply, vec![Point::new(x, y), Point::new(end_x, y)], size));
+        made.slot_rows.push(SlotRow {
+            id: format!("slots-{id}"),
+            duct: id.to_owned(),
+            face: Face::Top,
+            first_station_m: first,
+            pitch_m: pitch,
+            count: count as u32,
+            length_m: slot,
+            widths_m: vec![width],
+            weight,
+            lengths_m: Vec::new(),
+            stations_m: Vec::new(),
+            build: None,
+            blanked_m: Vec::new(),
+            extra: Extra::new(),
+        });
+    }
+
+    /// Runs to both ends of a zone on both sides of the conveyor, from a duct that crosses at `x`.
+    fn runs(&self, made: &mut Plan, zone: (&str, f64, f64), x: f64, root_m: f64, kg_s: f64) {
+        let (id, from, to) = zone;
+        let name = if id == "cure" { "Cure" } else { "Dry-off" };
+        let (north, south) = (self.width_m - 0.5 * self.side_m, 0.5 * self.side_m);
+        let first = made.slot_rows.len();
+        for (k, (y, side)) in [(north, "heater side"), (south, "far side")].into_iter().enumerate() {
+            for (m, (end, way)) in
+                [(from + 0.4, "towards entry"), (to - 0.4, "towards exit")].into_iter().enumerate()
+            {
+                let number = 2 * k + m + 1;
+                self.run(
+                    made,
+                    &format!("{id}-{number}"),
+                    &format!("{name}, {side}, {way}"),
+                    x,
+                    y,
+                    end,
+                    root_m,
+                    0.25 * kg_s,
+                    1.0,
+                );
+            }
+        }
+        // Every slot of the zone takes the same air; a weight says how much that is against the other zone.
+        let slots: u32 = made.slot_rows[first..].iter().map(|row| row.count).sum();
+        let share = kg_s / f64::from(slots.max(1));
+        made.slot_rows[first..].iter_mut().for_each(|row| row.weight = share);
+    }
+
+    fn supply(&self, made: &mut Plan) {
+        let need = self.need;
+        let (north, south) = (self.width_m - 0.5 * self.side_m, 0.5 * self.side_m);
+        let cure = &need.zones[need.zones.len() - 1];
+        let area = |kg_s: f64| kg_s / self.rho / TRUNK_M_S;
+        let height = (self.under_m - 0.15).max(0.25);
+        let whole = section(area(need.air_kg_s), height);
+        let mut trunk = duct(
+            "trunk",
+            "Trunk",
+            DuctRole::Supply,
+            vec![Point::new(self.trunk_x, self.width_m + 1.0), Point::new(self.trunk_x, south)],
+            whole,
+        );
+        trunk.steps = vec![SizeStep {
+            station_m: self.width_m + 1.0 - north + 0.5 * whole.plan_width_m().max(0.6),
+            section: section(area(0.5 * cure.air_kg_s), height),
+        }];
+        made.ducts.push(trunk);
+        if self.dry_m > 0.0 {
+            let dry = &need.zones[0];
+            let size = section(area(dry.air_kg_s), height);
+            let x = 0.5 * self.dry_m;
+            let outside = self.width_m + 0.55;
+            let path = vec![Point::new(self.trunk_x, outside), Point::new(x, outside), Point::new(x, south)];
+            let mut transfer = duct("transfer", "Transfer duct", DuctRole::Transfer, path, size);
+            transfer.insulation_m = 0.1;
+            transfer.damper = Some(BladeDamper {
+                blades: Blades::Opposed,
+                open_percent: 85.0,
+                leakage_percent: 1.0,
+                modulation: Some(Modulation {
+                    zone: "dry-off".to_owned(),
+                    least_percent: 15.0,
+                    most_percent: 100.0,
+                }),
+                extra: Extra::new(),
+            });
+            made.ducts.push(transfer);
+            self.runs(made, ("dry-off", 0.0, self.dry_m), x, 0.5 * size.plan_width_m(), dry.air_kg_s);
+        }
+        let zone = ("cure", self.dry_m, self.total_m);
+        self.runs(made, zone, self.trunk_x, 0.5 * whole.plan_width_m(), cure.air_kg_s);
+        let mean = made.slot_rows.iter().map(|row| row.weight).fold(0.0, f64::max);
+        made.slot_rows
+            .iter_mut()
+            .for_each(|row| row.weight = (row.weight / mean * 1e3).round().max(1.0) / 1e3);
+    }
+
+    fn returns(&self, made: &mut Plan) {
+        let need = self.need;
+        let along = self.width_m - 0.3;
+        let intake = self.width_m + 2.2;
+        let cure = &need.zones[need.zones.len() - 1];
+        let dry_kg_s = if self.dry_m > 0.0 { need.zones[0].air_kg_s } else { 0.0 };
+        let hot = self.rho;
+        let riser = 1.3;
+        let sides = [
+            ("return-entry", "Return, entry side", 0.6, self.trunk_x - riser, dry_kg_s + 0.5 * cure.air_kg_s),
+            (
+                "return-exit",
+                "Return, exit side",
+                self.total_m - 0.6,
+                self.trunk_x + riser,
+                0.5 * cure.air_kg_s,
+            ),
+        ];
+        // Places about three metres apart: (duct, station, place along the oven).
+        let mut places = Vec::new();
+        for (id, name, end, near, kg_s) in sides {
+            let path = vec![
+                Point::new(end, along),
+                Point::new(near, along),
+                Point::new(near, intake),
+                Point::new(self.trunk_x, intake),
+            ];
+            let size = section(kg_s / hot / RETURN_M_S, 0.8);
+            made.ducts.push(duct(id, name, DuctRole::Return, path, size));
+            let length = (near - end).abs();
+            let inner = if id == "return-entry" { self.dry_m } else { self.total_m };
+            for (from, to) in [(0.0, inner), (inner, self.total_m)] {
+                // The stretch of this duct that lies between these two places.
+                let (low, high) = (end.min(near).max(from) + 0.4, end.max(near).min(to) - 0.4);
+                if high - low < 0.5 {
+                    continue;
+                }
+                let count = ((high - low) / 3.0).ceil().max(1.0);
+                for k in 0..count as usize {
+                    let x = low + (high - low) * (k as f64 + 0.5) / count;
+                    places.push((id, (x - end).abs().min(length), x));
+                }
+            }
+        }
+        let dry_count = places.iter().filter(|place| place.2 < self.dry_m).count();
+        let cure_each = cure.air_kg_s / (places.len() - dry_count).max(1) as f64;
+        let dry_each = dry_kg_s / dry_count.max(1) as f64;
+        let step = made.shop.slide_increment_m.max(1e-4);
+        for (i, (duct, station_m, x)) in places.into_iter().enumerate() {
+            let each = if x < self.dry_m { dry_each } else { cure_each };
+            // Four metres a second through two thirds of the opening.
+            let area = each / hot / 4.0 * 1.5;
+            let width_m = up(area.sqrt() * 1.3).clamp(0.2, 1.2);
+            let height_m = up(area / width_m).max(0.15);
+            made.returns.push(ReturnOpening {
+                id: format!("return-{}", i + 1),
+                name: format!("Return {}", i + 1),
+                duct: Some(duct.to_owned()),
+                station_m,
+                at: None,
+                width_m,
+                height_m,
+                open_m: (0.67 * height_m / step).round() * step,
+                weight: (each / cure_each.max(dry_each) * 1e3).round().max(1.0) / 1e3,
+                pin_pitch_m: None,
+                extra: Extra::new(),
+            });
+        }
+    }
+
+    fn exhausts_and_sensors(&self, made: &mut Plan) {
+        let near_wall = self.width_m - 0.1;
+        let part_m = self.enquiry.floor_clearance_m + 0.5 * self.enquiry.part_height_m;
+        let (mut exhausts, mut sensors) = (Vec::new(), Vec::new());
+        for ((id, from, to), zone) in self.zones().into_iter().zip(&self.need.zones) {
+            let end = if id == "cure" { to - 1.0 } else { from + 1.0 };
+            exhausts.push(Exhaust {
+                id: format!("exhaust-{id}"),
+                zone: id.to_owned(),
+                at: Point::new(end, near_wall),
+                mass_flow_kg_s: zone.exhaust_kg_s,
+                extra: Extra::new(),
+            });
+            sensors.push(Sensor {
+                id: format!("control-{id}"),
+                name: String::new(),
+                kind: SensorKind::Control,
+                zone: Some(id.to_owned()),
+                at: Point::new(
+                    0.5 * (from + to) + 1.0,
+                    0.5 * (self.width_m + self.enquiry.part_width_m) + 0.1,
+                ),
+                height_m: part_m,
+                set_c: None,
+                extra: Extra::new(),
+            });
+        }
+        sensors.push(Sensor {
+            id: "limit-supply".to_owned(),
+            name: String::new(),
+            kind: SensorKind::Limit,
+            zone: None,
+            at: Point::new(self.trunk_x, self.width_m + 0.9),
+            height_m: 0.5 * self.under_m,
+            set_c: Some((self.need.supply_c + 30.0).round()),
+            extra: Extra::new(),
+        });
+        made.exhausts = exhausts;
+        if made.sensors.is_empty() {
+            made.sensors = sensors;
+        }
+        let safety = made.safety.get_or_insert_with(Default::default);
+        safety.fan_motor_w.get_or_insert(self.need.fan.motor_w);
+    }
+}

@@ -1,0 +1,125 @@
+//! A zone's temperature against the travel of the damper that holds it.
+
+use super::coupled::{Coupled, blades};
+use super::report::refusal;
+use super::way::Hung;
+use crate::error::EngineError;
+use crate::laws::{Law, opening};
+use crate::network::{Settings, from_plan, solve};
+use crate::plan::Plan;
+use serde::{Deserialize, Serialize};
+
+/// Travel between two points of the picture, %.
+const STEP_PERCENT: usize = 10;
+
+/// The picture of one modulated damper.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct DamperTravel {
+    /// Its duct.
+    pub id: String,
+    /// The zone it holds.
+    pub zone: String,
+    /// What it holds, °C.
+    pub set_c: f64,
+    /// Travel and temperature, by rising travel.
+    pub points: Vec<TravelPoint>,
+    /// Travel that holds the zone with an empty line, %; none where none does.
+    pub idle_percent: Option<f64>,
+    /// Travel that holds it under the heaviest load, %.
+    pub loaded_percent: Option<f64>,
+}
+
+/// What the zone does at one travel.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct TravelPoint {
+    /// Travel, %.
+    pub open_percent: f64,
+    /// Zone with an empty line, °C; none where no physical balance exists.
+    pub idle_c: Option<f64>,
+    /// Zone under the heaviest load, °C; none likewise.
+    pub loaded_c: Option<f64>,
+    /// Air through the damper under load, kg/s.
+    pub loaded_kg_s: Option<f64>,
+}
+
+/// Zone temperature over the whole travel of every modulated damper, idle and loaded, the burner holding its own zone.
+///
+/// Each point is a balance of air and heat of its own. A travel at which the zone would fall below plant air, or no
+/// balance exists, has no temperature.
+pub fn damper_travel(plan: &Plan) -> Result<Vec<DamperTravel>, EngineError> {
+    let Some(load) = &plan.load else {
+        return Err(EngineError::new("load", "the plan has no load", "enter what the oven heats"));
+    };
+    let built = from_plan::build(plan)?;
+    let solution = solve(&built.network, &Settings::default());
+    let heaviest = load
+        .parts
+        .iter()
+        .filter_map(|part| Hung::part(plan, part))
+        .max_by(|a, b| a.store_j_mk.total_cmp(&b.store_j_mk));
+    let at_rest = Coupled::new(plan, &built, &solution);
+    let mut pictures = Vec::new();
+    for index in 0..at_rest.dampers.len() {
+        let damper = &at_rest.dampers[index];
+        let mut picture = DamperTravel {
+            id: plan.ducts[damper.duct].id.clone(),
+            zone: plan.zones[damper.zone].id.clone(),
+            set_c: damper.set_c,
+            points: (0..=100)
+                .step_by(STEP_PERCENT)
+                .map(|k| TravelPoint { open_percent: k as f64, ..TravelPoint::default() })
+                .collect(),
+            ..DamperTravel::default()
+        };
+        for loaded in [false, true] {
+            let fresh = || {
+                let mut coupled = Coupled::new(plan, &built, &solution);
+                coupled.part = heaviest.clone().filter(|_| loaded);
+                coupled
+            };
+            let mut holding = fresh();
+            let found = match holding.settle() {
+                Ok(()) if !holding.dampers[index].held => Some(holding.dampers[index].open_percent),
+                Ok(()) => None,
+                Err(failure @ super::coupled::Failure::Air(_)) => return Err(refusal(&failure)),
+                Err(_) => None,
+            };
+            *(if loaded { &mut picture.loaded_percent } else { &mut picture.idle_percent }) = found;
+            for point in &mut picture.points {
+                let mut coupled = fresh();
+                coupled.hold(index, point.open_percent);
+                let zone_c = coupled.settle().ok().and_then(|()| {
+                    let thermal = coupled.thermal.as_ref()?;
+                    let weights = &coupled.dampers[index].weights;
+                    let zone_c = weights.iter().zip(&thermal.bays_c).map(|(w, t)| w * t).sum::<f64>();
+                    let coldest = thermal.bays_c.iter().copied().fold(f64::INFINITY, f64::min);
+                    (coldest > plan.site.ambient_c - 0.1).then_some(zone_c)
+                });
+                if loaded {
+                    point.loaded_c = zone_c;
+                    let branch = coupled.dampers[index].branch;
+                    point.loaded_kg_s = zone_c.map(|_| coupled.solution.flows_kg_s[branch]);
+                } else {
+                    point.idle_c = zone_c;
+                }
+            }
+        }
+        pictures.push(picture);
+    }
+    Ok(pictures)
+}
+
+impl Coupled<'_> {
+    /// Holds a modulated damper at a travel.
+    pub fn hold(&mut self, index: usize, open_percent: f64) {
+        let modulated = &mut self.dampers[index];
+        (modulated.held, modulated.open_percent) = (true, open_percent);
+        let duct = &self.plan.ducts[modulated.duct];
+        let Some(blade) = &duct.damper else { return };
+        let kind = blades(blade.blades);
+        let coefficient = kind.flow_fraction(open_percent, blade.leakage_percent) / kind.open_loss().sqrt();
+        let law = Law::Orifice(opening::Orifice { coefficient, area_m2: duct.section.area_m2() });
+        // A plate that shuts a part off keeps its law; its solve then says that it does not close.
+        let _ = self.built.network.set_law(modulated.branch, law);
+    }
+}
