@@ -1,12 +1,13 @@
 //! In the worker: lets the engine answer a question and writes the answer on a sheet.
 
 use super::ask::{Ask, SAMPLES, SEARCH_SAMPLES, What};
+use crate::order::sort_short;
 use super::sheet::{Cell, Offer, Series, Sheet, Table, before_after, side_by_side};
 use crate::solve::Changed;
 use engine::analysis::{Analysis, analyse};
 use engine::coverage::coverage;
 use engine::design::{
-    Alternatives, Budget, Designed, DuctCost, EvenOutP90, LevelBy, Merit, Method, Progress, Tolerance,
+    Alternatives, Budget, Designed, Course, DuctCost, EvenOutP90, LevelBy, Merit, Method, Progress, Tolerance,
     ToleranceResult, ToleranceSettings, compare_courses, compare_levels, compare_slot_laws, even_out,
     fan_duty, find_speed, fit_bench_pieces, fit_drive, level_runs, set_returns, suggest_sections, SLOT_LAWS,
 };
@@ -103,9 +104,13 @@ fn level_figures(levelled: &engine::design::Levelled) -> LevelFigures {
 }
 
 fn level_rows(table: &mut Table, each: &[LevelFigures]) {
-    table.row("Runs differ in pressure by", each.iter().map(|f| (Kind::Percent, f.0)));
-    table.row("Pressure added at the fan", each.iter().map(|f| (Kind::Pressure, f.1)));
-    table.row("Power throttled away", each.iter().map(|f| (Kind::ShaftPower, f.2)));
+    let mut row = |title, kind, of: fn(&LevelFigures) -> f64| {
+        let values: Vec<f64> = each.iter().map(of).collect();
+        table.alike(title, kind, &values);
+    };
+    row("Runs differ in pressure by", Kind::Percent, |f| f.0);
+    row("Pressure added at the fan", Kind::Pressure, |f| f.1);
+    row("Power throttled away", Kind::ShaftPower, |f| f.2);
 }
 
 fn levels(plan: &Plan) -> Answered {
@@ -129,7 +134,8 @@ fn levels(plan: &Plan) -> Answered {
 
 fn cost_rows(table: &mut Table, costs: &[DuctCost]) {
     let mut row = |title: &str, kind, of: fn(&DuctCost) -> f64| {
-        table.row(title, costs.iter().map(|cost| (kind, of(cost))));
+        let values: Vec<f64> = costs.iter().map(of).collect();
+        table.alike(title, kind, &values);
     };
     row("Fastest air in a supply duct", Kind::Velocity, |c| c.velocity_m_s);
     row("Lost from discharge to the worst slot", Kind::Pressure, |c| c.loss_pa);
@@ -148,7 +154,7 @@ fn sections(plan: &Plan, choice: u8, number: f64) -> Answered {
     for (old, new) in plan.ducts.iter().zip(&sized.designed.plan.ducts) {
         let mut stations: Vec<f64> = old.steps.iter().chain(&new.steps).map(|step| step.station_m).collect();
         stations.push(0.0);
-        stations.sort_by(f64::total_cmp);
+        sort_short(&mut stations, f64::total_cmp);
         stations.dedup();
         for at in stations {
             let size = |duct| section_words(engine::plan::geometry::section_at(duct, at + 1e-6));
@@ -190,12 +196,14 @@ fn courses(plan: &Plan, velocity_m_s: f64) -> Answered {
             sheet.offers.push(Offer::new(name(course.method), &course.plan));
         }
     }
-    let even = |of: fn(&engine::analysis::Evenness) -> f64| {
-        found.iter().map(move |c| (Kind::Percent, c.evenness.as_ref().map_or(f64::NAN, of))).collect::<Vec<_>>()
+    let mut row = |title, kind, of: fn(&Course) -> f64| {
+        let values: Vec<f64> = found.iter().map(of).collect();
+        table.alike(title, kind, &values);
     };
-    table.row("Worst of equal slots off its share", even(|e| e.worst_percent));
-    table.row("Spread (CV)", even(|e| e.cv_percent));
-    table.row("Velocity at the discharge", found.iter().map(|c| (Kind::Velocity, c.first_velocity_m_s)));
+    let percent = Kind::Percent;
+    row("Worst of equal slots off its share", percent, |c| c.evenness.as_ref().map_or(f64::NAN, |e| e.worst_percent));
+    row("Spread (CV)", percent, |c| c.evenness.as_ref().map_or(f64::NAN, |e| e.cv_percent));
+    row("Velocity at the discharge", Kind::Velocity, |c| c.first_velocity_m_s);
     let none = DuctCost {
         velocity_m_s: f64::NAN,
         loss_pa: f64::NAN,
@@ -221,7 +229,7 @@ fn laws(plan: &Plan) -> Answered {
         let mark = if own == Some(i) { " (the plan's)" } else { "" };
         table.row(
             &format!("{}{mark}", under.law),
-            [
+            &[
                 (Kind::Percent, under.evenness.worst_percent),
                 (Kind::Percent, under.evenness.cv_percent),
                 (Kind::Number, under.evenness.max_over_min.unwrap_or(f64::NAN)),
@@ -236,9 +244,9 @@ fn laws(plan: &Plan) -> Answered {
 fn figures_table(name: &str, study: &ToleranceResult) -> Table {
     let mut table = Table::new(name, &["Computed, not measured", "As drawn", "P50", "P90"]);
     let each = [study.nominal, study.p50, study.p90];
-    table.row("Worst bay off its share", each.map(|f| (Kind::Percent, f.worst_bay_percent)));
-    table.row("Worst slot off its share", each.map(|f| (Kind::Percent, f.worst_slot_percent)));
-    table.row("Spread (CV)", each.map(|f| (Kind::Percent, f.cv_percent)));
+    table.alike("Worst bay off its share", Kind::Percent, &each.map(|f| f.worst_bay_percent));
+    table.alike("Worst slot off its share", Kind::Percent, &each.map(|f| f.worst_slot_percent));
+    table.alike("Spread (CV)", Kind::Percent, &each.map(|f| f.cv_percent));
     table
 }
 
@@ -259,14 +267,13 @@ fn as_built(study: &ToleranceResult) -> Sheet {
         &["In doubt", "Worst bay, points", "Worst slot, points"],
     );
     for effect in &study.inputs {
-        let points = [(Kind::Number, effect.bay_points), (Kind::Number, effect.slot_points)];
-        matters.row(effect.input.name(), points);
+        matters.alike(effect.input.name(), Kind::Number, &[effect.bay_points, effect.slot_points]);
     }
     let mut bays = Table::new("Bay by bay", &["Run", "From", "To", "As drawn", "P50", "P90"]);
     for bay in &study.bays {
         bays.row(
             &bay.run,
-            [
+            &[
                 (Kind::Length, bay.from_m),
                 (Kind::Length, bay.to_m),
                 (Kind::Percent, bay.nominal_percent),
@@ -276,15 +283,15 @@ fn as_built(study: &ToleranceResult) -> Sheet {
         );
     }
     let mut about = Table::new("The study", &["Figure", "Value"]);
-    about.row("Builds drawn and solved", [(Kind::Number, study.samples as f64)]);
-    about.row("Left out: the air balance did not close", [(Kind::Number, study.failed as f64)]);
-    about.row("Largest slot area over duct area", [(Kind::Number, study.area_ratio)]);
+    about.alike("Builds drawn and solved", Kind::Number, &[study.samples as f64]);
+    about.alike("Left out: the air balance did not close", Kind::Number, &[study.failed as f64]);
+    about.alike("Largest slot area over duct area", Kind::Number, &[study.area_ratio]);
     let [low, _, high] = study.total_flow_kg_s;
-    about.row("Air from all slots, P10", [(Kind::MassFlow, low)]);
-    about.row("Air from all slots, P90", [(Kind::MassFlow, high)]);
-    about.rows.push(vec!["Most often the worst slot".into(), study.worst_slot.as_str().into()]);
+    about.alike("Air from all slots, P10", Kind::MassFlow, &[low]);
+    about.alike("Air from all slots, P90", Kind::MassFlow, &[high]);
+    about.words("Most often the worst slot", &study.worst_slot);
     let bench = if study.bench { "yes: their doubts are in" } else { "none: all published laws count" };
-    about.rows.push(vec!["Narrowed by bench pieces".into(), bench.into()]);
+    about.words("Narrowed by bench pieces", bench);
     let histogram = &study.histogram;
     let bars = |name, dashed, counts: &[u32]| {
         outline(name, dashed, (histogram.from_percent, histogram.step_percent), counts)
@@ -313,11 +320,11 @@ fn for_p90(plan: &Plan, command: EvenOutP90) -> Answered {
     let done = command.finish()?;
     let mut p90 = Table::new("Worst bay as built, computed, not measured", &["Figure", "Evened out as drawn", "Now"]);
     let each = [&done.study_before, &done.study_after];
-    p90.row("P50", each.map(|study| (Kind::Percent, study.p50.worst_bay_percent)));
-    p90.row("P90", each.map(|study| (Kind::Percent, study.p90.worst_bay_percent)));
-    p90.row("P90 of the worst slot", each.map(|study| (Kind::Percent, study.p90.worst_slot_percent)));
-    p90.row("Shaft power", [&done.before, &done.after].map(|a| (Kind::ShaftPower, a.fan.shaft_power_w)));
-    p90.row("Sheet in the ducts", done.sheet_kg.map(|kg| (Kind::Mass, kg)));
+    p90.alike("P50", Kind::Percent, &each.map(|study| study.p50.worst_bay_percent));
+    p90.alike("P90", Kind::Percent, &each.map(|study| study.p90.worst_bay_percent));
+    p90.alike("P90 of the worst slot", Kind::Percent, &each.map(|study| study.p90.worst_slot_percent));
+    p90.alike("Shaft power", Kind::ShaftPower, &[&done.before, &done.after].map(|a| a.fan.shaft_power_w));
+    p90.alike("Sheet in the ducts", Kind::Mass, &done.sheet_kg.map(|kg| kg));
     let table = before_after((plan, &before), (&done.plan, &done.after));
     let headline = vec![done.study_after.p50.worst_bay_percent, done.study_after.p90.worst_bay_percent];
     let sheet = Sheet { tables: vec![p90, table], findings: done.findings.clone(), headline, ..Sheet::default() };
@@ -332,7 +339,7 @@ fn bench(plan: &Plan) -> Answered {
     for law in &fit.laws {
         laws.row(
             &law.law,
-            [
+            &[
                 (Kind::Percent, 100.0 * law.weight),
                 (Kind::Number, law.coefficient),
                 (Kind::Number, law.coefficient_doubt),
@@ -348,7 +355,7 @@ fn bench(plan: &Plan) -> Answered {
         let fitted = best.and_then(|law| law.fitted.get(k)).copied().unwrap_or(f64::NAN);
         let off = (fitted - reading.read) / reading.doubt;
         let title = format!("{}: {}", reading.piece, reading.what);
-        readings.row(&title, [reading.read, fitted, off].map(|value| (Kind::Number, value)));
+        readings.alike(&title, Kind::Number, &[reading.read, fitted, off]);
     }
     let mut sheet = Sheet { tables: vec![laws, readings], findings: fit.findings.clone(), ..Sheet::default() };
     // What the pieces are worth: the same study without and with them.
@@ -363,9 +370,9 @@ fn bench(plan: &Plan) -> Answered {
             let head = ["Worst bay, computed, not measured", "Without the pieces", "With them"];
             let mut table = Table::new("What the pieces are worth", &head);
             let both = [&without, &with];
-            table.row("P50", both.map(|study| (Kind::Percent, study.p50.worst_bay_percent)));
-            table.row("P90", both.map(|study| (Kind::Percent, study.p90.worst_bay_percent)));
-            table.row("P90 of the worst slot", both.map(|study| (Kind::Percent, study.p90.worst_slot_percent)));
+            table.alike("P50", Kind::Percent, &both.map(|study| study.p50.worst_bay_percent));
+            table.alike("P90", Kind::Percent, &both.map(|study| study.p90.worst_bay_percent));
+            table.alike("P90 of the worst slot", Kind::Percent, &both.map(|study| study.p90.worst_slot_percent));
             sheet.tables.push(table);
         }
         Err(error) => {
@@ -406,7 +413,7 @@ fn duty(plan: &Plan) -> Answered {
         let title = state(point.cold, point.dirty);
         points.row(
             title,
-            [
+            &[
                 (Kind::VolumeFlow, point.flow_m3_s),
                 (Kind::Pressure, point.total_pressure_pa),
                 (Kind::ShaftPower, point.shaft_power_w),
@@ -419,21 +426,21 @@ fn duty(plan: &Plan) -> Answered {
     let mut fan = Table::new("Fan and motor", &["Figure", "Value"]);
     let none = f64::NAN;
     let motor = &duty.motor;
-    fan.row("Worst of the four margins to stall", [(Kind::Percent, duty.worst_margin_percent)]);
-    fan.row("Speed", [(Kind::Rotation, duty.speed_rpm)]);
-    fan.row("The maker allows, cold and hot", [(Kind::Rotation, duty.allowed_speed_rpm.unwrap_or(none))]);
-    fan.row("Total efficiency at the working point", [(Kind::Percent, duty.efficiency_percent)]);
-    fan.row("Shaft power hot, the larger", [(Kind::ShaftPower, motor.hot_w)]);
-    fan.row("Shaft power cold at full speed, the larger", [(Kind::ShaftPower, motor.cold_w)]);
-    fan.row("Speed at which a cold start takes no more than hot", [(Kind::Percent, motor.cold_start_speed_percent)]);
-    fan.row("The motor must give", [(Kind::ShaftPower, motor.needed_w)]);
+    fan.alike("Worst of the four margins to stall", Kind::Percent, &[duty.worst_margin_percent]);
+    fan.alike("Speed", Kind::Rotation, &[duty.speed_rpm]);
+    fan.alike("The maker allows, cold and hot", Kind::Rotation, &[duty.allowed_speed_rpm.unwrap_or(none)]);
+    fan.alike("Total efficiency at the working point", Kind::Percent, &[duty.efficiency_percent]);
+    fan.alike("Shaft power hot, the larger", Kind::ShaftPower, &[motor.hot_w]);
+    fan.alike("Shaft power cold at full speed, the larger", Kind::ShaftPower, &[motor.cold_w]);
+    fan.alike("Speed at which a cold start takes no more than hot", Kind::Percent, &[motor.cold_start_speed_percent]);
+    fan.alike("The motor must give", Kind::ShaftPower, &[motor.needed_w]);
     let rating = |rating: Option<f64>, unit: &str| match rating {
         Some(rating) => Cell::Text(format!("{rating}\u{a0}{unit}")),
         None => "above the row of ratings".into(),
     };
     fan.rows.push(vec!["Next motor of the IEC row".into(), rating(motor.rating_kw, "kW")]);
     fan.rows.push(vec!["Next motor of the NEMA row".into(), rating(motor.rating_hp, "hp")]);
-    fan.rows.push(vec!["Why".into(), motor.rule.as_str().into()]);
+    fan.words("Why", motor.rule.as_str());
     if let Some([flow, pressure, power, efficiency]) = duty.tolerance_percent {
         fan.rows.push(vec![
             "Tolerances of the fan's grade".into(),
@@ -441,8 +448,8 @@ fn duty(plan: &Plan) -> Answered {
         ]);
     }
     if let Some([low, high]) = duty.flow_band_m3_s {
-        fan.row("Flow within that grade, from", [(Kind::VolumeFlow, low)]);
-        fan.row("Flow within that grade, to", [(Kind::VolumeFlow, high)]);
+        fan.alike("Flow within that grade, from", Kind::VolumeFlow, &[low]);
+        fan.alike("Flow within that grade, to", Kind::VolumeFlow, &[high]);
     }
     if let Some(hz) = duty.frequency_hz {
         fan.rows.push(vec!["Frequency for this speed".into(), Cell::Text(format!("{hz}\u{a0}Hz"))]);
@@ -454,7 +461,7 @@ fn duty(plan: &Plan) -> Answered {
         for (i, pair) in duty.belts.iter().enumerate() {
             belts.row(
                 &format!("{}", i + 1),
-                [
+                &[
                     (Kind::ShopLength, 1e-3 * pair.motor_pulley_mm),
                     (Kind::ShopLength, 1e-3 * pair.fan_pulley_mm),
                     (Kind::Rotation, pair.speed_rpm),
@@ -482,7 +489,7 @@ fn at_parts(plan: &Plan) -> Answered {
     for zone in &found.zones {
         zones.row(
             &zone.zone,
-            [
+            &[
                 (Kind::Velocity, zone.mean_m_s),
                 (Kind::Velocity, zone.least_m_s),
                 (Kind::Velocity, zone.most_m_s),
@@ -502,7 +509,7 @@ fn at_parts(plan: &Plan) -> Answered {
         }
     }
     let mut about = Table::new("Looked at", &["Figure", "Value"]);
-    about.row("Height above the floor", [(Kind::Length, found.height_m)]);
+    about.alike("Height above the floor", Kind::Length, &[found.height_m]);
     let map = Some(found.grid);
     Ok((Sheet { tables: vec![zones, about], curves, map, findings: found.findings, ..Sheet::default() }, None))
 }
@@ -520,21 +527,22 @@ fn alternatives(plan: &Plan, search: Alternatives) -> Answered {
     plans.extend(found.alternatives.iter().map(|one| (name(one.merit), &one.plan, &one.analysis)));
     let mut table = side_by_side("Plans to choose from; as built computed, not measured", &plans);
     let mut studied = |title: &str, of: fn(&ToleranceResult) -> f64| {
-        let own = found.alternatives.iter().map(|one| (Kind::Percent, of(&one.study)));
-        table.row(title, std::iter::once((Kind::Percent, f64::NAN)).chain(own));
+        let mut values = vec![f64::NAN];
+        values.extend(found.alternatives.iter().map(|one| of(&one.study)));
+        table.alike(title, Kind::Percent, &values);
     };
     studied("P90 of the worst bay", |study| study.p90.worst_bay_percent);
     studied("P90 of the worst slot", |study| study.p90.worst_slot_percent);
     // What the choice is about comes first.
-    let order = |row: &Vec<Cell>| match &row[0] {
+    let order = |row: &[Cell]| match &row[0] {
         Cell::Text(title) if title.starts_with("Sheet") => 0,
         Cell::Text(title) if title.starts_with("Fan energy") => 1,
         Cell::Text(title) if title.starts_with("P90 of the worst bay") => 2,
         _ => 3,
     };
-    table.rows.sort_by_key(order);
+    sort_short(&mut table.rows, |a, b| order(a).cmp(&order(b)));
     let mut about = Table::new("The search", &["Figure", "Value"]);
-    about.row("Plans tried", [(Kind::Number, found.tried as f64)]);
+    about.alike("Plans tried", Kind::Number, &[found.tried as f64]);
     Ok((
         Sheet {
             tables: vec![table, about],

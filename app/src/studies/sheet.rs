@@ -31,6 +31,7 @@ impl Cell {
 }
 
 impl From<&str> for Cell {
+    #[inline(never)]
     fn from(text: &str) -> Self {
         Self::Text(text.to_owned())
     }
@@ -49,16 +50,32 @@ pub struct Table {
 
 impl Table {
     /// A table without rows.
+    #[inline(never)]
     pub fn new(name: &str, head: &[&str]) -> Self {
         let head = head.iter().map(|&title| title.to_owned()).collect();
         Self { name: name.to_owned(), head, rows: Vec::new() }
     }
 
     /// Appends a row that begins with words.
-    pub fn row(&mut self, title: &str, cells: impl IntoIterator<Item = (Kind, f64)>) {
+    #[inline(never)]
+    pub fn row(&mut self, title: &str, cells: &[(Kind, f64)]) {
         let mut row = vec![Cell::from(title)];
-        row.extend(cells.into_iter().map(|(kind, si)| Cell::Value(kind, si)));
+        row.extend(cells.iter().map(|&(kind, si)| Cell::Value(kind, si)));
         self.rows.push(row);
+    }
+
+    /// Appends a row of one kind of figure.
+    #[inline(never)]
+    pub fn alike(&mut self, title: &str, kind: Kind, values: &[f64]) {
+        let mut row = vec![Cell::from(title)];
+        row.extend(values.iter().map(|&si| Cell::Value(kind, si)));
+        self.rows.push(row);
+    }
+
+    /// Appends a row of words.
+    #[inline(never)]
+    pub fn words(&mut self, title: &str, words: &str) {
+        self.rows.push(vec![Cell::from(title), Cell::from(words)]);
     }
 }
 
@@ -129,7 +146,8 @@ pub fn side_by_side(name: &str, plans: &[(&str, &Plan, &Analysis)]) -> Table {
     let mut table = Table::new(name, &["Figure"]);
     table.head.extend(plans.iter().map(|(title, ..)| (*title).to_owned()));
     for (title, kind, of) in FIGURES {
-        table.row(title, plans.iter().map(|(_, plan, analysis)| (kind, of(plan, analysis))));
+        let values: Vec<f64> = plans.iter().map(|(_, plan, analysis)| of(plan, analysis)).collect();
+        table.alike(title, kind, &values);
     }
     table
 }
@@ -148,7 +166,7 @@ pub fn settings_of_returns(plan: &Plan, analysis: &Analysis) -> Table {
         let height_m = plan.returns.iter().find(|item| item.id == found.id).map_or(f64::NAN, |item| item.height_m);
         table.row(
             &found.id,
-            [
+            &[
                 (Kind::ShopLength, open_m),
                 (Kind::Percent, 100.0 * open_m / height_m),
                 (Kind::Percent, 100.0 * found.share),

@@ -153,7 +153,6 @@ fn with_dampers(
             leakage_percent: 1.0,
             modulation: None,
             extra: Extra::new(),
-            modulation: None,
         });
         let kind = match blade.blades {
             Blades::Opposed => damper::Blades::Opposed,
