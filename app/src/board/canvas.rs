@@ -184,7 +184,8 @@ impl Inner {
             let analysis = session.analysis.as_deref();
             let letters = self.letters.unwrap_or(1.0);
             let units = session.view.units;
-            self.scene = scene(Source { plan: &session.plan, analysis, units, px_per_m, letters, bays: key.bays });
+            self.scene =
+                scene(Source { plan: &session.plan, analysis, units, px_per_m, letters, bays: key.bays });
             self.scene_key = Some(key);
         }
     }
@@ -267,7 +268,8 @@ impl Inner {
         };
         let mut painter = Painter::new(&context, &palette, look, self.size);
         painter.grid(units);
-        let (floor, above) = self.scene.shapes.split_at(self.scene.shapes.partition_point(|shape| shape.backdrop));
+        let (floor, above) =
+            self.scene.shapes.split_at(self.scene.shapes.partition_point(|shape| shape.backdrop));
         let map = crate::studies::coverage::shapes(session);
         for shape in floor.iter().chain(&map).chain(above) {
             painter.shape(shape);

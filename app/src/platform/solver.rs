@@ -197,7 +197,9 @@ impl Inner {
                 Job::Analyse => Command::Analysed { generation, outcome: Err(error) },
                 Job::Look(look) => Command::Seen { look, generation, outcome: Err(error) },
                 Job::Design(task) => Command::TaskDone { task, generation, outcome: Err(error) },
-                Job::Ask(ask) => Answer { generation, job: Job::Ask(ask), outcome: Outcome::Refused(error) }.into_command(),
+                Job::Ask(ask) => {
+                    Answer { generation, job: Job::Ask(ask), outcome: Outcome::Refused(error) }.into_command()
+                }
             });
             told.push(Command::WorkerRestarted {
                 reason: format!("The calculation was started again: {reason}. Your plan is kept."),

@@ -38,12 +38,7 @@ pub fn list(form: &Form, list: &'static List) -> Html {
 }
 
 /// The same of a list that stands at `base`, each thing followed by what `more` makes of it and its place.
-pub fn list_at(
-    form: &Form,
-    list: &'static List,
-    base: &str,
-    more: &dyn Fn(&Form, &str) -> Html,
-) -> Html {
+pub fn list_at(form: &Form, list: &'static List, base: &str, more: &dyn Fn(&Form, &str) -> Html) -> Html {
     let document = document(&form.session.plan);
     let there = at(&document, base).and_then(Value::as_array).map_or(&[][..], Vec::as_slice);
     let name = base[1..].replace('/', "-");

@@ -35,7 +35,8 @@ pub(super) fn is_choice(value: &Value, option: &Value) -> bool {
 /// Whether a setting below a choice belongs to what is chosen: its key is in what the choice is written with.
 fn is_chosen(settings: &[Setting], place: &str, base: &str, document: &Value) -> bool {
     let Some((choice, below)) = place.split_once('/') else { return true };
-    let Some(Setting { holds: Holds::Choice(options), .. }) = settings.iter().find(|other| other.at == choice)
+    let Some(Setting { holds: Holds::Choice(options), .. }) =
+        settings.iter().find(|other| other.at == choice)
     else {
         return true;
     };
@@ -99,7 +100,9 @@ fn field(
             let set = move |value: Option<f64>| put(what, &path, Some(value.map(|v| v as u32).into()));
             form.optional_count(label, &name, number, low..=high, set)
         }
-        Holds::Several(kind, low, high) => several(form, what, (label, &name), (kind, low, high), &path, value),
+        Holds::Several(kind, low, high) => {
+            several(form, what, (label, &name), (kind, low, high), &path, value)
+        }
         Holds::OptionalText => {
             let text = value.and_then(Value::as_str).unwrap_or_default();
             let set = move |text: String| put(what, &path, Some(Some(text).filter(|t| !t.is_empty()).into()));
@@ -133,8 +136,10 @@ fn several(
     path: &str,
     value: Option<&Value>,
 ) -> Field {
-    let there: Vec<f64> =
-        value.and_then(Value::as_array).map(|list| list.iter().filter_map(Value::as_f64).collect()).unwrap_or_default();
+    let there: Vec<f64> = value
+        .and_then(Value::as_array)
+        .map(|list| list.iter().filter_map(Value::as_f64).collect())
+        .unwrap_or_default();
     let controls = (0..=there.len()).map(|i| {
         let here = there.get(i).copied();
         let path = format!("{path}/{}", here.map_or("-".to_owned(), |_| i.to_string()));

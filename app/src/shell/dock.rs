@@ -2,8 +2,8 @@
 
 use crate::cards::ViewProps;
 use crate::command::Command;
-use crate::session::{Dock as Shown, Session};
 use crate::heat::HeatSheet;
+use crate::session::{Dock as Shown, Session};
 use crate::strip::Strip;
 use crate::studies::view::Answers;
 use crate::tables::Tables;

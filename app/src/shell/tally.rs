@@ -63,7 +63,12 @@ pub fn Tally(props: &ViewProps) -> Html {
         e.max_over_min.map_or_else(String::new, |ratio| format!("max/min {ratio:.3}"))
     });
     let (problems, cautions) = analysis.map_or((0, 0), |a| {
-        let count = |wanted| a.findings.iter().filter(|finding| finding.severity == wanted && finding.accepted.is_none()).count();
+        let count = |wanted| {
+            a.findings
+                .iter()
+                .filter(|finding| finding.severity == wanted && finding.accepted.is_none())
+                .count()
+        };
         (count(Severity::Problem), count(Severity::Caution))
     });
     let to_findings = dispatch.reform(|_: MouseEvent| Command::GoTo(Step::Findings));

@@ -98,7 +98,13 @@ pub const SAMPLES: [usize; 3] = [500, 200, 2_000];
 /// Draws of each variant of a search.
 pub const SEARCH_SAMPLES: usize = 100;
 
-const fn about(what: What, testid: &'static str, label: &'static str, step: Step, teach: &'static str) -> About {
+const fn about(
+    what: What,
+    testid: &'static str,
+    label: &'static str,
+    step: Step,
+    teach: &'static str,
+) -> About {
     About { what, testid, label, step, teach, task: None, choose: "", choices: ONE }
 }
 
@@ -165,7 +171,13 @@ pub const ASKS: [About; 14] = [
         )
     },
     About {
-        choices: &[numbered("", "Velocity at the heater's discharge", Kind::Velocity, (0.5, 60.0), Some(8.0))],
+        choices: &[numbered(
+            "",
+            "Velocity at the heater's discharge",
+            Kind::Velocity,
+            (0.5, 60.0),
+            Some(8.0),
+        )],
         ..about(
             What::Courses,
             "courses",
@@ -193,7 +205,13 @@ pub const ASKS: [About; 14] = [
         )
     },
     About {
-        choices: &[numbered("", "P90 of the worst bay; empty for the best there is", Kind::Percent, (0.1, 100.0), None)],
+        choices: &[numbered(
+            "",
+            "P90 of the worst bay; empty for the best there is",
+            Kind::Percent,
+            (0.1, 100.0),
+            None,
+        )],
         ..about(
             What::ForP90,
             "for-p90",

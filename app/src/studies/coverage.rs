@@ -48,7 +48,12 @@ fn cells(grid: &Grid) -> Vec<Shape> {
                 let top = y + grid.cell_m;
                 shapes.push(Shape {
                     item: None,
-                    form: Form::Polygon(vec![corner(from, y), corner(to, y), corner(to, top), corner(from, top)]),
+                    form: Form::Polygon(vec![
+                        corner(from, y),
+                        corner(to, y),
+                        corner(to, top),
+                        corner(from, top),
+                    ]),
                     fill: Some(Fill::Solid(Tone::Accent, STRONGEST * f32::from(level) / STEPS)),
                     stroke: None,
                     backdrop: true,

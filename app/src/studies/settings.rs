@@ -142,7 +142,8 @@ pub const WEIGHING: Settings = &[
     s("sheet_kg_m3", "Its density", Number(K::Density, 1_000.0, 20_000.0)),
 ];
 /// What that is while the plan says nothing.
-pub const WEIGHING_USUAL: &str = "{\"hours_per_year\":4000.0,\"drive_efficiency_percent\":88.0,\"sheet_m\":0.0012,\"sheet_kg_m3\":7850.0}";
+pub const WEIGHING_USUAL: &str =
+    "{\"hours_per_year\":4000.0,\"drive_efficiency_percent\":88.0,\"sheet_m\":0.0012,\"sheet_kg_m3\":7850.0}";
 
 /// What turns the fan.
 pub const DRIVE: Settings = &[

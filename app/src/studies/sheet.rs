@@ -159,11 +159,13 @@ pub fn before_after(before: (&Plan, &Analysis), after: (&Plan, &Analysis)) -> Ta
 
 /// Mm to set and reading to expect at every return.
 pub fn settings_of_returns(plan: &Plan, analysis: &Analysis) -> Table {
-    let head = ["Return", "Slide open", "Of its height", "Share", "Wanted", "Off", "Air", "Manometer across it"];
+    let head =
+        ["Return", "Slide open", "Of its height", "Share", "Wanted", "Off", "Air", "Manometer across it"];
     let mut table = Table::new("Set each slide to this, and read that", &head);
     for found in &analysis.returns {
         let open_m = 1e-3 * found.opening_mm;
-        let height_m = plan.returns.iter().find(|item| item.id == found.id).map_or(f64::NAN, |item| item.height_m);
+        let height_m =
+            plan.returns.iter().find(|item| item.id == found.id).map_or(f64::NAN, |item| item.height_m);
         table.row(
             &found.id,
             &[

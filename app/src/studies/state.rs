@@ -171,6 +171,8 @@ fn answered(
 ) {
     // What was given up meanwhile is not wanted any more.
     let Some(asking) = session.studies.asking.take_if(|asking| asking.ask == ask) else { return };
+    // Its worker has done its work.
+    session.studies.serial += 1;
     let label = ask.what.about().label;
     let (outcome, changed) = match outcome {
         Ok((sheet, changed)) => (Ok(Rc::from(sheet)), changed),
@@ -202,8 +204,10 @@ fn take(session: &mut Session, what: What, index: usize) {
         Ok(plan) => {
             let label = format!("Take “{}”", offer.label);
             session.take_plan(label, Rc::new(plan));
-            session.notice =
-                Some(Notice::news(format!("“{}” is the plan now. Undo brings the one before back.", offer.label)));
+            session.notice = Some(Notice::news(format!(
+                "“{}” is the plan now. Undo brings the one before back.",
+                offer.label
+            )));
         }
         Err(error) => session.notice = Some(Notice::alert(error.to_string())),
     }

@@ -84,9 +84,13 @@ fn a_study_tells_how_far_it_is_and_puts_p90_at_its_head() {
     let plan = starter::demo();
     let mut told = Vec::new();
     let asked = Ask::usual(What::AsBuilt, 1);
-    let (sheet, changed) = answer(&asked, &plan, &mut |done, of| told.push((done, of))).expect("it can be studied");
+    let (sheet, changed) =
+        answer(&asked, &plan, &mut |done, of| told.push((done, of))).expect("it can be studied");
     assert!(changed.is_none() && told.len() > 20 && told.windows(2).all(|w| w[0].0 < w[1].0), "{told:?}");
-    assert_eq!(sheet.headline, [figure(&sheet, 0, "Worst bay off its share", 2), figure(&sheet, 0, "Worst bay off its share", 3)]);
+    assert_eq!(
+        sheet.headline,
+        [figure(&sheet, 0, "Worst bay off its share", 2), figure(&sheet, 0, "Worst bay off its share", 3)]
+    );
     assert!(sheet.headline[0] < sheet.headline[1]);
 }
 
@@ -214,7 +218,8 @@ fn each_setting_is_held_by_the_file_and_undo_brings_back_what_was() {
             if let Some((choice, key)) = setting.at.split_once('/') {
                 let of = settings.iter().find(|other| other.at == choice).expect("a choice");
                 let Holds::Choice(options) = of.holds else { panic!("{choice} holds figures") };
-                let value = options.iter().map(|(json, _)| serde_json::from_str::<Value>(json).expect("JSON"));
+                let value =
+                    options.iter().map(|(json, _)| serde_json::from_str::<Value>(json).expect("JSON"));
                 let value = value.into_iter().find(|value| value.pointer(&format!("/{key}")).is_some());
                 let value = value.unwrap_or_else(|| panic!("no choice has {key}"));
                 set(std::rc::Rc::make_mut(&mut session.plan), &format!("{base}/{choice}"), Some(&value))

@@ -123,8 +123,10 @@ fn choice(session: &Session, dispatch: &Callback<Command>, about: &'static About
 fn number(session: &Session, dispatch: &Callback<Command>, about: &'static About, ask: Ask) -> Html {
     let Some(number) = ask.chosen().number else { return html! {} };
     let on_commit = dispatch.reform(move |value| Intent::Set(Ask { number: Some(value), ..ask }).into());
-    let on_clear =
-        number.usual.is_none().then(|| dispatch.reform(move |()| Intent::Set(Ask { number: None, ..ask }).into()));
+    let on_clear = number
+        .usual
+        .is_none()
+        .then(|| dispatch.reform(move |()| Intent::Set(Ask { number: None, ..ask }).into()));
     html! {
         <label key={format!("number {}", ask.choice)}>{ number.label }
             <QuantityInput label={number.label} testid={format!("{}-number", about.testid)} kind={number.kind}
@@ -138,7 +140,9 @@ fn answer(session: &Rc<Session>, dispatch: &Callback<Command>, study: &Study) ->
     let about = study.ask.what.about();
     let sheet = match &study.outcome {
         Ok(sheet) => sheet,
-        Err(error) => return html! { <p class="no-answer" key="refused" data-testid="no-answer">{ format!("{error}.") }</p> },
+        Err(error) => {
+            return html! { <p class="no-answer" key="refused" data-testid="no-answer">{ format!("{error}.") }</p> };
+        }
     };
     let current = study.is_about(&session.plan);
     html! {
@@ -200,7 +204,11 @@ fn draw(
     // Plans stand in the last columns of the first table.
     let offers = if index == 0 && !sheet.offers.is_empty() {
         let skipped = table.head.len().saturating_sub(sheet.offers.len());
-        let in_columns = sheet.offers.iter().zip(table.head.iter().skip(skipped)).all(|(offer, head)| offer.label == *head);
+        let in_columns = sheet
+            .offers
+            .iter()
+            .zip(table.head.iter().skip(skipped))
+            .all(|(offer, head)| offer.label == *head);
         let take = |i: usize, text: String| {
             html! {
                 <button type="button" data-testid={format!("take-{}-{i}", about.testid)} onclick={send(dispatch, Intent::Take(about.what, i))}>{ text }</button>
@@ -242,9 +250,11 @@ fn draw(
 /// Name of the picture and its axes.
 const fn axes(what: What) -> (&'static str, (&'static str, Kind), (&'static str, Kind)) {
     match what {
-        What::Coverage => {
-            ("Air speed along the conveyor", ("Along the conveyor", Kind::Length), ("Air speed", Kind::Velocity))
-        }
+        What::Coverage => (
+            "Air speed along the conveyor",
+            ("Along the conveyor", Kind::Length),
+            ("Air speed", Kind::Velocity),
+        ),
         What::Duty => (
             "The fan in four states",
             ("Volume flow at the inlet", Kind::VolumeFlow),
