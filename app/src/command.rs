@@ -1,5 +1,6 @@
 //! Everything a person or the worker can ask of the session: a closed list.
 
+use crate::board::tools::Tool;
 use crate::edit::Edit;
 use crate::session::{Camera, Dock, Notice, SaveState, Step, Task, Theme};
 use crate::solve::{Changed, Look, Seen};
@@ -13,6 +14,16 @@ use engine::units::UnitSystem;
 pub enum Command {
     /// Select the item or slot of this name, or nothing.
     Select(Option<String>),
+    /// Select all of these; the first shows its card.
+    SelectAll(Vec<String>),
+    /// Select this too, or no longer.
+    Toggle(String),
+    /// Take a tool in hand.
+    UseTool(Tool),
+    /// From slot to slot in rows drawn from now on, m.
+    SetPitch(f64),
+    /// Show the keys, or put them away.
+    ShowKeys(bool),
     /// Show another part of the board; none fits the whole plan.
     SetCamera(Option<Camera>),
     /// Read and write in other units.

@@ -1,10 +1,13 @@
 //! Undo and redo: whole plans, shared where nothing changed, one entry a gesture.
 
 use engine::plan::Plan;
+use std::collections::VecDeque;
 use std::rc::Rc;
 
-/// Steps kept; the oldest are dropped first.
-pub const CAP: usize = 200;
+/// So many steps are kept whatever they take.
+pub const LEAST_STEPS: usize = 500;
+/// Beyond those the oldest are dropped while all together take more than this, bytes.
+pub const MOST_BYTES: usize = 64 << 20;
 
 /// One step that can be taken back or again.
 #[derive(Clone, Debug)]
@@ -25,8 +28,10 @@ struct Gesture {
 /// What was done and can be undone, what was undone and can be done again.
 #[derive(Clone, Debug, Default)]
 pub struct History {
-    undo: Vec<Entry>,
+    undo: VecDeque<Entry>,
     redo: Vec<Entry>,
+    /// What the plans of `undo` take, bytes.
+    bytes: usize,
     gesture: Option<Gesture>,
 }
 
@@ -67,15 +72,28 @@ impl History {
 
     fn push(&mut self, label: String, plan: Rc<Plan>) {
         self.redo.clear();
-        self.undo.push(Entry { label, plan });
-        if self.undo.len() > CAP {
-            self.undo.remove(0);
+        self.remember(Entry { label, plan });
+    }
+
+    fn remember(&mut self, entry: Entry) {
+        self.bytes += weight(&entry.plan);
+        self.undo.push_back(entry);
+        while self.undo.len() > LEAST_STEPS && self.bytes > MOST_BYTES {
+            let gone = self.undo.pop_front();
+            self.bytes -= gone.map_or(0, |gone| weight(&gone.plan));
         }
+    }
+
+    /// Whether no more is kept than may be.
+    pub fn is_within_bounds(&self) -> bool {
+        let bytes: usize = self.undo.iter().map(|entry| weight(&entry.plan)).sum();
+        bytes == self.bytes && (self.undo.len() <= LEAST_STEPS || bytes <= MOST_BYTES)
     }
 
     /// Takes the last step back: its label and the plan before it.
     pub fn undo(&mut self, now: &Rc<Plan>) -> Option<Entry> {
-        let entry = self.undo.pop()?;
+        let entry = self.undo.pop_back()?;
+        self.bytes -= weight(&entry.plan);
         self.redo.push(Entry { label: entry.label.clone(), plan: now.clone() });
         Some(entry)
     }
@@ -83,13 +101,13 @@ impl History {
     /// Takes the last undone step again: its label and the plan after it.
     pub fn redo(&mut self, now: &Rc<Plan>) -> Option<Entry> {
         let entry = self.redo.pop()?;
-        self.undo.push(Entry { label: entry.label.clone(), plan: now.clone() });
+        self.remember(Entry { label: entry.label.clone(), plan: now.clone() });
         Some(entry)
     }
 
     /// What `undo` would take back.
     pub fn undo_label(&self) -> Option<&str> {
-        self.undo.last().map(|entry| entry.label.as_str())
+        self.undo.back().map(|entry| entry.label.as_str())
     }
 
     /// What `redo` would do again.
@@ -101,4 +119,13 @@ impl History {
     pub fn depth(&self) -> usize {
         self.undo.len()
     }
+}
+
+/// About what a plan takes, bytes: its items with their names, its points, its slot widths.
+fn weight(plan: &Plan) -> usize {
+    let ducts: usize = plan.ducts.iter().map(|duct| 400 + 16 * duct.path.len() + 32 * duct.steps.len()).sum();
+    let rows: usize = plan.slot_rows.iter().map(|row| 250 + 8 * row.widths_m.len()).sum();
+    let others = plan.zones.len() + plan.openings.len() + plan.returns.len() + plan.exhausts.len();
+    let floor = plan.enclosure.columns.len() + plan.heater.fixed_losses.len();
+    2_000 + ducts + rows + 300 * (others + floor) + plan.notes.len()
 }

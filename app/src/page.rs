@@ -14,6 +14,7 @@ use crate::shell::dock::Dock;
 use crate::shell::findings::PrintedFindings;
 use crate::shell::hints::Hints;
 use crate::shell::keys::{self, Asked};
+use crate::shell::keys_dialog::KeysDialog;
 use crate::shell::menu;
 use crate::shell::messages::{FROM_A_LINK, Messages};
 use crate::shell::panel::Panel;
@@ -210,6 +211,7 @@ fn App(props: &AppProps) -> Html {
             </main>
             <Tally session={session.clone()} dispatch={dispatch.clone()} />
             <PrintedFindings session={session.clone()} dispatch={dispatch.clone()} />
+            <KeysDialog session={session.clone()} dispatch={dispatch.clone()} />
         </div>
     }
 }

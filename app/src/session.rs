@@ -1,5 +1,6 @@
 //! The one owner of state: plan, history, selection, view, latest analysis.
 
+use crate::board::tools::Tool;
 use crate::command::Command;
 use crate::edit::{self, Edit};
 use crate::history::History;
@@ -70,7 +71,7 @@ pub enum Dock {
 }
 
 /// What the view shows; never part of undo.
-#[derive(Clone, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct View {
     /// Which part of the plan; none fits the whole.
     pub camera: Option<Camera>,
@@ -82,6 +83,27 @@ pub struct View {
     pub step: Step,
     /// Under the board.
     pub dock: Dock,
+    /// The tool in hand.
+    pub tool: Tool,
+    /// From slot to slot in rows that are drawn, m.
+    pub pitch_m: f64,
+    /// Whether the keys are shown.
+    pub keys: bool,
+}
+
+impl Default for View {
+    fn default() -> Self {
+        Self {
+            camera: None,
+            units: UnitSystem::default(),
+            theme: Theme::default(),
+            step: Step::default(),
+            dock: Dock::default(),
+            tool: Tool::default(),
+            pitch_m: 0.5,
+            keys: false,
+        }
+    }
 }
 
 /// A computation that changes the plan.
@@ -185,6 +207,8 @@ pub struct Session {
     pub history: History,
     /// The selected item or slot (`row/number`).
     pub selection: Option<String>,
+    /// What is selected besides; empty while nothing is selected.
+    pub also: Vec<String>,
     /// What the view shows.
     pub view: View,
     /// The newest analysis; of an older plan while a newer one is being solved.
@@ -203,6 +227,8 @@ pub struct Session {
     pub seen: Option<Rc<Sight>>,
     /// Why the plan as it stands cannot be calculated, and of which generation.
     pub solve_error: Option<EngineError>,
+    /// What is wrong with the drawing alone, while the plan cannot be calculated.
+    pub drawing: Vec<Finding>,
     /// The computation under way.
     pub running: Option<Task>,
     /// What the last one did.
@@ -235,6 +261,7 @@ impl Session {
             plan: Rc::new(plan),
             history: History::default(),
             selection: None,
+            also: Vec::new(),
             view: View::default(),
             analysis: None,
             seen: None,
@@ -244,6 +271,7 @@ impl Session {
             documents: 0,
             turns: Vec::new(),
             solve_error: None,
+            drawing: Vec::new(),
             running: None,
             report: None,
             before: None,
@@ -269,6 +297,11 @@ impl Session {
         }
     }
 
+    /// What is found about the plan; about its drawing alone while it cannot be calculated.
+    pub fn findings(&self) -> &[Finding] {
+        self.analysis.as_ref().map_or(&self.drawing, |analysis| &analysis.findings)
+    }
+
     /// Whether `analysis` is that of the plan as it stands.
     pub fn analysis_is_current(&self) -> bool {
         self.analysis.is_some() && self.analysis_generation == self.generation
@@ -287,9 +320,22 @@ impl Session {
     pub fn apply(&mut self, command: Command) {
         self.revision += 1;
         match command {
-            Command::Select(selection) => {
-                self.selection = selection.filter(|id| edit::names(&self.plan, id));
+            Command::Select(selection) => self.select(selection.into_iter().collect()),
+            Command::SelectAll(ids) => self.select(ids),
+            Command::Toggle(id) => {
+                let mut ids: Vec<String> = self.selected().map(str::to_owned).collect();
+                let before = ids.len();
+                ids.retain(|other| *other != id);
+                if ids.len() == before {
+                    ids.push(id);
+                }
+                self.select(ids);
             }
+            Command::UseTool(tool) => self.view.tool = tool,
+            Command::SetPitch(pitch_m) => {
+                self.view.pitch_m = if pitch_m.is_finite() { pitch_m.clamp(0.01, 10.0) } else { 0.5 };
+            }
+            Command::ShowKeys(keys) => self.view.keys = keys,
             Command::SetCamera(camera) => self.view.camera = camera.filter(Camera::is_usable),
             Command::SetUnits(units) => self.view.units = units,
             Command::SetTheme(theme) => self.view.theme = theme,
@@ -374,6 +420,22 @@ impl Session {
         }
     }
 
+    /// Everything selected, the item with the card first.
+    pub fn selected(&self) -> impl Iterator<Item = &str> {
+        self.selection.iter().chain(&self.also).map(String::as_str)
+    }
+
+    /// Selects what of `ids` is in the plan.
+    fn select(&mut self, ids: Vec<String>) {
+        self.also.clear();
+        for id in ids {
+            if edit::names(&self.plan, &id) && !self.also.contains(&id) {
+                self.also.push(id);
+            }
+        }
+        self.selection = (!self.also.is_empty()).then(|| self.also.remove(0));
+    }
+
     fn edit(&mut self, edit: Edit) {
         let mut plan = (*self.plan).clone();
         match edit::apply(&mut plan, &edit) {
@@ -383,8 +445,8 @@ impl Session {
                     self.history.record(edit.label(), before);
                     self.set_plan(Rc::new(plan));
                 }
-                if let Some(id) = selection {
-                    self.selection = Some(id);
+                if !selection.is_empty() {
+                    self.select(selection);
                 }
                 // What was told was about the plan as it was.
                 self.offered = None;
@@ -399,8 +461,9 @@ impl Session {
     fn set_plan(&mut self, plan: Rc<Plan>) {
         self.plan = plan;
         self.generation += 1;
-        if self.selection.as_ref().is_some_and(|id| !edit::names(&self.plan, id)) {
-            self.selection = None;
+        if self.selected().any(|id| !edit::names(&self.plan, id)) {
+            let ids = self.selected().map(str::to_owned).collect();
+            self.select(ids);
         }
     }
 
@@ -430,9 +493,11 @@ impl Session {
         self.document = self.documents;
         self.set_plan(Rc::new(plan));
         self.turns.push((self.plan.clone(), self.document));
-        self.selection = None;
+        self.select(Vec::new());
+        self.view.tool = Tool::default();
         self.view.camera = None;
         self.analysis = None;
+        self.drawing.clear();
         self.report = None;
         self.notice = None;
         self.saved = match saved {
@@ -454,6 +519,7 @@ impl Session {
             }
             Err(error) => {
                 self.analysis = None;
+                self.drawing = engine::judge::drawing(&self.plan);
                 self.solve_error = Some(error);
             }
         }
@@ -511,16 +577,23 @@ impl Session {
     /// What must hold after every command; empty when all is well.
     pub fn broken_invariants(&self) -> Vec<String> {
         let mut broken = Vec::new();
-        if let Some(id) = &self.selection
-            && !edit::names(&self.plan, id)
-        {
-            broken.push(format!("selection {id} is not in the plan"));
+        let selected: Vec<&str> = self.selected().collect();
+        for (i, id) in selected.iter().enumerate() {
+            if !edit::names(&self.plan, id) {
+                broken.push(format!("selection {id} is not in the plan"));
+            }
+            if selected[..i].contains(id) {
+                broken.push(format!("{id} is selected twice"));
+            }
+        }
+        if self.selection.is_none() && !self.also.is_empty() {
+            broken.push("something is selected besides nothing".to_owned());
         }
         if self.analysis_generation > self.generation {
             broken.push("the analysis is newer than the plan".to_owned());
         }
-        if self.history.depth() > crate::history::CAP {
-            broken.push("the history is longer than its cap".to_owned());
+        if !self.history.is_within_bounds() {
+            broken.push("the history holds more than it may".to_owned());
         }
         if let Some(camera) = &self.view.camera
             && !camera.is_usable()

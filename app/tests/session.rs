@@ -1,7 +1,10 @@
 //! The session driven by gestures and by random commands, with the invariants swept after each.
 
 use app::command::Command;
-use app::edit::{self, DuctEdit, Edit, FanEdit, NewItem, PathEdit, ReturnEdit, SlotRowEdit, ZoneEdit};
+use app::edit::{
+    self, Axis, Drawn, DuctEdit, Edit, FanEdit, GroupEdit, NewItem, PathEdit, ReturnEdit, SlotRowEdit,
+    ZoneEdit,
+};
 use app::session::{Camera, SaveState, Session, Task};
 use app::starter;
 use engine::plan::{DuctRole, Point, Section};
@@ -273,7 +276,9 @@ fn random_command(dice: &mut Dice, session: &Session) -> Command {
     let row = dice.pick(&plan.slot_rows).map(|row| row.id.clone()).unwrap_or_default();
     let opening = dice.pick(&plan.returns).map(|item| item.id.clone()).unwrap_or_default();
     let zone = dice.pick(&plan.zones).map(|item| item.id.clone()).unwrap_or_default();
-    match dice.roll(22) {
+    let ids: Vec<String> =
+        (0..1 + dice.roll(3)).filter_map(|_| dice.pick(&ids)).map(|id| (*id).to_owned()).collect();
+    match dice.roll(30) {
         0 => Command::Select(Some(id)),
         1 => Command::Begin("Drag"),
         2 => Command::Commit,
@@ -292,6 +297,28 @@ fn random_command(dice: &mut Dice, session: &Session) -> Command {
         17 => Edit::Rename { from: id, to: format!("item {}", dice.roll(40)) }.into(),
         18 => Edit::Add(NewItem::SlotRow { duct }).into(),
         19 => Edit::Add(NewItem::Branch { from: duct }).into(),
+        22 => Edit::Group { ids, edit: GroupEdit::Move { dx_m: some, dy_m: -some } }.into(),
+        23 => {
+            let axis = if dice.roll(2) == 0 { Axis::Upright } else { Axis::Level };
+            Edit::Group { ids, edit: GroupEdit::Mirror { axis, at_m: some, copy: dice.roll(2) == 0 } }.into()
+        }
+        24 => Edit::Group { ids, edit: GroupEdit::Repeat { copies: 1, dx_m: some, dy_m: 0.0 } }.into(),
+        25 if dice.roll(4) == 0 => Edit::Group { ids, edit: GroupEdit::Delete }.into(),
+        26 => {
+            let path = vec![to, Point::new(some, 9.0), Point::new(some + 2.0, 9.0)];
+            let drawn = match dice.roll(6) {
+                0 => Drawn::Duct { role: DuctRole::Supply, path },
+                1 => Drawn::Zone(path),
+                2 => Drawn::Wall(path),
+                3 => Drawn::Slots { duct, from_m: 0.3, to_m: some, pitch_m: 0.4 },
+                4 => Drawn::Step { duct, station_m: some },
+                _ => Drawn::Opening(to),
+            };
+            Edit::Draw(drawn).into()
+        }
+        27 => Edit::Corner { id, point: dice.roll(6), to }.into(),
+        28 => Command::Toggle(id),
+        29 => Command::SelectAll(ids),
         20 => Edit::Zone { id: zone, edit: ZoneEdit::SetTemperature(some * 20.0) }.into(),
         _ => Edit::Fan(FanEdit::PointFlow { point: dice.roll(9), flow_m3_s: some }).into(),
     }
@@ -326,6 +353,110 @@ fn after_any_edits_undo_leads_back_to_the_start_and_redo_to_the_end() {
         }
         assert_eq!(session.plan, end, "seed {seed}");
     }
+}
+
+#[test]
+fn five_hundred_edits_can_all_be_taken_back() {
+    for seed in 0..4 {
+        let mut dice = Dice(7_000 + seed);
+        let mut session = Session::new(starter::demo());
+        let start = session.plan.clone();
+        let mut edits = 0;
+        while edits < 500 {
+            // Undoing and redoing, and gestures that swallow steps, are for the test above.
+            let command = random_command(&mut dice, &session);
+            if matches!(command, Command::Undo | Command::Redo | Command::Begin(_)) {
+                continue;
+            }
+            let (before, names) = (session.generation, edit::all_ids(&session.plan).len());
+            apply(&mut session, command);
+            edits += usize::from(session.generation > before);
+            // Enough must stay to be edited.
+            if edit::all_ids(&session.plan).len() < names && names < 30 {
+                apply(&mut session, Edit::Add(NewItem::Duct(DuctRole::Supply)).into());
+                edits += 1;
+            }
+        }
+        assert!(session.history.depth() >= 500, "{}", session.history.depth());
+        while session.history.undo_label().is_some() {
+            apply(&mut session, Command::Undo);
+        }
+        assert_eq!(session.plan, start, "seed {seed}");
+        assert_eq!(engine::plan::file::write(&session.plan), engine::plan::file::write(&start));
+    }
+}
+
+#[test]
+fn the_history_is_held_by_memory_and_never_below_five_hundred_steps() {
+    let named = |n: usize| Edit::Name(format!("{n}")).into();
+    let mut small = Session::new(starter::empty());
+    for n in 0..2_000 {
+        apply(&mut small, named(n));
+    }
+    assert_eq!(small.history.depth(), 2_000, "small plans are kept for long");
+    // A plan with a megabyte of notes.
+    let mut large = Session::new(starter::empty());
+    apply(&mut large, Edit::Notes("x".repeat(1 << 20)).into());
+    for n in 0..700 {
+        large.apply(named(n));
+        assert!(large.history.is_within_bounds());
+    }
+    assert_eq!(large.history.depth(), 500);
+    large.apply(Command::Undo);
+    large.apply(Command::Redo);
+    assert!(large.history.is_within_bounds());
+}
+
+#[test]
+fn several_items_are_mirrored_repeated_and_deleted_each_in_one_step() {
+    let mut session = Session::new(starter::demo());
+    let start = session.plan.clone();
+    let ids: Vec<String> = vec!["dry-1".into(), "dry-3".into()];
+    let group = |edit| Command::from(Edit::Group { ids: ids.clone(), edit });
+    let path = |session: &Session, id: &str| {
+        session.plan.ducts.iter().find(|duct| duct.id == id).map(|duct| duct.path.clone()).unwrap_or_default()
+    };
+    // About the transfer duct's axis: there already are two of them; the copies lie on those.
+    apply(&mut session, group(GroupEdit::Mirror { axis: Axis::Upright, at_m: 4.0, copy: true }));
+    let made: Vec<String> = session.selected().map(str::to_owned).collect();
+    assert_eq!(made, ["dry-5", "dry-6"]);
+    assert_eq!(path(&session, "dry-5"), [Point::new(4.0, 4.4), Point::new(7.4, 4.4)]);
+    assert_eq!(session.plan.slot_rows.iter().filter(|row| made.contains(&row.duct)).count(), 2);
+    assert_eq!(session.plan.slot_rows.len(), start.slot_rows.len() + 2);
+    apply(&mut session, Command::Undo);
+    assert_eq!(session.plan, start);
+
+    apply(&mut session, group(GroupEdit::Mirror { axis: Axis::Level, at_m: 3.2, copy: false }));
+    assert_eq!(path(&session, "dry-1")[0], Point::new(4.0, 2.0));
+    apply(&mut session, group(GroupEdit::Mirror { axis: Axis::Level, at_m: 3.2, copy: false }));
+    assert_eq!(session.plan, start, "mirrored twice is as before");
+
+    apply(&mut session, group(GroupEdit::Repeat { copies: 3, dx_m: 0.0, dy_m: -0.3 }));
+    assert_eq!(session.selected().count(), 6);
+    assert_eq!(path(&session, "dry-9"), [Point::new(4.0, 3.5), Point::new(0.6, 3.5)]);
+    apply(&mut session, Command::Undo);
+    assert_eq!(session.plan, start);
+
+    apply(&mut session, group(GroupEdit::Delete));
+    assert_eq!(session.plan.ducts.len(), start.ducts.len() - 2);
+    assert!(session.plan.slot_rows.iter().all(|row| !ids.contains(&row.duct)));
+    apply(&mut session, Command::Undo);
+    assert_eq!(session.plan, start);
+
+    // A copied zone takes its openings with it; the only heater cannot be repeated.
+    let ids = vec!["dry-off".to_owned(), "entry".into()];
+    apply(
+        &mut session,
+        Edit::Group { ids, edit: GroupEdit::Repeat { copies: 1, dx_m: 0.0, dy_m: 20.0 } }.into(),
+    );
+    let opening = session.plan.openings.last().expect("copied");
+    let zone = session.plan.zones.last().expect("copied");
+    assert_eq!((&opening.zone, opening.at.y_m), (&zone.id, 23.2));
+    let before = session.plan.clone();
+    let edit = GroupEdit::Repeat { copies: 1, dx_m: 1.0, dy_m: 0.0 };
+    apply(&mut session, Edit::Group { ids: vec!["heater".into()], edit }.into());
+    assert_eq!(session.plan, before);
+    assert!(session.notice.as_ref().is_some_and(|notice| notice.alert && notice.text.contains("only one")));
 }
 
 #[test]

@@ -1,10 +1,10 @@
-//! Solve, even out and set returns on plans of 100 and 1,000 slots: `cargo bench -p engine`.
+//! Solves and the commands that design, on plans of 100 and 1,000 slots: `cargo bench -p engine`.
 
 use divan::Bencher;
 use engine::analysis::analyse;
 use engine::design;
 use engine::network::{Settings, Solver, from_plan, solve};
-use engine::plan::{Plan, Point, Section, file};
+use engine::plan::{BuildStyle, Plan, Point, Section, file};
 
 const SLOTS: [u32; 2] = [100, 1_000];
 
@@ -93,4 +93,79 @@ fn even_out(bencher: Bencher, slots: u32) {
 fn set_returns(bencher: Bencher, slots: u32) {
     let plan = plan(slots);
     bencher.bench_local(|| design::set_returns(&plan).expect("can be set"));
+}
+
+#[divan::bench(args = SLOTS)]
+fn heat(bencher: Bencher, slots: u32) {
+    let mut plan = plan(slots);
+    let load = r#"{"parts": [{"id": "part", "kg_per_m": 10, "shape": {"sheet": {"thickness_m": 0.002}}}]}"#;
+    plan.load = serde_json::from_str(load).expect("a load");
+    plan.zones[0].set_temperature_c = 0.9 * plan.heater.supply_temperature_c;
+    let built = from_plan::build(&plan).expect("builds");
+    let solution = solve(&built.network, &Settings::default());
+    let (found, told) = engine::heat::report::of_plan(&plan, &built, &solution);
+    assert!(found.is_some(), "{told:?}");
+    bencher.bench_local(|| engine::heat::report::of_plan(&plan, &built, &solution));
+}
+
+/// The plan with returns set and slots evened out, as later commands find it.
+fn evened(slots: u32) -> Plan {
+    design::even_out(&plan(slots)).expect("can be evened out").plan
+}
+
+#[divan::bench(args = SLOTS)]
+fn even_out_in_five_patterns(bencher: Bencher, slots: u32) {
+    let mut plan = plan(slots);
+    plan.shop.max_patterns = Some(5);
+    bencher.bench_local(|| design::even_out(&plan));
+}
+
+#[divan::bench(args = SLOTS)]
+fn even_out_by_pitch(bencher: Bencher, slots: u32) {
+    let mut plan = plan(slots);
+    plan.shop.build = BuildStyle::VariedPitch;
+    bencher.bench_local(|| design::even_out(&plan).expect("can be evened out"));
+}
+
+#[divan::bench(args = SLOTS)]
+fn even_out_by_stepped_duct(bencher: Bencher, slots: u32) {
+    let mut plan = plan(slots);
+    plan.shop.build = BuildStyle::SteppedDuct;
+    bencher.bench_local(|| design::even_out(&plan));
+}
+
+#[divan::bench(args = SLOTS)]
+fn find_speed(bencher: Bencher, slots: u32) {
+    let plan = evened(slots);
+    bencher.bench_local(|| design::find_speed(&plan).expect("a speed exists"));
+}
+
+#[divan::bench(args = SLOTS)]
+fn fit_drive(bencher: Bencher, slots: u32) {
+    let plan = evened(slots);
+    bencher.bench_local(|| design::fit_drive(&plan).expect("a drive exists"));
+}
+
+#[divan::bench(args = SLOTS)]
+fn fan_duty(bencher: Bencher, slots: u32) {
+    let plan = evened(slots);
+    bencher.bench_local(|| design::fan_duty(&plan).expect("has a duty"));
+}
+
+#[divan::bench(args = SLOTS)]
+fn level_by_dampers(bencher: Bencher, slots: u32) {
+    let plan = evened(slots);
+    bencher.bench_local(|| design::level_runs(&plan, design::LevelBy::Damper));
+}
+
+#[divan::bench(args = SLOTS)]
+fn suggest_sections(bencher: Bencher, slots: u32) {
+    let plan = evened(slots);
+    bencher.bench_local(|| design::suggest_sections(&plan, design::Budget::Velocity { most_m_s: 10.0 }));
+}
+
+#[divan::bench(args = SLOTS)]
+fn compare_courses(bencher: Bencher, slots: u32) {
+    let plan = evened(slots);
+    bencher.bench_local(|| design::compare_courses(&plan, 8.0).expect("compared"));
 }

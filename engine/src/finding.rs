@@ -1,5 +1,6 @@
 //! Findings: diagnostics about a plan as data. They never stop a calculation.
 
+use crate::plan::Point;
 use crate::units::{self, Kind, UnitSystem};
 use serde::{Deserialize, Serialize};
 
@@ -67,6 +68,9 @@ pub struct Finding {
     pub severity: Severity,
     /// The plan item it is about; none for the plan as a whole.
     pub item: Option<String>,
+    /// Where on the floor, when it is narrower than the item.
+    #[serde(default)]
+    pub at: Option<Point>,
     /// What is the case.
     pub message: Message,
     /// What to do about it.
@@ -92,16 +96,30 @@ impl Finding {
             id: id.to_owned(),
             severity,
             item: item.map(str::to_owned),
+            at: None,
             message,
             remedy: remedy.into(),
             basis: basis.to_owned(),
             accepted: None,
         }
     }
+
+    /// The same at a place of the floor.
+    #[must_use]
+    pub fn at(mut self, at: Point) -> Self {
+        self.at = Some(at);
+        self
+    }
 }
 
 impl From<&str> for Message {
     fn from(text: &str) -> Self {
+        Self::new(text)
+    }
+}
+
+impl From<String> for Message {
+    fn from(text: String) -> Self {
         Self::new(text)
     }
 }

@@ -8,12 +8,16 @@ use crate::network::from_plan::Built;
 use crate::plan::{DuctRole, Plan};
 use crate::units::Kind;
 
+mod drawing;
+pub use drawing::{drawing, wall_crossings};
+
 const COMMON_PRACTICE: &str = "common practice, no published source";
 
 /// All findings, the gravest first.
 pub fn judge(plan: &Plan, built: &Built, analysis: &Analysis) -> Vec<Finding> {
     let mut findings = Vec::new();
     convergence(analysis, &mut findings);
+    findings.extend(drawing(plan));
     beyond_the_duct(plan, built, &mut findings);
     slots(plan, built, analysis, &mut findings);
     total_flow(analysis, &mut findings);
@@ -23,6 +27,7 @@ pub fn judge(plan: &Plan, built: &Built, analysis: &Analysis) -> Vec<Finding> {
     safety(plan, built, analysis, &mut findings);
     findings.extend(limits::breaches(plan, built, &analysis.slots).into_iter().map(limits::Breach::finding));
     crate::safety::judge(plan, analysis, &mut findings);
+    crate::heat::findings::judge(plan, &mut findings);
     findings.sort_by_key(|finding| core::cmp::Reverse(finding.severity));
     accept(plan, &mut findings);
     findings

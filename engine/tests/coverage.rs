@@ -22,7 +22,12 @@ fn the_conveyor_is_covered_zone_by_zone() {
     assert_eq!(found.path.len(), 260);
     for zone in &found.zones {
         println!("{zone:?}");
-        assert!(zone.least_m_s >= 0.0 && zone.least_m_s <= zone.mean_m_s && zone.mean_m_s <= zone.most_m_s);
+        assert!(zone.between_m_s > 0.05 && zone.between_m_s < 1.5);
+        assert!(
+            zone.least_m_s > zone.between_m_s - 1e-9
+                && zone.least_m_s < zone.mean_m_s + 1e-9
+                && zone.mean_m_s < zone.most_m_s + 1e-9
+        );
     }
     assert_eq!(found.zones.len(), 2);
     let rows = found.grid.speeds_m_s.len() / found.grid.columns;
@@ -84,6 +89,16 @@ fn blow_off_is_told_where_powder_is_loose() {
     assert_eq!(told(&plan), Some(Severity::Caution));
     plan.air_at_part.loose_powder_m_s = 30.0;
     assert_eq!(told(&plan), None);
+}
+
+#[test]
+fn jets_that_miss_the_conveyor_are_told() {
+    let mut plan = gates();
+    let told = |plan: &Plan| covered(plan).findings.iter().any(|f| f.id == "jets-miss");
+    // The conveyor runs 0.8 m beside the inner runs.
+    assert!(told(&plan));
+    plan.conveyor.as_mut().unwrap().path = vec![Point::new(8.1, 4.6), Point::new(25.0, 4.6)];
+    assert!(!told(&plan));
 }
 
 #[test]

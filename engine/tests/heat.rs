@@ -1,9 +1,13 @@
 //! Heat of the example plan: closed, recomputed from what is printed, held, shut, broken and hurried.
 
 use engine::analysis::{Analysis, analyse};
+use engine::heat::part::{Body, Schedule};
+use engine::heat::parts::cure_index;
+use engine::heat::results::BayHeat;
 use engine::heat::results::Heat;
+use engine::heat::way::{Hung, Oven, Stretch, pass};
 use engine::heat::{damper_travel, weights_for_equal_temperature};
-use engine::plan::{HungPart, Material, PartShape, Plan, file};
+use engine::plan::{Material, PanelBuildUp, PartShape, Plan, file};
 use serde_json::Value;
 
 fn gates() -> Plan {
@@ -141,7 +145,7 @@ impl Recomputed {
         };
         let is = |stream: &Value, end: &str, place: &str| stream[end].as_str() == Some(place);
         let kind_left_out = |stream: &Value| {
-            let (from, to) = (stream["from"].as_str().unwrap(), stream["to"].as_str().unwrap());
+            let to = stream["to"].as_str().unwrap();
             let drifts = stream["id"] == "drift";
             without.contains(&"drift") && drifts
                 || without.contains(&"outward") && to == "outside"
@@ -249,4 +253,258 @@ fn the_two_zones_are_held_by_burner_and_damper() {
         bay.unwrap().temperature_c
     };
     assert!((control(&heat(&by_hand)) - control(&found)).abs() < 0.1);
+}
+
+/// Temperature of a bay by hand: what comes in, less its losses, is what goes out, with streams as printed and losses
+/// in proportion to `loss_w_k`.
+fn by_hand(heat: &Heat, bay: &BayHeat, loss_w_k: f64) -> f64 {
+    let above =
+        |celsius: f64| enthalpy(celsius, heat.humidity_ratio) - enthalpy(heat.ambient_c, heat.humidity_ratio);
+    let streams = |of: fn(&engine::heat::results::Stream) -> &str| {
+        heat.streams.iter().filter(move |stream| of(stream) == bay.id)
+    };
+    let brought: f64 = streams(|s| &s.to).map(|s| s.mass_flow_kg_s * above(s.temperature_c)).sum();
+    let away: f64 = streams(|s| &s.from).map(|s| s.mass_flow_kg_s).sum();
+    let fixed = bay.ducts_w + bay.partition_w - bay.parts_w - bay.carried_w - bay.water_w - bay.radiation_w;
+    let (mut low, mut high) = (heat.ambient_c - 50.0, 400.0);
+    for _ in 0..60 {
+        let t = 0.5 * (low + high);
+        let left = brought + fixed - away * above(t) - loss_w_k * (t - heat.ambient_c);
+        if left > 0.0 { low = t } else { high = t }
+    }
+    0.5 * (low + high)
+}
+
+#[test]
+fn a_shut_slide_makes_its_bay_colder_by_what_a_hand_balance_says() {
+    let open = heat(&gates());
+    let mut shut_plan = gates();
+    shut_plan.returns[0].open_m = 0.0;
+    let shut = heat(&shut_plan);
+    // The slide at the cold end draws plant air from the exit away; shut, it leaves that air in its bay.
+    let drawn = open.streams.iter().find(|stream| stream.id == "return-1").expect("it draws");
+    let of =
+        |heat: &Heat| heat.bays.iter().find(|bay| bay.id == drawn.from).cloned().expect("the bay is there");
+    let (before, after) = (of(&open), of(&shut));
+    let colder = before.temperature_c - after.temperature_c;
+    println!("{}: {:.2} -> {:.2} °C", drawn.from, before.temperature_c, after.temperature_c);
+    assert!(colder > 1.0, "{colder}");
+    let loss = (before.wall_w + before.roof_w + before.floor_w) / (before.temperature_c - open.ambient_c);
+    let hand = by_hand(&open, &before, loss) - by_hand(&shut, &after, loss);
+    assert!((hand - colder).abs() < 0.01, "by hand {hand}, found {colder}");
+}
+
+fn steel(depth_m: f64, round: bool) -> Hung {
+    let body = Body {
+        depth_m,
+        density_kg_m3: 7_850.0,
+        specific_heat_j_kgk: 490.0,
+        conductivity_w_mk: 50.0,
+        emissivity: 0.9,
+        length_m: 0.05,
+        round,
+        solid_bar: round,
+    };
+    Hung { id: "part".into(), body, store_j_mk: 5_000.0, entry_c: 20.0, surface_m2_m: 1.0, water_kg_m2: 0.03 }
+}
+
+/// Cure index of a part on 24 m of fixed air.
+fn index(hung: &Hung, line_m_s: f64, air_c: &[f64], air_m_s: f64) -> f64 {
+    let length = 24.0 / air_c.len() as f64;
+    let way: Vec<Stretch> = (0..air_c.len())
+        .map(|i| Stretch {
+            from_m: i as f64 * length,
+            to_m: (i + 1) as f64 * length,
+            bays: Some([i, i]),
+            zone: Some(0),
+        })
+        .collect();
+    let speed = |_: &Stretch| air_m_s;
+    let oven = Oven { way: &way, air_c, speed_m_s: &speed, pressure_pa: 101_325.0, humidity_ratio: 0.02 };
+    let schedule = Schedule::new([(170.0, 540.0), (180.0, 360.0), (200.0, 200.0)]).unwrap();
+    cure_index(&schedule, &pass(hung, line_m_s, &oven).points, line_m_s)
+}
+
+#[test]
+fn more_speed_never_cures_more_and_hotter_or_faster_air_never_less() {
+    let profiles: [Vec<f64>; 3] = [
+        vec![195.0; 12],
+        vec![120.0, 130.0, 140.0, 180.0, 190.0, 195.0, 200.0, 200.0, 195.0, 190.0, 170.0, 140.0],
+        vec![250.0, 90.0, 210.0, 140.0, 205.0, 203.0],
+    ];
+    let mut cured = 0;
+    for air in &profiles {
+        for (depth, round) in [(0.0005, false), (0.003, false), (0.01, true), (0.04, true)] {
+            let hung = steel(depth, round);
+            let mut last = f64::INFINITY;
+            for k in 0..40 {
+                let line = 0.004 * 1.1_f64.powi(k);
+                let now = index(&hung, line, air, 1.2);
+                assert!(now <= last * (1.0 + 1e-9), "{depth} {line}: {now} after {last}");
+                cured += usize::from(now >= 1.0);
+                last = now;
+            }
+            let warmer: Vec<f64> = air.iter().map(|c| c + 3.0).collect();
+            assert!(index(&hung, 0.02, &warmer, 1.2) >= index(&hung, 0.02, air, 1.2));
+            assert!(index(&hung, 0.02, air, 2.0) >= index(&hung, 0.02, air, 1.2) * (1.0 - 1e-3));
+        }
+    }
+    assert!(cured > 50, "the property is tried where parts cure");
+}
+
+#[test]
+fn the_speed_found_is_the_fastest_that_cures() {
+    let plan = gates();
+    let found = heat(&plan);
+    let kinds: Vec<_> =
+        plan.load.iter().flat_map(|load| &load.parts).filter_map(|part| Hung::part(&plan, part)).collect();
+    for part in found.part.iter().chain(&found.lightest) {
+        assert!(kinds.iter().any(|kind| kind.id == part.id));
+        let (index, fastest) = (part.cure_index.unwrap(), part.fastest_m_s.expect("some speed cures it"));
+        let line = plan.conveyor.as_ref().unwrap().speed_m_s;
+        assert_eq!(index >= 1.0, fastest >= line, "{} {index} {fastest}", part.id);
+    }
+}
+
+#[test]
+fn nonsense_gets_a_finding_and_never_a_number_that_is_none() {
+    type Change<'a> = &'a dyn Fn(&mut Plan);
+    let cases: [(&str, Change); 8] = [
+        ("part-without-body", &|plan| plan.load.as_mut().unwrap().parts[0].kg_per_m = 0.0),
+        ("part-without-body", &|plan| {
+            plan.load.as_mut().unwrap().parts[1].shape = PartShape::Sheet { thickness_m: 0.0 };
+        }),
+        ("part-enters-hot", &|plan| plan.load.as_mut().unwrap().entry_temperature_c = 260.0),
+        ("line-stands", &|plan| plan.conveyor.as_mut().unwrap().speed_m_s = 0.0),
+        ("burner-too-small", &|plan| plan.heater.burner.as_mut().unwrap().rated_w = 1_000.0),
+        ("under-cure", &|plan| plan.conveyor.as_mut().unwrap().speed_m_s = 0.5),
+        ("still-wet", &|plan| plan.load.as_mut().unwrap().parts[0].water_kg_m2 = 60.0),
+        ("over-bake", &|plan| plan.conveyor.as_mut().unwrap().speed_m_s = 0.004),
+    ];
+    let optional =
+        ["neutral_level_m", "bring_up_s", "fastest_m_s", "slowest_m_s", "cure_index", "cure_c", "seconds"];
+    for (wanted, change) in cases {
+        let mut plan = gates();
+        change(&mut plan);
+        let analysis = analysed(&plan);
+        assert!(analysis.findings.iter().any(|finding| finding.id == wanted), "{wanted}");
+        finite(&serde_json::to_value(&analysis.heat).unwrap(), "heat", &optional);
+    }
+    let mut bare = gates();
+    bare.enclosure.panels.as_mut().unwrap().wall = Some(PanelBuildUp::new(0.0));
+    finite(&serde_json::to_value(&analysed(&bare).heat).unwrap(), "heat", &optional);
+}
+
+/// JSON writes what is not a number as null.
+fn finite(value: &Value, place: &str, optional: &[&str]) {
+    match value {
+        Value::Null => panic!("{place} is not a number"),
+        Value::Array(items) => items.iter().for_each(|item| finite(item, place, optional)),
+        Value::Object(fields) => {
+            for (key, value) in
+                fields.iter().filter(|(key, value)| !(value.is_null() && optional.contains(&key.as_str())))
+            {
+                finite(value, key, optional);
+            }
+        }
+        _ => {}
+    }
+}
+
+#[test]
+fn a_plan_without_load_has_no_heat_and_the_same_air() {
+    let mut plan = gates();
+    let with = analysed(&plan);
+    plan.load = None;
+    let without = analysed(&plan);
+    assert!(without.heat.is_none() && with.heat.is_some());
+    assert_eq!(with.fingerprint(), without.fingerprint());
+}
+
+#[test]
+fn travel_of_the_damper_tells_its_useful_range() {
+    let plan = engine::design::set_returns(&gates()).expect("returns can be set").plan;
+    let pictures = damper_travel(&plan).expect("there is a load");
+    let [picture] = pictures.as_slice() else { panic!("one damper") };
+    let found = heat(&plan);
+    println!("{picture:?} {:?}", found.zones);
+    assert!((picture.loaded_percent.unwrap() - found.dampers[0].open_percent).abs() < 0.1);
+    assert!(picture.idle_percent.unwrap() < picture.loaded_percent.unwrap(), "an empty line needs less");
+    let loaded: Vec<f64> = picture.points.iter().filter_map(|point| point.loaded_c).collect();
+    assert!(loaded.len() >= 8 && loaded.windows(2).all(|pair| pair[1] > pair[0]), "{loaded:?}");
+    // Where the picture crosses the set temperature is where the damper holds.
+    let above =
+        picture.points.iter().find(|point| point.loaded_c.is_some_and(|c| c > picture.set_c)).unwrap();
+    let crossing = above.open_percent - picture.loaded_percent.unwrap();
+    assert!((0.0..10.0).contains(&crossing), "{crossing}");
+    // With low authority the first quarter of the travel does more than the second half.
+    let at =
+        |open: f64| picture.points.iter().find(|point| point.open_percent == open).unwrap().loaded_c.unwrap();
+    assert!(at(50.0) - at(20.0) > at(100.0) - at(50.0));
+}
+
+#[test]
+fn air_by_need_brings_bays_nearer_to_their_set_temperature() {
+    let plan = gates();
+    let before = analysed(&plan);
+    let weights = weights_for_equal_temperature(&plan).expect("there is a load");
+    assert_eq!(weights.len(), before.slots.len());
+    let mut wider = plan.clone();
+    let scale: f64 = before.total_flow_kg_s / weights.iter().sum::<f64>();
+    for row in &mut wider.slot_rows {
+        row.widths_m = (0..row.count as usize).map(|k| row.width_m(k)).collect();
+    }
+    for (slot, weight) in before.slots.iter().zip(&weights) {
+        let (row, number) = slot.id.split_once('/').unwrap();
+        let row = wider.slot_rows.iter_mut().find(|item| item.id == row).unwrap();
+        row.widths_m[number.parse::<usize>().unwrap() - 1] *= weight * scale / slot.mass_flow_kg_s;
+    }
+    let spread = |heat: &Heat| {
+        (heat.bays.iter().map(|bay| bay.off_k * bay.off_k).sum::<f64>() / heat.bays.len() as f64).sqrt()
+    };
+    let (was, is) = (spread(before.heat.as_ref().unwrap()), spread(&heat(&wider)));
+    println!("{was} -> {is}");
+    assert!(is < 0.7 * was, "{was} -> {is}");
+}
+
+#[test]
+fn warm_up_stores_what_the_burner_gives() {
+    let mut plan = gates();
+    let heat_of = |plan: &Plan| heat(plan).warm_up.expect("there is a burner");
+    let usual = heat_of(&plan);
+    assert!(usual.fan_cold_w > 1.5 * usual.fan_hot_w);
+    // A hundred times the rating: losses do not count, and energy is conserved.
+    plan.heater.burner.as_mut().unwrap().rated_w *= 100.0;
+    let quick = heat_of(&plan);
+    let given = 100.0 * 450_000.0 * 0.902 * quick.seconds.unwrap();
+    let stored = quick.stored_j_k * (195.0 - 18.0);
+    assert!((given / stored - 1.0).abs() < 0.01, "{given} {stored}");
+    assert!(usual.seconds.unwrap() > quick.seconds.unwrap() * 90.0);
+    plan.heater.burner.as_mut().unwrap().rated_w = 100_000.0;
+    assert_eq!(heat_of(&plan).seconds, None, "it never gets there");
+}
+
+#[test]
+fn even_out_to_temperature_keeps_its_shares() {
+    let start = engine::design::set_returns(&gates()).expect("returns can be set").plan;
+    let designed = engine::design::even_out_temperature(&start).expect("bays can come nearer");
+    let spread = |analysis: &Analysis| {
+        let bays = &analysis.heat.as_ref().unwrap().bays;
+        (bays.iter().map(|bay| bay.off_k * bay.off_k).sum::<f64>() / bays.len() as f64).sqrt()
+    };
+    let by_flow = engine::design::even_out(&start).expect("slots can be evened out");
+    println!(
+        "{:.1} -> {:.1} K; by flow {:.1} K",
+        spread(&designed.before),
+        spread(&designed.after),
+        spread(&by_flow.after)
+    );
+    assert!(spread(&designed.after) < 0.8 * spread(&by_flow.after));
+    let reread = file::read(&file::write(&designed.plan)).unwrap();
+    assert_eq!(reread, designed.plan);
+    assert_eq!(
+        engine::design::even_out(&reread).unwrap().plan,
+        designed.plan,
+        "a later even out keeps the shares"
+    );
 }

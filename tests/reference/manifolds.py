@@ -193,7 +193,29 @@ def return_element(row):
     return float(row["cd"]) * float(row["area_m2"]) * math.sqrt(-2.0 * static / rho)
 
 
+BENCH_KEYS = ("rho", "mu", "duct_w_m", "duct_h_m", "n_ports", "port_area_m2", "q_total_m3_s", "velocity", "model", "spacing_m", "eps_m")
+
+
+def bench_readings(row):
+    """What a slotted length with a closed end reads: root static, end static, flow of the slots named."""
+    flows, pressures = march(tuple((key, row[key]) for key in BENCH_KEYS))
+    v = float(row["q_total_m3_s"]) / (float(row["duct_w_m"]) * float(row["duct_h_m"]))
+    n = int(row["n_ports"])
+    slots = [flows[n - int(number)] for number in row["slots"].split()]
+    return pressures[-1] - 0.5 * float(row["rho"]) * v * v, pressures[0], slots
+
+
+def bench_fit(row):
+    """What the readings were made with, once they are seen to be those of the march."""
+    root, end, slots = bench_readings(row)
+    read = [float(row["root_static_pa"]), float(row["end_static_pa"]), *map(float, row["slot_flows_m3_s"].split())]
+    if any(abs(a / b - 1.0) > 1e-8 for a, b in zip(read, [root, end, *slots], strict=True)):
+        return math.nan
+    return float(row["port_area_m2"]) / float(row["nominal_area_m2"]) if row["quantity"] == "coefficient" else 1.0
+
+
 TOPICS = {
+    "bench_fit": bench_fit,
     "slot_coefficient": coefficient,
     "slot_free_streamline": lambda row: free_streamline(float(row["u1"]), float(row["u2"])),
     "slot_single": single_slot,

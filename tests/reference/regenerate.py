@@ -23,9 +23,12 @@ sys.dont_write_bytecode = True
 import design
 import fittings
 import friction
+import heat
+import jets
 import manifolds
 import networks
 import openings
+import optimised
 import plans
 import properties
 
@@ -39,10 +42,13 @@ TOPICS = {
     **design.TOPICS,
     **properties.TOPICS,
     **friction.TOPICS,
+    **heat.TOPICS,
     **fittings.TOPICS,
+    **jets.TOPICS,
     **manifolds.TOPICS,
     **networks.TOPICS,
     **openings.TOPICS,
+    **optimised.TOPICS,
     **plans.TOPICS,
 }
 

@@ -3,11 +3,15 @@
 //! `outside/<topic>.csv` holds the rows; [`TOPICS`] says which engine call answers them.
 
 mod air;
+mod bench;
 mod design;
 mod door;
 mod fans;
 mod fittings;
 mod friction;
+mod heat;
+mod heat_transfer;
+mod jets;
 mod networks;
 mod openings;
 mod plans;
@@ -34,6 +38,7 @@ pub const TOPICS: &[(&str, Answer)] = &[
     ("authority", networks::authority),
     ("balancing", networks::from_file),
     ("barometer", air::barometer),
+    ("bench_fit", bench::fit),
     ("continuous_slot", slots::continuous),
     ("damper_blades", fittings::damper_blades),
     ("damper_travel", fittings::damper_travel),
@@ -51,9 +56,27 @@ pub const TOPICS: &[(&str, Answer)] = &[
     ("fan_power", fans::power),
     ("fan_table", fans::table),
     ("friction_factor", friction::factor),
+    ("heat_available", heat::available),
+    ("heat_floor", heat::floor),
+    ("heat_fuel", heat::fuels),
+    ("heat_growth", heat::growth),
+    ("heat_panel", heat::panel),
+    ("heat_safety", heat::safe),
+    ("heat_skin", heat::skin),
+    ("heat_water", heat::wet),
+    ("heat_coefficient", heat_transfer::coefficient),
+    ("heat_conduction", heat_transfer::conduction),
+    ("heat_cure", heat_transfer::cure),
+    ("heat_door", heat_transfer::door),
+    ("heat_jet", heat_transfer::jet),
+    ("heat_lumped", heat_transfer::lumped),
+    ("heat_moist_air", heat_transfer::moist_air),
+    ("heat_nusselt", heat_transfer::nusselt),
     ("installed_flow", fittings::installed_flow),
     ("jeppson_chapter_5", networks::from_file),
     ("jeppson_chapter_7", networks::from_file),
+    ("jet_buoyancy", jets::buoyancy),
+    ("jet_decay", jets::decay),
     ("junction_converging", fittings::junction_converging),
     ("junction_diverging", fittings::junction_diverging),
     ("laminar_rectangle", friction::laminar_rectangle),
@@ -63,6 +86,8 @@ pub const TOPICS: &[(&str, Answer)] = &[
     ("measured_round", friction::measured),
     ("measured_square", friction::measured),
     ("operating_point", fans::operating_point),
+    ("optimised_returns", design::opening),
+    ("optimised_slots", design::width),
     ("orifice", networks::orifice),
     ("plan_points", plans::points),
     ("plan_regain", plans::run),

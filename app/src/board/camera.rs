@@ -63,7 +63,7 @@ impl Bounds {
         )
     }
 
-    /// The floor a plan covers, with its ducts, heater and conveyor; a 12 × 6 m floor when it is empty.
+    /// The floor a plan covers, with its ducts, heater and conveyor; with a floor to draw on while there is no outline.
     pub fn of_plan(plan: &Plan) -> Self {
         let conveyor = plan.conveyor.iter().flat_map(|c| c.path.iter());
         let points = plan
@@ -76,13 +76,11 @@ impl Bounds {
             .chain(plan.enclosure.columns.iter().map(|c| &c.at))
             .copied()
             .chain([plan.heater.intake, behind(plan)]);
-        let found = Self::around(points);
-        // The heater alone is a point or two: show a floor around it.
-        let floor = Self { min: Point::new(0.0, 0.0), max: Point::new(12.0, 6.0) };
-        match found {
-            Some(b) if b.width_m() > 0.5 || b.height_m() > 0.5 => b,
-            _ => floor,
-        }
+        // Before there is an outline, floor to draw one on.
+        let floor = [Point::new(-1.0, 0.0), Point::new(13.0, 6.0)];
+        let floor = floor.into_iter().filter(|_| plan.enclosure.outline.is_empty());
+        Self::around(points.chain(floor))
+            .unwrap_or(Self { min: Point::new(-1.0, 0.0), max: Point::new(13.0, 6.0) })
     }
 
     /// Size along x, m.

@@ -6,18 +6,20 @@ mod paint;
 
 use super::camera::{Bounds, Look, ScreenPoint};
 use super::parts::{Marks, Source, overlay, scene, slot_spoken};
-use super::scene::Scene;
-use super::tools::{Context, Cursor, Gesture, Tools};
+use super::scene::{Form, Shape, Scene, Tone};
+use super::tools::{Context, Cursor, Gesture, Status, Tools};
 use crate::charts::palette::Palette;
 use crate::charts::surface::{Size, SizeWatch, context};
 use crate::charts::theme::{SystemTheme, read_palette};
 use crate::command::Command;
 use crate::session::{Session, Theme};
+use engine::finding::Severity;
 use engine::plan::{Plan, Point};
 use engine::units::UnitSystem;
 use furniture::RULER_PX;
 use gloo::events::EventListener;
 use gloo::render::{AnimationFrame, request_animation_frame};
+use gloo::timers::callback::Timeout;
 use paint::Painter;
 use std::cell::RefCell;
 use std::rc::Rc;
@@ -41,6 +43,11 @@ struct Inner {
     canvas: HtmlCanvasElement,
     session: Rc<Session>,
     dispatch: Callback<Command>,
+    /// Hears of the drawing under way.
+    told: Callback<Status>,
+    status: Status,
+    /// Runs while a finger rests.
+    rest: Option<Timeout>,
     tools: Tools,
     size: Size,
     scene: Scene,
@@ -68,12 +75,20 @@ pub struct Board {
 
 impl Board {
     /// Listens on `canvas` and paints `session` on it.
-    pub fn new(canvas: HtmlCanvasElement, session: Rc<Session>, dispatch: Callback<Command>) -> Self {
+    pub fn new(
+        canvas: HtmlCanvasElement,
+        session: Rc<Session>,
+        dispatch: Callback<Command>,
+        told: Callback<Status>,
+    ) -> Self {
         let theme = session.view.theme;
         let inner = Rc::new(RefCell::new(Inner {
             canvas: canvas.clone(),
             session,
             dispatch,
+            told,
+            status: Status::default(),
+            rest: None,
             tools: Tools::default(),
             size: Size::default(),
             scene: Scene::default(),
@@ -120,6 +135,30 @@ impl Board {
             inner.dispatch = dispatch;
         }
         request(&self.inner);
+    }
+
+    /// Whether a pointer drags an item.
+    pub fn is_dragging(&self) -> bool {
+        self.inner.borrow().tools.is_dragging()
+    }
+
+    /// The drawing under way.
+    pub fn status(&self) -> Status {
+        let mut inner = self.inner.borrow_mut();
+        inner.with_context(|tools, cx| tools.status(cx)).0
+    }
+
+    /// Does as if this had happened on the canvas.
+    pub fn perform(&self, gesture: Gesture) {
+        perform(&self.inner, |inner| Some(inner.gesture(gesture)));
+    }
+
+    /// What stands in the field beside the drawing.
+    pub fn typed(&self, text: &str) {
+        perform(&self.inner, |inner| {
+            inner.with_context(|tools, cx| tools.typed(text, cx));
+            None
+        });
     }
 
     /// What is said of the selected item.
@@ -190,22 +229,31 @@ impl Inner {
         }
     }
 
-    /// Hands a gesture to the tools; what comes of it is for the caller to send on.
-    fn gesture(&mut self, gesture: Gesture) -> (Vec<Command>, bool) {
-        let (hovered, cursor) = (self.tools.hovered().map(str::to_owned), self.tools.cursor());
+    /// Lets `act` look at what is in sight; what it answers and the look it had.
+    fn with_context<T>(&mut self, act: impl FnOnce(&mut Tools, &Context) -> T) -> (T, Look) {
         self.refresh_scene();
         let look = match self.held {
             Some(held) => held,
             None => self.look(),
         };
+        let session = &self.session;
         let cx = Context {
-            plan: &self.session.plan,
+            plan: &session.plan,
             scene: &self.scene,
             look,
-            selection: self.session.selection.as_deref(),
-            units: self.session.view.units,
+            selection: session.selection.as_deref(),
+            also: &session.also,
+            tool: session.view.tool,
+            pitch_m: session.view.pitch_m,
+            units: session.view.units,
         };
-        let outcome = self.tools.handle(gesture, &cx);
+        (act(&mut self.tools, &cx), look)
+    }
+
+    /// Hands a gesture to the tools; what comes of it is for the caller to send on.
+    fn gesture(&mut self, gesture: Gesture) -> (Vec<Command>, bool) {
+        let (hovered, cursor) = (self.tools.hovered().map(str::to_owned), self.tools.cursor());
+        let (outcome, look) = self.with_context(|tools, cx| tools.handle(gesture, cx));
         self.held = self.tools.is_dragging().then_some(look);
         let changed = hovered.as_deref() != self.tools.hovered();
         if cursor != self.tools.cursor() {
@@ -214,6 +262,7 @@ impl Inner {
                 Cursor::Grabbing => "grabbing",
                 Cursor::Pointer => "pointer",
                 Cursor::Move => "move",
+                Cursor::Cross => "crosshair",
             };
             let _ = self.canvas.style().set_property("cursor", css);
         }
@@ -249,29 +298,37 @@ impl Inner {
         if self.letters.is_none() {
             self.letters = Some(paint::letters(&context));
         }
-        let look = self.look();
-        self.refresh_scene();
+        let ((active_point, preview), look) =
+            self.with_context(|tools, cx| (tools.active_point(cx), tools.preview(cx)));
+        let look = if self.held.is_some() { self.look() } else { look };
         let session = &self.session;
         let units = session.view.units;
-        let cx = Context {
-            plan: &session.plan,
-            scene: &self.scene,
-            look,
-            selection: session.selection.as_deref(),
-            units,
-        };
+        let found = session.findings().iter().filter(|finding| finding.severity > Severity::Note);
         let marks = Marks {
             selected: session.selection.as_deref(),
+            also: &session.also,
+            preview,
+            found: found
+                .filter_map(|finding| {
+                    let grave = finding.severity == Severity::Problem;
+                    finding.at.map(|at| (at, if grave { Tone::Problem } else { Tone::Warn }))
+                })
+                .collect(),
             hovered: self.tools.hovered(),
-            active_point: self.tools.active_point(&cx),
+            active_point,
             note: self.tools.note().cloned(),
         };
         let mut painter = Painter::new(&context, &palette, look, self.size);
         painter.grid(units);
-        let (floor, above) =
-            self.scene.shapes.split_at(self.scene.shapes.partition_point(|shape| shape.backdrop));
+        // Air at the parts is above the ducts and below what is written.
         let map = crate::studies::coverage::shapes(session);
-        for shape in floor.iter().chain(&map).chain(above) {
+        let written = |shape: &&Shape| matches!(shape.form, Form::Text(_));
+        let shapes = &self.scene.shapes;
+        let drawn = shapes.iter().filter(|shape| map.is_empty() || !written(shape));
+        for shape in drawn.chain(&map) {
+            painter.shape(shape);
+        }
+        for shape in shapes.iter().filter(|shape| !map.is_empty() && written(shape)) {
             painter.shape(shape);
         }
         for shape in overlay(&self.scene, &session.plan, &marks) {
@@ -306,16 +363,32 @@ fn request(inner: &Rc<RefCell<Inner>>) {
 
 /// Lets the tools act on a gesture, then sends their commands on with nothing borrowed.
 fn act(inner: &Rc<RefCell<Inner>>, event: &Event, gesture: Gesture) {
-    let Ok(mut held) = inner.try_borrow_mut() else { return };
-    let gesture = held.steadied(event, gesture);
-    let (commands, handled) = held.gesture(gesture);
+    let handled = perform(inner, |inner| {
+        let gesture = inner.steadied(event, gesture);
+        Some(inner.gesture(gesture))
+    });
+    if handled {
+        event.prevent_default();
+    }
+}
+
+/// Lets `act` do something, tells what has come of it, and whether it was the board's to do.
+fn perform(inner: &Rc<RefCell<Inner>>, act: impl FnOnce(&mut Inner) -> Option<(Vec<Command>, bool)>) -> bool {
+    let Ok(mut held) = inner.try_borrow_mut() else { return false };
+    let (commands, handled) = act(&mut held).unwrap_or((Vec::new(), true));
+    let status = held.with_context(|tools, cx| tools.status(cx)).0;
+    let told = (status != held.status).then(|| (held.told.clone(), status.clone()));
+    held.status = status;
     let dispatch = held.dispatch.clone();
     drop(held);
     if handled {
-        event.prevent_default();
         request(inner);
     }
     for command in commands {
         dispatch.emit(command);
     }
+    if let Some((told, status)) = told {
+        told.emit(status);
+    }
+    handled
 }

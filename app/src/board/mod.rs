@@ -5,12 +5,14 @@
 //!        gesture ──tools (over scene, camera)──▶ commands
 //! ```
 
+mod bar;
 pub mod camera;
 pub mod canvas;
 #[cfg(test)]
 pub(crate) mod fixture;
 pub mod labels;
 pub mod outline;
+mod palette;
 pub mod parts;
 pub mod scene;
 pub mod tools;
@@ -20,7 +22,9 @@ use crate::charts::display::signed_percent;
 use crate::charts::palette::FULL_DEVIATION;
 use crate::command::Command;
 use crate::session::Session;
+use bar::Asks;
 use std::rc::Rc;
+use tools::{Gesture, Key, Status, Tool};
 use web_sys::HtmlCanvasElement;
 use yew::prelude::*;
 
@@ -33,11 +37,14 @@ pub struct BoardProps {
     pub dispatch: Callback<Command>,
 }
 
-/// The board with its foot: zoom buttons, a hint for the hand, the legend.
+/// The board with its palette and its foot: what the tool in hand needs, zoom buttons, the legend.
 pub struct Board {
     canvas: NodeRef,
     board: Option<canvas::Board>,
     spoken: String,
+    status: Status,
+    /// What the row under the board is used for besides.
+    asks: Asks,
 }
 
 /// What the board tells itself.
@@ -45,6 +52,26 @@ pub struct Board {
 pub enum Msg {
     /// Zoom by a factor.
     Zoom(f64),
+    /// The drawing under way is now so.
+    Status(Status),
+    /// The field beside the drawing reads so.
+    Typed(String),
+    /// As if this key had been pressed on the canvas.
+    Press(Key),
+    /// Take a tool in hand and go to the canvas.
+    Take(Tool),
+    /// End the drawing here.
+    Finish,
+    /// Ask for more about what is selected.
+    Ask(Asks),
+}
+
+impl Board {
+    fn focus(&self) {
+        if let Some(canvas) = self.canvas.cast::<HtmlCanvasElement>() {
+            let _ = canvas.focus();
+        }
+    }
 }
 
 impl Component for Board {
@@ -52,21 +79,47 @@ impl Component for Board {
     type Properties = BoardProps;
 
     fn create(_: &Context<Self>) -> Self {
-        Self { canvas: NodeRef::default(), board: None, spoken: String::new() }
-    }
-
-    fn update(&mut self, _: &Context<Self>, Msg::Zoom(factor): Msg) -> bool {
-        if let Some(board) = &self.board {
-            board.zoom(factor);
+        Self {
+            canvas: NodeRef::default(),
+            board: None,
+            spoken: String::new(),
+            status: Status::default(),
+            asks: Asks::default(),
         }
-        false
     }
 
-    fn changed(&mut self, ctx: &Context<Self>, _: &Self::Properties) -> bool {
+    fn update(&mut self, ctx: &Context<Self>, msg: Msg) -> bool {
+        let Some(board) = &self.board else { return false };
+        match msg {
+            Msg::Zoom(factor) => board.zoom(factor),
+            Msg::Typed(text) => board.typed(&text),
+            Msg::Press(key) => {
+                board.perform(Gesture::KeyDown { key, shift: false });
+                board.perform(Gesture::KeyUp { key });
+            }
+            Msg::Take(tool) => {
+                ctx.props().dispatch.emit(Command::UseTool(tool));
+                self.focus();
+            }
+            Msg::Finish => board.perform(Gesture::Finish),
+            Msg::Ask(asks) => self.asks = asks,
+            Msg::Status(status) => self.status = status,
+        }
+        true
+    }
+
+    fn changed(&mut self, ctx: &Context<Self>, old: &Self::Properties) -> bool {
         if let Some(board) = &self.board {
             let props = ctx.props();
             board.show(Rc::clone(&props.session), props.dispatch.clone());
-            self.spoken = board.spoken();
+            // A picture in motion is made once a frame, not once for every word about it.
+            if !board.is_dragging() {
+                self.spoken = board.spoken();
+                self.status = board.status();
+            }
+            if old.session.selection != props.session.selection {
+                self.asks = Asks::default();
+            }
         }
         true
     }
@@ -77,7 +130,9 @@ impl Component for Board {
         }
         if let Some(canvas) = self.canvas.cast::<HtmlCanvasElement>() {
             let props = ctx.props();
-            self.board = Some(canvas::Board::new(canvas, Rc::clone(&props.session), props.dispatch.clone()));
+            let told = ctx.link().callback(Msg::Status);
+            let (session, dispatch) = (Rc::clone(&props.session), props.dispatch.clone());
+            self.board = Some(canvas::Board::new(canvas, session, dispatch, told));
         }
     }
 
@@ -87,8 +142,12 @@ impl Component for Board {
         let fit = ctx.props().dispatch.reform(|_: MouseEvent| Command::SetCamera(None));
         let end = signed_percent(FULL_DEVIATION, 0);
         let start = signed_percent(-FULL_DEVIATION, 0);
+        let drawing = session.view.tool.draws();
+        let spoken = if drawing { &self.status.spoken } else { &self.spoken };
+        let keys = ctx.props().dispatch.reform(|_: MouseEvent| Command::ShowKeys(true));
         html! {
             <section class="board" aria-label="Board">
+                { palette::palette(session.view.tool, ctx.link()) }
                 <canvas
                     ref={self.canvas.clone()}
                     class="board-canvas"
@@ -108,9 +167,14 @@ impl Component for Board {
                             { "+" }
                         </button>
                         <button type="button" data-testid="board-fit" onclick={fit}>{ "Fit" }</button>
+                        <button type="button" data-testid="keys" aria-label="Keys" title="Keys (?)" onclick={keys}>{ "?" }</button>
                     </div>
-                    <p class="board-hint">{ crate::studies::coverage::legend(session).unwrap_or_else(|| hint(session).to_owned()) }</p>
-                    <div class="board-legend" role="img" aria-label={legend_words()}>
+                    if let Some(words) = crate::studies::coverage::legend(session).filter(|_| !drawing) {
+                        <p class="board-hint" key="coverage" data-testid="coverage-legend">{ words }</p>
+                    } else {
+                    { bar::bar(session, &self.status, &self.asks, &ctx.props().dispatch, ctx.link(), hint(session)) }
+                    }
+                    <div class="board-legend" role="img" aria-label={legend_words()} hidden={drawing || session.selected().any(|id| crate::edit::can_move(&session.plan, id))}>
                         <span>{ format!("{start}\u{a0}%") }</span>
                         <span class="board-scale"></span>
                         <span>{ format!("{end}\u{a0}%") }</span>
@@ -121,16 +185,17 @@ impl Component for Board {
                     </div>
                 </div>
                 <p id="board-keys" class="visually-hidden">{ KEYS }</p>
-                <p class="visually-hidden" role="status" data-testid="board-spoken">{ &self.spoken }</p>
+                <p class="visually-hidden" role="status" data-testid="board-spoken">{ spoken }</p>
             </section>
         }
     }
 }
 
-const KEYS: &str = "Enter selects the first item; Tab or Page Down the next, Shift Tab or Page Up the one before. \
-    Arrows move the end of a selected duct, a selected return, or else the picture; with Shift ten times as far. \
-    Home and End choose which end moves. Enter on a run goes to its slots, Escape back. \
-    Plus, minus and zero zoom. Escape until nothing is selected, then Tab leaves the board.";
+const KEYS: &str = "Enter selects the first item; Tab or Page Down the next, Shift Tab or Page Up the one before; \
+    with Shift Page Down and Page Up select besides. Arrows move what is selected, or else the picture; with Shift \
+    ten times as far. Comma and full stop choose which corner moves. Enter on a run goes to its slots, Escape back. \
+    Letters take a tool: arrows then move a cross, Enter places a point, a typed number is a length. \
+    Question mark lists all keys. Escape until nothing is selected, then Tab leaves the board.";
 
 fn legend_words() -> String {
     let percent = FULL_DEVIATION * 100.0;
@@ -150,7 +215,10 @@ fn bay_words(units: engine::units::UnitSystem) -> String {
 /// One line for the hand: what can be done now.
 fn hint(session: &Session) -> &'static str {
     let Some(id) = session.selection.as_deref() else {
-        return "Click to select · drag the floor to pan · wheel or pinch to zoom";
+        return match session.view.tool {
+            Tool::Pan => "Drag the picture · wheel or pinch to zoom",
+            _ => "Click to select · drag the floor to pan, with Shift a box · wheel or pinch to zoom",
+        };
     };
     let plan = &session.plan;
     if plan.ducts.iter().any(|duct| duct.id == id) {
@@ -159,6 +227,8 @@ fn hint(session: &Session) -> &'static str {
         "Drag it along its duct · arrow keys do the same, Shift ×10"
     } else if id.contains('/') {
         "Arrow keys go from slot to slot · Escape to the run"
+    } else if crate::edit::can_move(plan, id) {
+        "Drag it or use the arrow keys · Escape to let go"
     } else {
         "Tab to the next item · Escape to let go"
     }

@@ -266,6 +266,15 @@ impl Scene {
 }
 
 impl Form {
+    /// The places it is drawn through; none for words.
+    pub fn points(&self) -> &[Point] {
+        match self {
+            Self::Polygon(points) | Self::Path(points) => points,
+            Self::Disc { at, .. } | Self::Dot { at, .. } => std::slice::from_ref(at),
+            Self::Text(_) => &[],
+        }
+    }
+
     /// Distance of `p` from the shape, m; zero inside.
     fn distance_m(&self, p: Point, px_per_m: f64) -> f64 {
         match self {

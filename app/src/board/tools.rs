@@ -5,13 +5,18 @@
 
 mod gesture;
 mod keys;
+mod pen;
 pub mod snap;
+mod tool;
 
 pub use gesture::{Context, Cursor, Device, Gesture, Key, Outcome};
+pub use pen::Status;
+pub use tool::Tool;
 
 use super::camera::ScreenPoint;
 use super::parts::{Handle, handle_under, handles};
 use crate::command::Command;
+use crate::edit::{CONVEYOR, ENCLOSURE, Edit, GroupEdit, can_move};
 use engine::plan::Point;
 use engine::plan::geometry::{distance_m, length_m, nearest};
 use engine::units::{Kind, show};
@@ -26,6 +31,10 @@ enum Grip {
     Straight { duct: String, first: usize, from: (Point, Point), taken: Point },
     /// A return opening along its duct.
     Return { id: String },
+    /// A corner of an outline or of the conveyor, and how far off it the pointer took hold.
+    Corner { id: String, point: usize, off: (f64, f64) },
+    /// Items together: where the pointer took hold, and how far they have come.
+    Group { ids: Vec<String>, taken: Point, gone: (f64, f64) },
 }
 
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -40,7 +49,12 @@ enum State {
         grip: Option<Grip>,
         item: Option<String>,
         handle: Option<usize>,
+        shift: bool,
     },
+    /// A drag with a tool that draws.
+    Drawing { pointer: i32 },
+    /// A rectangle to select in.
+    Boxing { pointer: i32, from: Point, to: Point },
     /// Moves the picture.
     Panning { pointer: i32, last: ScreenPoint },
     /// Two fingers.
@@ -57,6 +71,7 @@ enum State {
 #[derive(Clone, Debug, Default)]
 pub struct Tools {
     state: State,
+    pen: pen::Pen,
     down: Vec<(i32, ScreenPoint, Device)>,
     space: bool,
     hovered: Option<String>,
@@ -91,20 +106,25 @@ impl Tools {
         matches!(self.state, State::Moving { .. })
     }
 
-    /// The point of the selected duct that keys move: the last one unless another was chosen.
+    /// The point of the selected item that keys move: of a duct the last one unless another was chosen,
+    /// of anything else the one that was chosen.
     pub fn active_point(&self, cx: &Context) -> Option<usize> {
-        let duct = cx.plan.ducts.iter().find(|duct| Some(duct.id.as_str()) == cx.selection)?;
-        let last = duct.path.len().checked_sub(1)?;
+        let id = cx.selection.filter(|_| cx.also.is_empty())?;
+        let last = handles(cx.plan, Some(id)).len().checked_sub(1)?;
         match &self.active {
-            Some((id, point)) if *id == duct.id => Some((*point).min(last)),
-            _ => Some(last),
+            Some((other, point)) if other == id => Some((*point).min(last)),
+            _ => cx.plan.ducts.iter().any(|duct| duct.id == id).then_some(last),
         }
     }
 
     /// Takes a gesture and says what comes of it.
     pub fn handle(&mut self, gesture: Gesture, cx: &Context) -> Outcome {
+        self.take_tool(cx);
         match gesture {
-            Gesture::Down { pointer, at, device, button } => self.press(pointer, at, device, button, cx),
+            Gesture::Down { pointer, at, device, button, shift } => {
+                self.press(pointer, at, device, (button, shift), cx)
+            }
+            Gesture::LongPress { pointer } => self.long_press(pointer),
             Gesture::Move { pointer, at, device } => self.drag(pointer, at, device, cx),
             Gesture::Up { pointer, at } => self.release(pointer, at, cx),
             Gesture::Cancel { pointer } => self.cancel(pointer),
@@ -115,11 +135,37 @@ impl Tools {
             Gesture::Wheel { at, dx, dy, pinch } => Self::wheel(at, dx, dy, pinch, cx),
             Gesture::KeyDown { key, shift } => self.key_down(key, shift, cx),
             Gesture::KeyUp { key } => self.key_up(key),
+            Gesture::Finish => Outcome::handled(self.finish(cx)),
             Gesture::Blur => self.blur(),
         }
     }
 
-    fn press(&mut self, pointer: i32, at: ScreenPoint, device: Device, button: i16, cx: &Context) -> Outcome {
+    /// The field beside the drawing: what is typed in it.
+    pub fn typed(&mut self, text: &str, cx: &Context) {
+        self.take_tool(cx);
+        self.set_typed(text);
+    }
+
+    /// A finger that rests on something adds it to what is selected, or takes it out.
+    fn long_press(&mut self, pointer: i32) -> Outcome {
+        match &self.state {
+            State::Pressed { pointer: p, item: Some(item), .. } if *p == pointer => {
+                let commands = vec![Command::Toggle(item.clone())];
+                self.state = State::Spent;
+                Outcome::handled(commands)
+            }
+            _ => Outcome::ignored(),
+        }
+    }
+
+    fn press(
+        &mut self,
+        pointer: i32,
+        at: ScreenPoint,
+        device: Device,
+        (button, shift): (i16, bool),
+        cx: &Context,
+    ) -> Outcome {
         // A palm rests beside the pen.
         if device == Device::Touch && self.down.iter().any(|d| d.2 == Device::Pen) {
             return Outcome::handled(Vec::new());
@@ -142,16 +188,27 @@ impl Tools {
         if button == 2 || !matches!(self.state, State::Idle) {
             return Outcome { commands, handled: button != 2 };
         }
-        if button == 1 || self.space {
+        if button == 1 || self.space || cx.tool == Tool::Pan {
             self.state = State::Panning { pointer, last: at };
             self.cursor = Cursor::Grabbing;
             return Outcome::handled(commands);
         }
-        let handle = handle_under(&handles(cx.plan, cx.selection), at, device.handle_reach_px(), &cx.look);
+        if cx.tool.draws() {
+            let (grip, item, handle) = (None, None, None);
+            self.state = State::Pressed { pointer, at, device, grip, item, handle, shift };
+            return Outcome::handled(commands);
+        }
+        let handle = self.handle_at(at, device, cx);
         let item = cx.scene.pick(at, device.reach_px(), &cx.look).map(|id| id.to_string());
-        let grip = self.grip(handle, item.as_deref(), at, cx);
-        self.state = State::Pressed { pointer, at, device, grip, item, handle: handle.map(|h| h.point) };
+        let grip = self.grip(handle, item.as_deref(), at, cx).filter(|_| !shift);
+        let handle = handle.map(|h| h.point);
+        self.state = State::Pressed { pointer, at, device, grip, item, handle, shift };
         Outcome::handled(commands)
+    }
+
+    fn handle_at(&self, at: ScreenPoint, device: Device, cx: &Context) -> Option<Handle> {
+        let single = cx.selection.filter(|_| cx.also.is_empty());
+        handle_under(&handles(cx.plan, single), at, device.handle_reach_px(), &cx.look)
     }
 
     /// What a drag from `at` would move: only what is selected already, so that nothing moves by accident.
@@ -164,6 +221,15 @@ impl Tools {
     ) -> Option<Grip> {
         let taken = cx.look.plan_from_screen(at);
         let selected = cx.selection?;
+        // Floors are taken hold of by their corners: a drag on them moves the picture.
+        let is_floor = |id: &str| id == ENCLOSURE || cx.plan.zones.iter().any(|zone| zone.id == id);
+        if !cx.also.is_empty() {
+            let held = item.is_some_and(|id| {
+                !is_floor(id) && (id == selected || cx.also.iter().any(|other| other == id))
+            });
+            let ids = std::iter::once(selected.to_owned()).chain(cx.also.iter().cloned()).collect();
+            return held.then_some(Grip::Group { ids, taken, gone: (0.0, 0.0) });
+        }
         if let Some(duct) = cx.plan.ducts.iter().find(|duct| duct.id == selected) {
             if let Some(handle) = handle {
                 let off = (handle.at.x_m - taken.x_m, handle.at.y_m - taken.y_m);
@@ -185,8 +251,18 @@ impl Tools {
             let from = (duct.path[first], duct.path[first + 1]);
             return own.then(|| Grip::Straight { duct: duct.id.clone(), first, from, taken });
         }
-        let opening = cx.plan.returns.iter().find(|r| r.id == selected && r.duct.is_some())?;
-        (item == Some(selected)).then(|| Grip::Return { id: opening.id.clone() })
+        if let Some(handle) = handle {
+            let off = (handle.at.x_m - taken.x_m, handle.at.y_m - taken.y_m);
+            return Some(Grip::Corner { id: selected.to_owned(), point: handle.point, off });
+        }
+        if item != Some(selected) {
+            return None;
+        }
+        if cx.plan.returns.iter().any(|r| r.id == selected && r.duct.is_some()) {
+            return Some(Grip::Return { id: selected.to_owned() });
+        }
+        let free = can_move(cx.plan, selected) && !is_floor(selected) && selected != CONVEYOR;
+        free.then(|| Grip::Group { ids: vec![selected.to_owned()], taken, gone: (0.0, 0.0) })
     }
 
     fn drag(&mut self, pointer: i32, at: ScreenPoint, device: Device, cx: &Context) -> Outcome {
@@ -194,14 +270,28 @@ impl Tools {
             down.1 = at;
         }
         match std::mem::take(&mut self.state) {
-            State::Pressed { pointer: p, at: start, device, grip, .. }
+            State::Pressed { pointer: p, at: start, device, grip, shift, .. }
                 if p == pointer && start.distance(at) > device.slop_px() =>
             {
+                if cx.tool.draws() && device != Device::Touch {
+                    self.aim(cx.look.plan_from_screen(start), cx);
+                    let mut commands = self.begin_drag(cx);
+                    self.state = State::Drawing { pointer };
+                    commands.extend(self.drag(pointer, at, device, cx).commands);
+                    return Outcome::handled(commands);
+                }
+                if shift && device != Device::Touch {
+                    let from = cx.look.plan_from_screen(start);
+                    self.state = State::Boxing { pointer, from, to: cx.look.plan_from_screen(at) };
+                    return Outcome::handled(Vec::new());
+                }
                 match grip {
                     Some(grip) => {
                         let mut commands = vec![Command::Begin(label(&grip))];
-                        if let Grip::End { duct, snap, .. } = &grip {
-                            self.active = Some((duct.clone(), snap.point()));
+                        match &grip {
+                            Grip::End { duct, snap, .. } => self.active = Some((duct.clone(), snap.point())),
+                            Grip::Corner { id, point, .. } => self.active = Some((id.clone(), *point)),
+                            _ => {}
                         }
                         self.state = State::Moving { pointer, grip, last: Vec::new() };
                         commands.extend(self.drag(pointer, at, device, cx).commands);
@@ -226,9 +316,18 @@ impl Tools {
                 self.state = State::Pinching { one: now(one), other: now(other) };
                 Outcome::handled(vec![Command::SetCamera(Some(look.camera))])
             }
-            State::Moving { pointer: p, grip, last } if p == pointer => {
+            State::Drawing { pointer: p } if p == pointer => {
+                self.state = State::Drawing { pointer };
+                self.aim(cx.look.plan_from_screen(at), cx);
+                Outcome::handled(Vec::new())
+            }
+            State::Boxing { pointer: p, from, .. } if p == pointer => {
+                self.state = State::Boxing { pointer, from, to: cx.look.plan_from_screen(at) };
+                Outcome::handled(Vec::new())
+            }
+            State::Moving { pointer: p, mut grip, last } if p == pointer => {
                 let to = cx.look.plan_from_screen(at);
-                let (commands, place) = self.moved(&grip, to, &last, cx);
+                let (commands, place) = self.moved(&mut grip, to, &last, cx);
                 self.cursor = Cursor::Move;
                 self.state = State::Moving { pointer, grip, last: place };
                 Outcome::handled(commands)
@@ -236,6 +335,12 @@ impl Tools {
             same => {
                 let resting = same == State::Idle && self.down.is_empty();
                 self.state = same;
+                if resting && cx.tool.draws() {
+                    self.hovered = None;
+                    self.cursor = Cursor::Cross;
+                    self.aim(cx.look.plan_from_screen(at), cx);
+                    return Outcome::handled(Vec::new());
+                }
                 if resting {
                     self.hover(at, device, cx);
                 }
@@ -245,7 +350,11 @@ impl Tools {
     }
 
     fn hover(&mut self, at: ScreenPoint, device: Device, cx: &Context) {
-        let handle = handle_under(&handles(cx.plan, cx.selection), at, device.handle_reach_px(), &cx.look);
+        if cx.tool == Tool::Pan {
+            (self.hovered, self.cursor) = (None, Cursor::Grab);
+            return;
+        }
+        let handle = self.handle_at(at, device, cx);
         let item = cx.scene.pick(at, device.reach_px(), &cx.look).map(|id| id.to_string());
         let grip = self.grip(handle, item.as_deref(), at, cx);
         self.cursor = match (grip, self.space, &item) {
@@ -257,7 +366,13 @@ impl Tools {
     }
 
     /// The commands that bring what is held to `to`; none when it is there already.
-    fn moved(&mut self, grip: &Grip, to: Point, last: &[Point], cx: &Context) -> (Vec<Command>, Vec<Point>) {
+    fn moved(
+        &mut self,
+        grip: &mut Grip,
+        to: Point,
+        last: &[Point],
+        cx: &Context,
+    ) -> (Vec<Command>, Vec<Point>) {
         match grip {
             Grip::End { duct, snap, off } => {
                 let wanted = Point::new(to.x_m + off.0, to.y_m + off.1);
@@ -276,12 +391,37 @@ impl Tools {
                 if last == [a, b] {
                     return (Vec::new(), vec![a, b]);
                 }
-                let commands = [(*first, a), (first + 1, b)].map(|(point, to)| Command::MoveDuctPoint {
+                let commands = [(*first, a), (*first + 1, b)].map(|(point, to)| Command::MoveDuctPoint {
                     duct: duct.clone(),
                     point,
                     to,
                 });
                 (commands.into(), vec![a, b])
+            }
+            Grip::Corner { id, point, off } => {
+                let grid = snap::grid_m(cx.units);
+                let on = |v: f64| snap::on_grid(v, grid);
+                let to = Point::new(on(to.x_m + off.0), on(to.y_m + off.1));
+                let length = |m: f64| show(m, Kind::Length, cx.units);
+                self.note = Some((to, format!("{}, {}", length(to.x_m), length(to.y_m))));
+                if last == [to] {
+                    return (Vec::new(), vec![to]);
+                }
+                (vec![Edit::Corner { id: id.clone(), point: *point, to }.into()], vec![to])
+            }
+            Grip::Group { ids, taken, gone } => {
+                let grid = snap::grid_m(cx.units);
+                let way = |now: f64, then: f64| snap::on_grid(now - then, grid);
+                let wanted = (way(to.x_m, taken.x_m), way(to.y_m, taken.y_m));
+                let length = |m: f64| show(m, Kind::Length, cx.units);
+                self.note = Some((to, format!("{}, {}", length(wanted.0), length(wanted.1))));
+                let (dx_m, dy_m) = (wanted.0 - gone.0, wanted.1 - gone.1);
+                if dx_m == 0.0 && dy_m == 0.0 {
+                    return (Vec::new(), last.to_vec());
+                }
+                *gone = wanted;
+                let edit = GroupEdit::Move { dx_m, dy_m };
+                (vec![Edit::Group { ids: ids.clone(), edit }.into()], last.to_vec())
             }
             Grip::Return { id } => {
                 let Some((station_m, place)) = along_its_duct(cx, id, to) else {
@@ -301,11 +441,28 @@ impl Tools {
         self.down.retain(|d| d.0 != pointer);
         let mut commands = Vec::new();
         match std::mem::take(&mut self.state) {
+            State::Pressed { pointer: p, .. } if p == pointer && cx.tool.draws() => {
+                self.aim(cx.look.plan_from_screen(at), cx);
+                commands.extend(self.put(cx));
+            }
+            State::Drawing { pointer: p } if p == pointer => {
+                self.aim(cx.look.plan_from_screen(at), cx);
+                commands.extend(self.end_drag(cx));
+            }
+            State::Boxing { pointer: p, from, .. } if p == pointer => {
+                let mut ids: Vec<String> = cx.selection.map(str::to_owned).into_iter().collect();
+                ids.extend(cx.also.iter().cloned());
+                ids.extend(pen::inside(cx, from, cx.look.plan_from_screen(at)));
+                commands.push(Command::SelectAll(ids));
+            }
+            State::Pressed { pointer: p, item, shift: true, .. } if p == pointer => {
+                commands.extend(item.map(Command::Toggle));
+            }
             State::Pressed { pointer: p, item, handle, .. } if p == pointer => match (handle, cx.selection) {
                 // A press on a handle chooses the point that keys move.
                 (Some(point), Some(duct)) => self.active = Some((duct.to_owned(), point)),
                 _ => {
-                    if item.as_deref() != cx.selection {
+                    if item.as_deref() != cx.selection || !cx.also.is_empty() {
                         self.active = None;
                         commands.push(Command::Select(item));
                     }
@@ -324,7 +481,7 @@ impl Tools {
             State::Spent if self.down.is_empty() => {}
             same => self.state = same,
         }
-        if self.down.is_empty() && self.state == State::Idle && device != Device::Touch {
+        if self.down.is_empty() && self.state == State::Idle && device != Device::Touch && !cx.tool.draws() {
             self.hover(at, device, cx);
         }
         Outcome::handled(commands)
@@ -334,8 +491,9 @@ impl Tools {
         self.down.retain(|d| d.0 != pointer);
         let commands = match std::mem::take(&mut self.state) {
             State::Moving { pointer: p, .. } if p == pointer => vec![Command::Abort],
-            State::Nudging { key } => {
-                self.state = State::Nudging { key };
+            // Another pointer's loss ends neither a key's step nor a drag.
+            same @ (State::Nudging { .. } | State::Moving { .. }) => {
+                self.state = same;
                 Vec::new()
             }
             _ => Vec::new(),
@@ -365,6 +523,9 @@ fn label(grip: &Grip) -> &'static str {
         Grip::End { .. } => "Move duct end",
         Grip::Straight { .. } => "Shift duct",
         Grip::Return { .. } => "Move return",
+        Grip::Corner { .. } => "Move corner",
+        Grip::Group { ids, .. } if ids.len() > 1 => "Move together",
+        Grip::Group { .. } => "Move item",
     }
 }
 
@@ -379,5 +540,7 @@ fn along_its_duct(cx: &Context, id: &str, to: Point) -> Option<(f64, Point)> {
     Some((station_m, engine::plan::geometry::along(&duct.path, station_m).0))
 }
 
+#[cfg(test)]
+mod draw_tests;
 #[cfg(test)]
 mod tests;

@@ -36,6 +36,21 @@ pub fn fields(form: &Form, duct: &Duct) -> Vec<Field> {
         form.section("Inside size", "", duct.section, edit(id, DuctEdit::Section)),
         form.shown("Length", "length", show(length, Kind::Length, form.units()), Some(length)),
         form.choice("Elbows", "elbows", &duct.elbows, elbows, edit(id, DuctEdit::Elbows)),
+        form.quantity(
+            "Underside above floor",
+            "underside",
+            Kind::Length,
+            duct.underside_m,
+            0.0..=50.0,
+            edit(id, DuctEdit::Underside),
+        ),
+        form.choice(
+            "Free end",
+            "clean-out",
+            &duct.clean_out,
+            vec![(false, "fixed".to_owned()), (true, "clean-out cover".to_owned())],
+            edit(id, DuctEdit::CleanOut),
+        ),
         form.choice("Seams", "leakage", &duct.leakage_class, leakage, edit(id, DuctEdit::Leakage))
             .on_card_only(),
         form.quantity(
@@ -75,6 +90,8 @@ pub fn card(form: &Form, id: &str) -> Html {
             { form.points("point", &duct.path, 2, path_edit) }
             <h3>{ "Changes of size" }</h3>
             { steps(form, duct) }
+            <h3>{ "Sleeves through walls" }</h3>
+            { sleeves(form, duct) }
             <h3>{ "Blade damper" }</h3>
             { damper(form, duct) }
             <p class="buttons">{ for on_it.into_iter().flatten() }</p>
@@ -102,7 +119,33 @@ fn joints(form: &Form, duct: &Duct) -> Html {
     html! { <p class="joints">{ format!("Starts at {}; ends at {}.", name(false), name(true)) }</p> }
 }
 
-fn steps(form: &Form, duct: &Duct) -> Html {
+/// Where it passes walls in a sleeve.
+pub fn sleeves(form: &Form, duct: &Duct) -> Html {
+    let length = geometry::length_m(&duct.path);
+    let id = &duct.id;
+    let rows = duct.sleeves_m.iter().enumerate().map(|(i, station_m)| {
+        let at = form.number(
+            &format!("Sleeve {}, station", i + 1),
+            &format!("sleeve-{i}"),
+            Kind::Length,
+            *station_m,
+            0.0..=length,
+            edit(id, move |station_m| DuctEdit::Sleeve { sleeve: i, station_m }),
+        );
+        let remove = Edit::Duct { id: id.clone(), edit: DuctEdit::RemoveSleeve(i) };
+        html! { <li key={i}><span>{ "at " }{ at }</span>{ form.button("Remove", &format!("sleeve-{i}-remove"), remove) }</li> }
+    });
+    let all = Edit::Duct { id: id.clone(), edit: DuctEdit::SleeveWalls };
+    html! {
+        <>
+            <ul class="lines">{ for rows }</ul>
+            <p class="buttons">{ form.button("Sleeve every wall it passes", "sleeve-walls", all) }</p>
+        </>
+    }
+}
+
+/// Its changes of size.
+pub fn steps(form: &Form, duct: &Duct) -> Html {
     let length = geometry::length_m(&duct.path);
     let rows = duct.steps.iter().enumerate().map(|(i, step)| {
         let id = &duct.id;
@@ -139,7 +182,8 @@ fn steps(form: &Form, duct: &Duct) -> Html {
     }
 }
 
-fn damper(form: &Form, duct: &Duct) -> Html {
+/// Its blade damper.
+pub fn damper(form: &Form, duct: &Duct) -> Html {
     let id = &duct.id;
     let has = |has| Edit::Duct { id: id.clone(), edit: DuctEdit::HasDamper(has) };
     let Some(damper) = &duct.damper else {

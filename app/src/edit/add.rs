@@ -91,26 +91,17 @@ pub(super) fn add(plan: &mut Plan, item: &NewItem) -> Result<String, EngineError
         NewItem::Zone => zone(plan),
         NewItem::Opening => opening(plan),
         NewItem::Column => {
-            let id = fresh_id(plan, "column");
             let (_, high) = floor::bounds(&plan.enclosure.outline);
-            let at = Point::new(high.x_m + 0.6, high.y_m / 2.0);
-            plan.enclosure.columns.push(Column {
-                id: id.clone(),
-                at,
-                width_m: 0.4,
-                depth_m: 0.4,
-                extra: Extra::new(),
-            });
+            let column = new_column(plan, Point::new(high.x_m + 0.6, high.y_m / 2.0));
+            let id = column.id.clone();
+            plan.enclosure.columns.push(column);
             Ok(id)
         }
         NewItem::Conveyor => {
             let (low, high) = floor::bounds(&plan.enclosure.outline);
             let y = (low.y_m + high.y_m) / 2.0;
-            plan.conveyor.get_or_insert_with(|| Conveyor {
-                path: vec![Point::new(low.x_m - 1.5, y), Point::new(high.x_m + 1.5, y)],
-                part_height_m: 1.5,
-                speed_m_s: 0.03,
-                extra: Extra::new(),
+            plan.conveyor.get_or_insert_with(|| {
+                new_conveyor(vec![Point::new(low.x_m - 1.5, y), Point::new(high.x_m + 1.5, y)])
             });
             Ok(CONVEYOR.to_owned())
         }
@@ -138,14 +129,9 @@ pub(super) fn add(plan: &mut Plan, item: &NewItem) -> Result<String, EngineError
             })?;
             let (_, high) = floor::bounds(&zone.outline);
             let (zone, at) = (zone.id.clone(), Point::new(high.x_m - 0.5, high.y_m - 0.2));
-            let id = fresh_id(plan, "exhaust");
-            plan.exhausts.push(Exhaust {
-                id: id.clone(),
-                zone,
-                at,
-                mass_flow_kg_s: 0.1,
-                extra: Extra::new(),
-            });
+            let exhaust = new_exhaust(plan, zone, at);
+            let id = exhaust.id.clone();
+            plan.exhausts.push(exhaust);
             Ok(id)
         }
         NewItem::Sensor => Ok(sensor(plan)),
@@ -176,18 +162,9 @@ fn zone(plan: &mut Plan) -> Result<String, EngineError> {
     if plan.enclosure.outline.is_empty() {
         return Err(needs("zone", "has no enclosure around it", "add the enclosure first"));
     }
-    let id = fresh_id(plan, "zone");
-    plan.zones.push(Zone {
-        id: id.clone(),
-        name: String::new(),
-        outline: plan.enclosure.outline.clone(),
-        set_temperature_c: 180.0,
-        bay_length_m: None,
-        exchange: None,
-        other_loss_w_k: 0.0,
-        leak_kg_s: 0.0,
-        extra: Extra::new(),
-    });
+    let zone = new_zone(plan, plan.enclosure.outline.clone());
+    let id = zone.id.clone();
+    plan.zones.push(zone);
     Ok(id)
 }
 
@@ -198,9 +175,31 @@ fn opening(plan: &mut Plan) -> Result<String, EngineError> {
         .ok_or_else(|| needs("opening", "has no zone to open from", "add a zone in step Layout first"))?;
     let (low, high) = floor::bounds(&zone.outline);
     let (zone, at) = (zone.id.clone(), Point::new(low.x_m, (low.y_m + high.y_m) / 2.0));
-    let id = fresh_id(plan, "opening");
-    plan.openings.push(Opening {
-        id: id.clone(),
+    let opening = new_opening(plan, zone, at);
+    let id = opening.id.clone();
+    plan.openings.push(opening);
+    Ok(id)
+}
+
+pub(super) fn new_column(plan: &Plan, at: Point) -> Column {
+    Column { id: fresh_id(plan, "column"), at, width_m: 0.4, depth_m: 0.4, extra: Extra::new() }
+}
+
+pub(super) fn new_conveyor(path: Vec<Point>) -> Conveyor {
+    Conveyor { path, part_height_m: 1.5, speed_m_s: 0.03, extra: Extra::new() }
+}
+
+pub(super) fn new_exhaust(plan: &Plan, zone: String, at: Point) -> Exhaust {
+    Exhaust { id: fresh_id(plan, "exhaust"), zone, at, mass_flow_kg_s: 0.1, extra: Extra::new() }
+}
+
+pub(super) fn new_zone(plan: &Plan, outline: Vec<Point>) -> Zone {
+    Zone::new(fresh_id(plan, "zone"), outline, 180.0)
+}
+
+pub(super) fn new_opening(plan: &Plan, zone: String, at: Point) -> Opening {
+    Opening {
+        id: fresh_id(plan, "opening"),
         zone,
         to_zone: None,
         at,
@@ -210,32 +209,23 @@ fn opening(plan: &mut Plan) -> Result<String, EngineError> {
         curtain_effectiveness: None,
         discharge_coefficient: 0.65,
         extra: Extra::new(),
-    });
-    Ok(id)
+    }
 }
 
-fn new_duct(id: &str, role: DuctRole, path: Vec<Point>, section: Section) -> Duct {
-    Duct {
-        id: id.to_owned(),
-        name: String::new(),
-        role,
-        path,
-        section,
-        steps: Vec::new(),
-        roughness_m: 0.000_09,
-        elbows: engine::plan::ElbowStyle::default(),
-        leakage_class: None,
-        leakage_test: None,
-        damper: None,
-        insulation_m: 0.0,
-        extra: Extra::new(),
-    }
+/// The inside size that new ducts begin with.
+pub fn default_section(role: DuctRole, run: bool) -> Section {
+    let (width_m, height_m) = if run && role == DuctRole::Supply { (0.4, 0.3) } else { (0.6, 0.4) };
+    Section::Rectangular { width_m, height_m }
+}
+
+pub(super) fn new_duct(id: &str, role: DuctRole, path: Vec<Point>, section: Section) -> Duct {
+    Duct::new(id, role, path, section)
 }
 
 fn duct(plan: &mut Plan, role: DuctRole) -> Result<String, EngineError> {
     let (low, high) = floor::bounds(&plan.enclosure.outline);
     let (discharge, intake) = (plan.heater.discharge, plan.heater.intake);
-    let section = Section::Rectangular { width_m: 0.6, height_m: 0.4 };
+    let section = default_section(role, false);
     let (stem, path) = match role {
         DuctRole::Supply => {
             // Into the enclosure, across most of its depth.
@@ -305,6 +295,14 @@ fn branch(plan: &mut Plan, from: &str) -> Result<String, EngineError> {
 }
 
 fn slot_row(plan: &mut Plan, duct: &str) -> Result<String, EngineError> {
+    let row = new_slot_row(plan, duct)?;
+    let id = row.id.clone();
+    plan.slot_rows.push(row);
+    Ok(id)
+}
+
+/// A row along the whole of `duct`.
+pub(super) fn new_slot_row(plan: &Plan, duct: &str) -> Result<SlotRow, EngineError> {
     let found = plan
         .ducts
         .iter()
@@ -322,23 +320,7 @@ fn slot_row(plan: &mut Plan, duct: &str) -> Result<String, EngineError> {
     let count = ((length - pitch_m / 2.0) / pitch_m).floor().clamp(1.0, 400.0) as u32;
     let width_m = (plan.shop.min_width_m.max(0.008)).min(plan.shop.max_width_m);
     let id = fresh_id(plan, &format!("slots-{duct}"));
-    plan.slot_rows.push(SlotRow {
-        id: id.clone(),
-        duct: duct.to_owned(),
-        face: engine::plan::Face::Top,
-        first_station_m: pitch_m / 2.0,
-        pitch_m,
-        count,
-        length_m: 0.3,
-        widths_m: vec![width_m],
-        weight: 1.0,
-        lengths_m: Vec::new(),
-        stations_m: Vec::new(),
-        build: None,
-        blanked_m: Vec::new(),
-        extra: Extra::new(),
-    });
-    Ok(id)
+    Ok(SlotRow::new(id, duct, (pitch_m / 2.0, pitch_m, count), 0.3, width_m))
 }
 
 fn return_opening(plan: &mut Plan, duct: Option<&str>) -> Result<String, EngineError> {
@@ -353,20 +335,18 @@ fn return_opening(plan: &mut Plan, duct: Option<&str>) -> Result<String, EngineE
         }
         None => 0.0,
     };
-    let at = duct.is_none().then_some(plan.heater.intake);
-    let id = fresh_id(plan, "return");
-    plan.returns.push(ReturnOpening {
-        id: id.clone(),
-        name: String::new(),
+    let opening = new_return(plan, duct, station_m, plan.heater.intake);
+    let id = opening.id.clone();
+    plan.returns.push(opening);
+    Ok(id)
+}
+
+/// An opening at a station of `duct`, or at `at` in the intake plenum.
+pub(super) fn new_return(plan: &Plan, duct: Option<&str>, station_m: f64, at: Point) -> ReturnOpening {
+    ReturnOpening {
         duct: duct.map(str::to_owned),
         station_m,
-        at,
-        width_m: 0.5,
-        height_m: 0.4,
-        open_m: 0.3,
-        weight: 1.0,
-        pin_pitch_m: None,
-        extra: Extra::new(),
-    });
-    Ok(id)
+        at: duct.is_none().then_some(at),
+        ..ReturnOpening::new(fresh_id(plan, "return"), 0.5, 0.4, 0.3)
+    }
 }

@@ -4,7 +4,7 @@ use super::path::{self, PathEdit};
 use crate::order::sort_short;
 use engine::error::EngineError;
 use engine::plan::{
-    BladeDamper, Blades, Duct, DuctRole, ElbowStyle, Extra, LeakageClass, Point, Section, SizeStep, geometry,
+    BladeDamper, Blades, Duct, DuctRole, ElbowStyle, LeakageClass, Point, Section, SizeStep, geometry,
 };
 
 /// A change of a duct.
@@ -43,6 +43,21 @@ pub enum DuctEdit {
     },
     /// A change of size goes.
     RemoveStep(usize),
+    /// A sleeve wherever it passes a wall, and nowhere else.
+    SleeveWalls,
+    /// Where a sleeve is, m.
+    Sleeve {
+        /// Which, from 0.
+        sleeve: usize,
+        /// From the first point, m.
+        station_m: f64,
+    },
+    /// A sleeve goes.
+    RemoveSleeve(usize),
+    /// Height of its underside above the floor, m.
+    Underside(f64),
+    /// Whether its free end can be taken off.
+    CleanOut(bool),
     /// Sheet roughness, m.
     Roughness(f64),
     /// How bends are made.
@@ -62,6 +77,7 @@ pub enum DuctEdit {
 pub(super) fn duct(duct: &mut Duct, edit: &DuctEdit) -> Result<(), EngineError> {
     let place = format!("duct {}", duct.id);
     let no_step = || EngineError::new(&*place, "has no such change of size any more", "choose another");
+    let no_sleeve = || EngineError::new(&*place, "has no such sleeve any more", "choose another");
     let no_damper = || EngineError::new(&*place, "has no blade damper", "add one first");
     match edit {
         DuctEdit::Name(name) => duct.name.clone_from(name),
@@ -90,17 +106,24 @@ pub(super) fn duct(duct: &mut Duct, edit: &DuctEdit) -> Result<(), EngineError> 
             }
             duct.steps.remove(*step);
         }
+        // Where the walls are the plan knows.
+        DuctEdit::SleeveWalls => {}
+        DuctEdit::Sleeve { sleeve, station_m } => {
+            *duct.sleeves_m.get_mut(*sleeve).ok_or_else(no_sleeve)? = *station_m;
+        }
+        DuctEdit::RemoveSleeve(sleeve) => {
+            if *sleeve >= duct.sleeves_m.len() {
+                return Err(no_sleeve());
+            }
+            duct.sleeves_m.remove(*sleeve);
+        }
+        DuctEdit::Underside(v) => duct.underside_m = *v,
+        DuctEdit::CleanOut(has) => duct.clean_out = *has,
         DuctEdit::Roughness(v) => duct.roughness_m = *v,
         DuctEdit::Elbows(style) => duct.elbows = *style,
         DuctEdit::Leakage(class) => duct.leakage_class = *class,
         DuctEdit::HasDamper(true) => {
-            duct.damper.get_or_insert_with(|| BladeDamper {
-                blades: Blades::Opposed,
-                open_percent: 100.0,
-                leakage_percent: 1.0,
-                modulation: None,
-                extra: Extra::new(),
-            });
+            duct.damper.get_or_insert_with(|| BladeDamper::new(100.0));
         }
         DuctEdit::HasDamper(false) => duct.damper = None,
         DuctEdit::DamperOpen(v) => duct.damper.as_mut().ok_or_else(no_damper)?.open_percent = *v,

@@ -1,23 +1,27 @@
 //! Changes of the plan: a closed list, applied to a plan and nothing else.
 
 mod add;
+mod draw;
 mod duct;
 mod floor;
+mod group;
 mod heater;
 mod path;
 mod remove;
 mod slots;
 
-pub use add::{NewItem, fresh_id};
+pub use add::{NewItem, default_section, fresh_id};
+pub use draw::{Drawn, closed_outline, nearest_wall};
 pub use duct::DuctEdit;
 pub use floor::{ColumnEdit, ConveyorEdit, EnclosureEdit, ExhaustEdit, OpeningEdit, SiteEdit, ZoneEdit};
+pub use group::{Axis, GroupEdit, can_move, each_point};
 pub use heater::{FanEdit, FixedLossEdit, HeaterEdit};
-pub use path::PathEdit;
+pub use path::{PathEdit, corners};
 pub use remove::{delete_label, dependents};
 pub use slots::{ModelsEdit, ReturnEdit, ShopEdit, SlotRowEdit};
 
 use engine::error::EngineError;
-use engine::plan::{DuctRole, Plan};
+use engine::plan::{DuctRole, Plan, Point};
 
 /// One change of the plan.
 #[derive(Clone, Debug, PartialEq)]
@@ -69,6 +73,12 @@ pub enum Edit {
     },
     /// A new item, which becomes the selection.
     Add(NewItem),
+    /// What was drawn on the board becomes an item, and the selection.
+    Draw(Drawn),
+    /// A corner of an outline or a point of the conveyor; the edges it ends stay square.
+    Corner { id: String, point: usize, to: Point },
+    /// Several items at once.
+    Group { ids: Vec<String>, edit: GroupEdit },
     /// An item goes, with what cannot be without it.
     Delete(String),
     /// An item gets another name; whatever refers to it follows.
@@ -208,8 +218,8 @@ pub fn broken_references(plan: &Plan) -> Vec<String> {
     broken
 }
 
-/// Changes `plan`; the name to select afterwards, if it should change.
-pub fn apply(plan: &mut Plan, edit: &Edit) -> Result<Option<String>, EngineError> {
+/// Changes `plan`; the names to select afterwards, if they should change.
+pub fn apply(plan: &mut Plan, edit: &Edit) -> Result<Vec<String>, EngineError> {
     match edit {
         Edit::Name(name) => plan.name.clone_from(name),
         Edit::Notes(notes) => plan.notes.clone_from(notes),
@@ -229,6 +239,15 @@ pub fn apply(plan: &mut Plan, edit: &Edit) -> Result<Option<String>, EngineError
         Edit::FixedLoss { id, edit } => {
             heater::fixed_loss(find(&mut plan.heater.fixed_losses, |item| &item.id, id, "loss")?, edit);
         }
+        Edit::Duct { id, edit: DuctEdit::SleeveWalls } => {
+            let duct = find(&mut plan.ducts, |item| &item.id, id, "duct")?.clone();
+            let mut stations: Vec<f64> = engine::judge::wall_crossings(plan, &duct)
+                .iter()
+                .map(|(station_m, ..)| (station_m * 1e6).round() / 1e6)
+                .collect();
+            crate::order::sort_short(&mut stations, f64::total_cmp);
+            find(&mut plan.ducts, |item| &item.id, id, "duct")?.sleeves_m = stations;
+        }
         Edit::Duct { id, edit } => duct::duct(find(&mut plan.ducts, |item| &item.id, id, "duct")?, edit)?,
         Edit::SlotRow { id, edit } => {
             slots::row(find(&mut plan.slot_rows, |item| &item.id, id, "slot row")?, edit)?;
@@ -242,11 +261,14 @@ pub fn apply(plan: &mut Plan, edit: &Edit) -> Result<Option<String>, EngineError
         Edit::Shop(edit) => slots::shop(&mut plan.shop, *edit),
         Edit::Models(edit) => slots::models(&mut plan.models, *edit),
         Edit::Set { path, value, .. } => crate::settings::set(plan, path, value.as_ref())?,
-        Edit::Add(item) => return add::add(plan, item).map(Some),
+        Edit::Add(item) => return add::add(plan, item).map(|id| vec![id]),
+        Edit::Draw(drawn) => return draw::draw(plan, drawn).map(|id| vec![id]),
+        Edit::Corner { id, point, to } => path::corner(plan, id, *point, *to)?,
+        Edit::Group { ids, edit } => return group::group(plan, ids, *edit),
         Edit::Delete(id) => remove::delete(plan, id)?,
-        Edit::Rename { from, to } => return remove::rename(plan, from, to).map(Some),
+        Edit::Rename { from, to } => return remove::rename(plan, from, to).map(|id| vec![id]),
     }
-    Ok(None)
+    Ok(Vec::new())
 }
 
 fn find<'a, T>(
@@ -285,6 +307,12 @@ impl Edit {
             Self::Models(_) => "Change slot law".into(),
             Self::Set { what, .. } => format!("Change {what}"),
             Self::Add(item) => format!("Add {}", item.word()),
+            Self::Draw(drawn) => format!("Draw {}", drawn.word()),
+            Self::Corner { id, .. } => format!("Move corner of {id}"),
+            Self::Group { ids, edit } => match ids.as_slice() {
+                [one] => format!("{} {one}", edit.word()),
+                many => format!("{} {} items", edit.word(), many.len()),
+            },
             Self::Delete(id) => format!("Delete {id}"),
             Self::Rename { from, to } => format!("Rename {from} to {to}"),
         }

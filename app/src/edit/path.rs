@@ -1,7 +1,8 @@
 //! Lines and outlines: move, insert and remove points.
 
+use super::{CONVEYOR, ENCLOSURE};
 use engine::error::EngineError;
-use engine::plan::Point;
+use engine::plan::{Plan, Point};
 
 /// A change of a line of points.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -72,4 +73,58 @@ pub fn rectangle(corner: Point, length_m: f64, depth_m: f64) -> Vec<Point> {
         Point::new(x + length_m, y + depth_m),
         Point::new(x, y + depth_m),
     ]
+}
+
+/// The points of item `id` that can be taken hold of one by one.
+/// Inner walls follow the outline of the enclosure.
+pub fn corners(plan: &Plan, id: &str) -> Vec<Point> {
+    if id == ENCLOSURE {
+        return plan.enclosure.outline.iter().chain(plan.enclosure.walls.iter().flatten()).copied().collect();
+    }
+    if id == CONVEYOR {
+        return plan.conveyor.iter().flat_map(|conveyor| &conveyor.path).copied().collect();
+    }
+    let zone = plan.zones.iter().find(|zone| zone.id == id).map(|zone| &zone.outline);
+    let duct = plan.ducts.iter().find(|duct| duct.id == id).map(|duct| &duct.path);
+    zone.or(duct).cloned().unwrap_or_default()
+}
+
+/// Moves a point of an outline, a wall or the conveyor; neighbours along level or upright edges follow.
+pub fn corner(plan: &mut Plan, id: &str, point: usize, to: Point) -> Result<(), EngineError> {
+    let missing = || EngineError::new(id, "has no such corner any more", "choose another one");
+    let outline = plan.enclosure.outline.len();
+    let (path, point, closed) = if id == ENCLOSURE && point >= outline {
+        let mut left = point - outline;
+        let wall = plan.enclosure.walls.iter_mut().find(|wall| {
+            let here = left < wall.len();
+            if !here {
+                left -= wall.len();
+            }
+            here
+        });
+        (wall.ok_or_else(missing)?, left, false)
+    } else if id == ENCLOSURE {
+        (&mut plan.enclosure.outline, point, true)
+    } else if id == CONVEYOR {
+        (&mut plan.conveyor.as_mut().ok_or_else(missing)?.path, point, false)
+    } else if let Some(zone) = plan.zones.iter_mut().find(|zone| zone.id == id) {
+        (&mut zone.outline, point, true)
+    } else {
+        let duct = plan.ducts.iter_mut().find(|duct| duct.id == id).ok_or_else(missing)?;
+        (&mut duct.path, point, false)
+    };
+    let count = path.len();
+    let here = *path.get(point).ok_or_else(missing)?;
+    let before = if closed { Some((point + count - 1) % count) } else { point.checked_sub(1) };
+    let after = if closed { Some((point + 1) % count) } else { Some(point + 1).filter(|i| *i < count) };
+    for neighbour in [before, after].into_iter().flatten().filter(|i| *i != point) {
+        let p = &mut path[neighbour];
+        if (p.x_m - here.x_m).abs() < 1e-9 {
+            p.x_m = to.x_m;
+        } else if (p.y_m - here.y_m).abs() < 1e-9 {
+            p.y_m = to.y_m;
+        }
+    }
+    path[point] = to;
+    Ok(())
 }

@@ -65,14 +65,23 @@ pub fn draw<DB: DrawingBackend>(area: &Surface<DB>, data: &Goes, palette: &Palet
         at += px(30.0 + 6.5 * name.len() as f64);
     }
     if let Some(beside) = data.beside {
-        area.draw(&Rectangle::new([(at, px(6.0)), (at + px(12.0), px(16.0))], pen(palette.ink_soft, 1.2, scale)))?;
+        area.draw(&Rectangle::new(
+            [(at, px(6.0)), (at + px(12.0), px(16.0))],
+            pen(palette.ink_soft, 1.2, scale),
+        ))?;
         Words::new(11.0, palette.ink).write(area, beside, (at + px(17.0), px(11.0)), Anchor::Left, scale)?;
     }
     let row = ((f64::from(h) / scale - 26.0) / data.bars.len() as f64).min(ROW_PX);
     for (i, bar) in data.bars.iter().enumerate() {
         let top = 24.0 + row * i as f64;
         let middle = px(top + row / 2.0);
-        Words::new(11.5, palette.ink).write(area, bar.name, (left - px(8.0), middle), Anchor::Right, scale)?;
+        Words::new(11.5, palette.ink).write(
+            area,
+            bar.name,
+            (left - px(8.0), middle),
+            Anchor::Right,
+            scale,
+        )?;
         let mut from = 0.0;
         for (part, style) in bar.parts_w.iter().zip(&fills).filter(|(part, _)| part.is_finite()) {
             let (a, b) = (x(from), x(from + part));
@@ -89,7 +98,13 @@ pub fn draw<DB: DrawingBackend>(area: &Surface<DB>, data: &Goes, palette: &Palet
         }
         let total: f64 = bar.parts_w.iter().sum();
         let text = show(total, Kind::HeatRate, data.units);
-        Words::new(11.5, palette.ink).bold().write(area, &text, (w as i32 - px(6.0), middle), Anchor::Right, scale)?;
+        Words::new(11.5, palette.ink).bold().write(
+            area,
+            &text,
+            (w as i32 - px(6.0), middle),
+            Anchor::Right,
+            scale,
+        )?;
     }
     let bottom = px(24.0 + row * data.bars.len() as f64);
     area.draw(&PathElement::new(vec![(x(0.0), px(22.0)), (x(0.0), bottom)], pen(palette.line, 1.0, scale)))
@@ -156,7 +171,8 @@ mod tests {
     #[test]
     fn each_bar_is_named_and_bears_its_number() {
         let seen = words(700, 300, |area| draw(area, &goes(-5e3), &Palette::LIGHT, 1.0));
-        for word in ["Parts", "100.0\u{a0}kW", "Fan", "\u{2212}5.0\u{a0}kW", "dry-off", "cure", "heating up"] {
+        for word in ["Parts", "100.0\u{a0}kW", "Fan", "\u{2212}5.0\u{a0}kW", "dry-off", "cure", "heating up"]
+        {
             assert!(seen.iter().any(|w| w == word), "{word} in {seen:?}");
         }
     }

@@ -25,7 +25,14 @@ pub fn HeatSheet(props: &ViewProps) -> Html {
 }
 
 /// A figure of a head line: its name, name for tests, SI value, what it measures and a few words.
-fn figure(label: &str, testid: &str, value: Option<f64>, kind: Kind, units: UnitSystem, note: String) -> Html {
+fn figure(
+    label: &str,
+    testid: &str,
+    value: Option<f64>,
+    kind: Kind,
+    units: UnitSystem,
+    note: String,
+) -> Html {
     html! {
         <div class="tally-item" key={testid.to_owned()}>
             <span class="label">{ label.to_owned() }</span>

@@ -60,7 +60,8 @@ pub fn NeedSheet(props: &ViewProps) -> Html {
 /// The figures of the quote.
 fn head(need: &Need, units: UnitSystem) -> Html {
     let length: f64 = need.zones.iter().map(|zone| zone.length_m).sum();
-    let split = need.zones.iter().map(|zone| format!("{} {}", zone.id, show(zone.length_m, Kind::Length, units)));
+    let split =
+        need.zones.iter().map(|zone| format!("{} {}", zone.id, show(zone.length_m, Kind::Length, units)));
     let split = split.collect::<Vec<_>>().join(" + ");
     let size = format!(
         "{} wide, {} high inside",
@@ -102,7 +103,17 @@ fn parts(need: &Need, units: UnitSystem) -> Html {
             format!("{:.2}", part.biot),
         ]
     });
-    let head = ["Part", "Oven it needs", "Drying", "Leaves dry-off at", "Bring-up", "Leaves cure at", "Cured, times", "Heat taken up", "Biot"];
+    let head = [
+        "Part",
+        "Oven it needs",
+        "Drying",
+        "Leaves dry-off at",
+        "Bring-up",
+        "Leaves cure at",
+        "Cured, times",
+        "Heat taken up",
+        "Biot",
+    ];
     table("Parts, each filling the line by itself", "need-parts", &head, rows.collect())
 }
 
@@ -122,7 +133,19 @@ fn zones(need: &Need, units: UnitSystem) -> Html {
             show(100.0 * zone.fume_share, Kind::Percent, units),
         ]
     });
-    let head = ["Zone", "Held at", "Length", "Heat its air brings", "Supply air", "Supply above zone", "Changes a minute", "Exhaust", "Roll-out", "Water, kg/kg", "Cure fumes"];
+    let head = [
+        "Zone",
+        "Held at",
+        "Length",
+        "Heat its air brings",
+        "Supply air",
+        "Supply above zone",
+        "Changes a minute",
+        "Exhaust",
+        "Roll-out",
+        "Water, kg/kg",
+        "Cure fumes",
+    ];
     table("Zones", "need-zones", &head, rows.collect())
 }
 
@@ -215,7 +238,8 @@ fn Propose(props: &ProposeProps) -> Html {
     let ProposeProps { session, dispatch, need, current } = props;
     let drawn = !session.plan.ducts.is_empty() || !session.plan.enclosure.outline.is_empty();
     let make = {
-        let (session, dispatch, need, asking) = (session.clone(), dispatch.clone(), need.clone(), asking.clone());
+        let (session, dispatch, need, asking) =
+            (session.clone(), dispatch.clone(), need.clone(), asking.clone());
         Callback::from(move |_: MouseEvent| {
             asking.set(false);
             dispatch.emit(Command::ReplacePlan {

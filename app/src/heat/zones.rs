@@ -115,7 +115,19 @@ fn zones(heat: &Heat, units: UnitSystem) -> Html {
             format!("{:.2}", zone.gain),
         ]
     });
-    let head = ["Zone", "Set", "Control reads", "Mean", "Coldest bay", "Hottest bay", "Held by", "Travel", "Authority", "Zone for each % of travel", "Zone for each K of supply"];
+    let head = [
+        "Zone",
+        "Set",
+        "Control reads",
+        "Mean",
+        "Coldest bay",
+        "Hottest bay",
+        "Held by",
+        "Travel",
+        "Authority",
+        "Zone for each % of travel",
+        "Zone for each K of supply",
+    ];
     html! {
         <>
             { table("Zones", "heat-zones", &head, rows.collect()) }
@@ -142,7 +154,18 @@ fn bays(heat: &Heat, units: UnitSystem) -> Html {
             rate(bay.ducts_w + bay.partition_w),
         ]
     });
-    let head = ["Bay", "Air", "Off set", "Slot air", "Air speed", "Parts, hangers, chain", "Drying", "Walls, roof, floor", "Openings, radiated", "Gained from ducts and neighbours"];
+    let head = [
+        "Bay",
+        "Air",
+        "Off set",
+        "Slot air",
+        "Air speed",
+        "Parts, hangers, chain",
+        "Drying",
+        "Walls, roof, floor",
+        "Openings, radiated",
+        "Gained from ducts and neighbours",
+    ];
     table("Bays", "heat-bays", &head, rows.collect())
 }
 
@@ -161,19 +184,30 @@ fn openings(heat: &Heat, units: UnitSystem) -> Html {
             format!("{:.1}", opening.curtain_n_m),
         ]
     });
-    let head = ["Opening", "Roll-out", "Air in", "Neutral level", "Heat by air", "Heat radiated", "Exhaust that would stop it", "Roll-out, hooded by a quarter", "Curtain needs, N/m"];
+    let head = [
+        "Opening",
+        "Roll-out",
+        "Air in",
+        "Neutral level",
+        "Heat by air",
+        "Heat radiated",
+        "Exhaust that would stop it",
+        "Roll-out, hooded by a quarter",
+        "Curtain needs, N/m",
+    ];
     table("Product openings", "heat-openings", &head, rows.collect())
 }
 
 /// Skin of parts and air around them, with what the coating asks.
 fn part_curves(heat: &Heat, units: UnitSystem) -> Option<Curves> {
     let part = heat.part.as_ref()?;
-    let along = |name: String, ink, dashed, part: &PartHeat, of: fn(&engine::heat::way::PartPoint) -> f64| Curve {
-        name,
-        ink,
-        dashed,
-        points: part.points.iter().map(|point| (point.station_m, of(point))).collect(),
-    };
+    let along =
+        |name: String, ink, dashed, part: &PartHeat, of: fn(&engine::heat::way::PartPoint) -> f64| Curve {
+            name,
+            ink,
+            dashed,
+            points: part.points.iter().map(|point| (point.station_m, of(point))).collect(),
+        };
     let mut curves = vec![
         along(format!("{}, heaviest", part.id), Ink::Ink, false, part, |p| p.skin_c),
         along("air around it".to_owned(), Ink::Over, true, part, |p| p.air_c),
@@ -186,7 +220,12 @@ fn part_curves(heat: &Heat, units: UnitSystem) -> Option<Curves> {
     }
     if let (Some(cure_c), Some(first), Some(last)) = (part.cure_c, part.points.first(), part.points.last()) {
         let points = vec![(first.station_m, cure_c), (last.station_m, cure_c)];
-        curves.push(Curve { name: "counts as cure above".to_owned(), ink: Ink::Accent, dashed: true, points });
+        curves.push(Curve {
+            name: "counts as cure above".to_owned(),
+            ink: Ink::Accent,
+            dashed: true,
+            points,
+        });
     }
     let x = Axis { title: "Way along the conveyor", kind: Kind::Length };
     let y = Axis { title: "Temperature", kind: Kind::Temperature };
@@ -234,7 +273,8 @@ fn travel_curves(travel: &DamperTravel, heat: &Heat, units: UnitSystem) -> Curve
     let set = vec![(0.0, travel.set_c), (100.0, travel.set_c)];
     let damper = heat.dampers.iter().find(|damper| damper.id == travel.id);
     let zone = heat.zones.iter().find(|zone| zone.id == travel.zone);
-    let now = damper.zip(zone).map(|(damper, zone)| ("now".to_owned(), (damper.open_percent, zone.control_c)));
+    let now =
+        damper.zip(zone).map(|(damper, zone)| ("now".to_owned(), (damper.open_percent, zone.control_c)));
     Curves {
         name: "Zone temperature against damper travel",
         x: Axis { title: "Damper travel", kind: Kind::Percent },
@@ -256,15 +296,22 @@ fn range_words(travel: &DamperTravel, heat: &Heat, units: UnitSystem) -> String 
     let mut text = match (travel.idle_percent, travel.loaded_percent) {
         (Some(idle), Some(loaded)) => format!(
             "{} holds {} at {set} between {} of its travel with the line empty and {} under the heaviest load: that is the useful range",
-            travel.id, travel.zone, percent(idle), percent(loaded)
+            travel.id,
+            travel.zone,
+            percent(idle),
+            percent(loaded)
         ),
         (Some(idle), None) => format!(
             "{} holds {} at {set} with the line empty ({}), and at no travel under the heaviest load",
-            travel.id, travel.zone, percent(idle)
+            travel.id,
+            travel.zone,
+            percent(idle)
         ),
         (None, Some(loaded)) => format!(
             "{} holds {} at {set} under the heaviest load ({}), and at no travel with the line empty",
-            travel.id, travel.zone, percent(loaded)
+            travel.id,
+            travel.zone,
+            percent(loaded)
         ),
         (None, None) => format!("{} holds {} at {set} at no travel", travel.id, travel.zone),
     };

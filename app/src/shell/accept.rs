@@ -48,8 +48,13 @@ pub fn Accept(props: &AcceptProps) -> Html {
         };
     }
     let keep = {
-        let (finding, item, reason, typing, dispatch) =
-            (finding.to_string(), item.as_ref().map(ToString::to_string), reason.clone(), typing.clone(), dispatch.clone());
+        let (finding, item, reason, typing, dispatch) = (
+            finding.to_string(),
+            item.as_ref().map(ToString::to_string),
+            reason.clone(),
+            typing.clone(),
+            dispatch.clone(),
+        );
         Callback::from(move |event: SubmitEvent| {
             event.prevent_default();
             let Some(input) = reason.cast::<HtmlInputElement>() else { return };

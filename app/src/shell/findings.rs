@@ -38,10 +38,10 @@ pub fn body(finding: &Finding, units: UnitSystem) -> Html {
 #[component]
 pub fn Findings(props: &ViewProps) -> Html {
     let ViewProps { session, dispatch } = props;
-    let Some(analysis) = &session.analysis else {
+    let mut findings: Vec<&Finding> = session.findings().iter().collect();
+    if session.analysis.is_none() && findings.is_empty() {
         return html! { <p class="teach">{ "Findings appear here once the plan can be calculated." }</p> };
-    };
-    let mut findings: Vec<&Finding> = analysis.findings.iter().collect();
+    }
     sort_short(&mut findings, |a, b| {
         (a.accepted.is_some(), b.severity).cmp(&(b.accepted.is_some(), a.severity))
     });

@@ -5,6 +5,7 @@ pub mod dock;
 pub mod findings;
 pub mod hints;
 pub mod keys;
+pub mod keys_dialog;
 pub mod menu;
 pub mod messages;
 pub mod panel;

@@ -62,15 +62,9 @@ pub fn Tally(props: &ViewProps) -> Html {
     let spread = even.map_or_else(String::new, |e| {
         e.max_over_min.map_or_else(String::new, |ratio| format!("max/min {ratio:.3}"))
     });
-    let (problems, cautions) = analysis.map_or((0, 0), |a| {
-        let count = |wanted| {
-            a.findings
-                .iter()
-                .filter(|finding| finding.severity == wanted && finding.accepted.is_none())
-                .count()
-        };
-        (count(Severity::Problem), count(Severity::Caution))
-    });
+    let open = |finding: &&engine::finding::Finding| finding.accepted.is_none();
+    let count = |wanted| session.findings().iter().filter(open).filter(|f| f.severity == wanted).count();
+    let (problems, cautions) = (count(Severity::Problem), count(Severity::Caution));
     let to_findings = dispatch.reform(|_: MouseEvent| Command::GoTo(Step::Findings));
     let flow_note = {
         let wanted = show(session.plan.required_flow_kg_s, Kind::MassFlow, units);

@@ -4,7 +4,7 @@ use crate::board::outline::{drawn_joints, end_direction};
 use crate::board::parts::{called, deviation, free_fraction, section_text};
 use engine::analysis::{Analysis, Station};
 use engine::plan::geometry::{Onto, along, joints, length_m, section_at};
-use engine::plan::{Duct, DuctRole, Plan};
+use engine::plan::{Duct, DuctRole, Plan, Section};
 use engine::units::UnitSystem;
 
 /// What a duct is pierced by.
@@ -87,6 +87,10 @@ pub struct StripData {
     pub branches: Vec<Branch>,
     /// The selected slot or return.
     pub selected: Option<String>,
+    /// The duct itself is selected.
+    pub held: bool,
+    /// Inside sizes with the station each begins at, m; the first is the duct's own, then its changes.
+    pub sections: Vec<(f64, Section)>,
     /// Smallest step of a slot's width, m.
     pub increment_m: f64,
     /// Units people read.
@@ -120,7 +124,7 @@ impl StripData {
         plan: &Plan,
         analysis: Option<&Analysis>,
         id: &str,
-        selected: Option<&str>,
+        selection: Option<&str>,
         units: UnitSystem,
     ) -> Option<Self> {
         let index = plan.ducts.iter().position(|duct| duct.id == id)?;
@@ -175,12 +179,21 @@ impl StripData {
             stations,
             kind,
             branches,
-            selected: selected.filter(|id| cells.iter().any(|cell| cell.id == *id)).map(str::to_owned),
+            selected: selection.filter(|id| cells.iter().any(|cell| cell.id == *id)).map(str::to_owned),
             cells,
             increment_m: plan.shop.width_increment_m,
+            held: selection == Some(id),
+            sections: std::iter::once((0.0, duct.section))
+                .chain(duct.steps.iter().map(|step| (step.station_m, step.section)))
+                .collect(),
             units,
             before: None,
         })
+    }
+
+    /// Which of `sections` holds just after `station_m`.
+    pub fn section_at(&self, station_m: f64) -> usize {
+        self.sections.iter().rposition(|(from, _)| *from <= station_m + 1e-9).unwrap_or(0)
     }
 
     /// Width in plan just after `station_m`, m.

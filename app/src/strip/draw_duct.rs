@@ -5,7 +5,7 @@ use super::draw::Sheet;
 use crate::board::scene::text_width_px;
 use crate::charts::display::{Display, short};
 use crate::charts::ink::{Anchor, Drawn, Words, fill, pen};
-use engine::plan::DuctRole;
+use engine::plan::{DuctRole, Section};
 use engine::units::{Kind, UnitSystem};
 use plotters::prelude::*;
 
@@ -51,6 +51,7 @@ impl<DB: DrawingBackend> Sheet<'_, DB> {
         let true_scale = (across - self.layout.px_per_m()).abs() < 1e-9;
         let words = if true_scale { "to scale" } else { "length to scale" };
         name.write(self.area, words, at, Anchor::Left, self.scale)?;
+        self.height_mark(beside, middle)?;
         let beyond = self.data.cells.iter().filter(|cell| !self.on_duct(cell)).count();
         if beyond == 0 {
             return Ok(());
@@ -58,6 +59,21 @@ impl<DB: DrawingBackend> Sheet<'_, DB> {
         let words = format!("{beyond} beyond the end");
         let at = (self.px(self.layout.x.1 - 8.0), self.px(middle));
         Words::new(12.0, self.palette.problem).bold().write(self.area, &words, at, Anchor::Right, self.scale)
+    }
+
+    /// The height at the duct's end, which is dragged here: it does not show in plan.
+    fn height_mark(&self, x: f64, middle: f64) -> Drawn<DB> {
+        let Some((_, section)) = self.data.sections.last() else { return Ok(()) };
+        let display = Display::of(Kind::ShopLength, self.data.units);
+        let digits = if self.data.units == UnitSystem::Si { 1 } else { 2 };
+        let (height_m, sign) = match section {
+            Section::Rectangular { height_m, .. } => (*height_m, ""),
+            Section::Round { diameter_m } => (*diameter_m, "⌀ "),
+        };
+        let words = format!("↕ {sign}{} {}", short(display.number(height_m), digits), display.symbol);
+        let at = (self.px(x), self.px(middle + 15.0));
+        let colour = if self.data.held { self.palette.accent } else { self.palette.ink };
+        Words::new(11.0, colour).bold().write(self.area, &words, at, Anchor::Left, self.scale)
     }
 
     /// Whether a slot or return is on the duct at all: rows can be longer than a duct just shortened.

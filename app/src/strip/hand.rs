@@ -1,8 +1,12 @@
-//! The hand on the strip: select a slot, drag it wider or narrower, or do the same by keys.
+//! The hand on the strip: select a slot and drag it wider or narrower, drag the duct higher or lower, or do
+//! the same by keys.
 
 use super::data::StripData;
 use super::layout::Layout;
 use crate::command::Command;
+use crate::edit::{DuctEdit, Edit};
+use engine::plan::Section;
+use engine::units::UnitSystem;
 
 /// How far a drag goes for one step of the shop's increment, px.
 const PX_PER_STEP: f64 = 5.0;
@@ -17,6 +21,20 @@ enum State {
         pointer: i32,
         y: f64,
         cell: usize,
+    },
+    /// On the duct itself: which of its sizes.
+    PressedDuct {
+        pointer: i32,
+        y: f64,
+        size: usize,
+    },
+    /// Makes it higher or lower.
+    Raising {
+        pointer: i32,
+        y: f64,
+        size: usize,
+        from: Section,
+        set: Section,
     },
     Dragging {
         pointer: i32,
@@ -39,12 +57,12 @@ pub struct Hand {
 impl Hand {
     /// Whether a drag or key is between `Begin` and `Commit`.
     pub fn is_moving(&self) -> bool {
-        matches!(self.state, State::Dragging { .. } | State::Nudging)
+        matches!(self.state, State::Dragging { .. } | State::Raising { .. } | State::Nudging)
     }
 
     /// Whether a pointer drags.
     pub fn is_dragging(&self) -> bool {
-        matches!(self.state, State::Dragging { .. })
+        matches!(self.state, State::Dragging { .. } | State::Raising { .. })
     }
 
     /// A pointer goes down.
@@ -57,6 +75,15 @@ impl Hand {
                 // The first press selects; only a press on what is selected can change it.
                 self.state = State::Idle;
                 commands.push(Command::Select(Some(id.clone())));
+            }
+        } else if let Some(station_m) = layout.duct_at(x, y) {
+            // The mark at the end is there to be dragged; anywhere else the first press selects.
+            let mark = x > layout.x.1;
+            if data.held || mark {
+                self.state = State::PressedDuct { pointer, y, size: data.section_at(station_m) };
+            }
+            if !data.held {
+                commands.push(Command::Select(Some(data.id.clone())));
             }
         }
         commands
@@ -76,6 +103,23 @@ impl Hand {
                 commands.extend(self.drag(pointer, y, data));
                 commands
             }
+            State::PressedDuct { pointer: p, y: start, size }
+                if *p == pointer && (y - *start).abs() > SLOP_PX =>
+            {
+                let Some((_, from)) = data.sections.get(*size).copied() else { return Vec::new() };
+                self.state = State::Raising { pointer, y: *start, size: *size, from, set: from };
+                let mut commands = vec![Command::Begin("Duct height")];
+                commands.extend(self.drag(pointer, y, data));
+                commands
+            }
+            State::Raising { pointer: p, y: start, size, from, set } if *p == pointer => {
+                let wanted = raised(*from, ((*start - y) / PX_PER_STEP).round(), data.units);
+                if wanted == *set {
+                    return Vec::new();
+                }
+                *set = wanted;
+                vec![set_section(data, *size, wanted)]
+            }
             State::Dragging { pointer: p, y: start, row, slot, from_m, set_m } if *p == pointer => {
                 // Up is wider.
                 let steps = ((*start - y) / PX_PER_STEP).round();
@@ -93,8 +137,12 @@ impl Hand {
     /// A pointer comes up.
     pub fn release(&mut self, pointer: i32) -> Vec<Command> {
         match std::mem::take(&mut self.state) {
-            State::Dragging { pointer: p, .. } if p == pointer => vec![Command::Commit],
-            State::Pressed { pointer: p, .. } if p == pointer => Vec::new(),
+            State::Dragging { pointer: p, .. } | State::Raising { pointer: p, .. } if p == pointer => {
+                vec![Command::Commit]
+            }
+            State::Pressed { pointer: p, .. } | State::PressedDuct { pointer: p, .. } if p == pointer => {
+                Vec::new()
+            }
             same => {
                 self.state = same;
                 Vec::new()
@@ -121,6 +169,12 @@ impl Hand {
     pub fn key(&mut self, name: &str, shift: bool, data: &StripData) -> Option<Vec<Command>> {
         let selected = data.cells.iter().position(|cell| Some(&cell.id) == data.selected.as_ref());
         let select = |i: usize| data.cells.get(i).map(|cell| Command::Select(Some(cell.id.clone())));
+        if selected.is_none() && matches!(name, "ArrowUp" | "ArrowDown") {
+            return Some(self.raise(if name == "ArrowUp" { 1.0 } else { -1.0 }, shift, data));
+        }
+        if name == "Escape" && self.is_moving() {
+            return Some(self.abort());
+        }
         let last = data.cells.len().checked_sub(1)?;
         match name {
             "ArrowLeft" | "ArrowRight" | "Home" | "End" => {
@@ -152,14 +206,48 @@ impl Hand {
                 commands.push(Command::SetSlotWidth { row, slot, width_m });
                 Some(commands)
             }
-            "Escape" => {
-                if self.is_moving() {
-                    return Some(self.abort());
-                }
-                selected.map(|_| vec![Command::Select(Some(data.id.clone()))])
-            }
+            "Escape" => selected.map(|_| vec![Command::Select(Some(data.id.clone()))]),
             _ => None,
         }
+    }
+
+    /// A key makes all of the duct that is as high as its beginning a step higher or lower.
+    fn raise(&mut self, way: f64, shift: bool, data: &StripData) -> Vec<Command> {
+        let Some((_, from)) = data.sections.first().copied() else { return Vec::new() };
+        let wanted = raised(from, if shift { 4.0 * way } else { way }, data.units);
+        if wanted == from {
+            return Vec::new();
+        }
+        let mut commands = Vec::new();
+        if self.state != State::Nudging {
+            commands.extend(self.finish());
+            commands.push(Command::Begin("Duct height"));
+            self.state = State::Nudging;
+        }
+        commands.push(set_section(data, 0, wanted));
+        commands
+    }
+}
+
+/// The command that gives a duct, or a change along it, this size.
+fn set_section(data: &StripData, size: usize, section: Section) -> Command {
+    let duct = data.id.clone();
+    match size.checked_sub(1) {
+        None => Command::SetDuctSection { duct, section },
+        Some(step) => Edit::Duct { id: duct, edit: DuctEdit::StepSection { step, section } }.into(),
+    }
+}
+
+/// `from` higher by whole steps of sheet: 25 mm, or an inch; a round one by its diameter.
+fn raised(from: Section, steps: f64, units: UnitSystem) -> Section {
+    let step_m = if units == UnitSystem::Si { 0.025 } else { 0.0254 };
+    let grown = |m: f64| (((m / step_m).round() + steps).max(1.0) * step_m * 1e6).round() / 1e6;
+    match from {
+        _ if steps == 0.0 => from,
+        Section::Rectangular { width_m, height_m } => {
+            Section::Rectangular { width_m, height_m: grown(height_m).min(10.0) }
+        }
+        Section::Round { diameter_m } => Section::Round { diameter_m: grown(diameter_m).min(10.0) },
     }
 }
 
@@ -258,6 +346,70 @@ mod tests {
         bench.obey(commands);
         assert_eq!(bench.width(4), 0.014);
         assert!(!bench.hand.is_moving());
+    }
+
+    #[test]
+    fn a_press_on_bare_duct_selects_it_and_then_drags_its_height() {
+        let mut bench = Bench::new();
+        let height = |bench: &Bench| match bench
+            .session
+            .plan
+            .ducts
+            .iter()
+            .find(|duct| duct.id == "cure-1")
+            .unwrap()
+            .section
+        {
+            Section::Rectangular { height_m, .. } => height_m,
+            Section::Round { .. } => panic!("it is rectangular"),
+        };
+        // Before the first slot.
+        let (data, layout) = bench.strip();
+        let (x, y) = (layout.x_of(0.05), (layout.duct.0 + layout.duct.1) / 2.0);
+        assert!(layout.cell_at(x, y, &data).is_none());
+        let commands = bench.hand.press(1, x, y, &data, &layout);
+        bench.obey(commands);
+        assert_eq!(bench.session.selection.as_deref(), Some("cure-1"));
+        let commands = bench.hand.drag(1, y - 40.0, &bench.strip().0);
+        assert!(commands.is_empty(), "the first press selects");
+        let (data, layout) = bench.strip();
+        let commands = bench.hand.press(1, x, y, &data, &layout);
+        bench.obey(commands);
+        for dy in [6.0, 11.0, 15.0] {
+            let commands = bench.hand.drag(1, y - dy, &bench.strip().0);
+            bench.obey(commands);
+        }
+        let commands = bench.hand.release(1);
+        bench.obey(commands);
+        assert_eq!(height(&bench), 0.475);
+        assert_eq!(bench.session.history.undo_label(), Some("Duct height"));
+        // By keys: with the duct selected, a step down, then ended.
+        bench.key("ArrowDown", false);
+        let commands = bench.hand.finish();
+        bench.obey(commands);
+        assert_eq!(height(&bench), 0.45);
+        bench.session.apply(Command::Undo);
+        bench.session.apply(Command::Undo);
+        assert_eq!(height(&bench), 0.4);
+        // The mark at the end can be dragged at once.
+        bench.session.apply(Command::Select(None));
+        let (data, layout) = bench.strip();
+        let commands = bench.hand.press(1, layout.x.1 + 20.0, y, &data, &layout);
+        bench.obey(commands);
+        let commands = bench.hand.drag(1, y + 10.0, &bench.strip().0);
+        bench.obey(commands);
+        let commands = bench.hand.abort();
+        bench.obey(commands);
+        assert_eq!(height(&bench), 0.4);
+    }
+
+    #[test]
+    fn a_height_stays_on_whole_steps_of_sheet() {
+        let flat = |height_m| Section::Rectangular { width_m: 0.4, height_m };
+        assert_eq!(raised(flat(0.31), 1.0, UnitSystem::Si), flat(0.325));
+        assert_eq!(raised(flat(0.31), 0.0, UnitSystem::Si), flat(0.31));
+        assert_eq!(raised(flat(0.05), -9.0, UnitSystem::Si), flat(0.025));
+        assert_eq!(raised(flat(0.3048), 1.0, UnitSystem::InchPound), flat(0.3302));
     }
 
     #[test]

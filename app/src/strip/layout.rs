@@ -81,6 +81,12 @@ impl Layout {
         self.px_per_m().min((self.duct.1 - self.duct.0) / widest)
     }
 
+    /// The station at a place of the duct, or of the mark beyond its end, m.
+    pub fn duct_at(&self, x: f64, y: f64) -> Option<f64> {
+        let on = (self.x.0..=self.x.1 + RIGHT).contains(&x) && (self.duct.0..=self.duct.1).contains(&y);
+        on.then(|| self.station_at(x).clamp(0.0, self.length_m))
+    }
+
     /// The slot or return at a place of the duct or of the bars: the nearest one within reach.
     pub fn cell_at(&self, x: f64, y: f64, data: &StripData) -> Option<usize> {
         let over = |panel: (f64, f64)| y >= panel.0 - GAP / 2.0 && y <= panel.1 + GAP / 2.0;

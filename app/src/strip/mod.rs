@@ -164,8 +164,8 @@ impl Component for Strip {
                     drawing={self.drawing.clone()}
                     theme={session.view.theme}
                     testid="strip-canvas"
-                    class={classes!("strip-canvas", (data.kind == Cells::Slots && data.selected.is_some()).then_some("is-armed"))}
-                    label={format!("{} unrolled: pressures along it and discharge against target. Left and right arrows go from slot to slot, up and down change the width. The numbers are in the table below.", data.name)}
+                    class={classes!("strip-canvas", (data.held || (data.kind == Cells::Slots && data.selected.is_some())).then_some("is-armed"))}
+                    label={format!("{} unrolled: pressures along it and discharge against target. Left and right arrows go from slot to slot, up and down change the width, or the duct's height where no slot is selected. The numbers are in the table below.", data.name)}
                     focusable=true
                     onpointerdown={link.callback(Msg::Down)}
                     onpointermove={link.callback(Msg::Move)}
@@ -183,7 +183,8 @@ impl Component for Strip {
 fn hint(data: &StripData) -> &'static str {
     match (data.kind, &data.selected) {
         (Cells::Slots, Some(_)) => "Drag up or down to cut it wider or narrower · arrow keys do the same",
-        (Cells::Slots, None) => "Click a slot to select it",
+        _ if data.held => "Drag the duct up or down for its height · arrow keys do the same",
+        (Cells::Slots, None) => "Click a slot to select it, or the duct",
         (Cells::Returns, _) => "Shares of all returned air",
         (Cells::None, _) => "",
     }

@@ -12,7 +12,7 @@ use std::rc::Rc;
 /// Steps of the colour.
 const STEPS: f32 = 12.0;
 /// The strongest colour lets the drawing show through.
-const STRONGEST: f32 = 0.72;
+const STRONGEST: f32 = 0.6;
 
 /// The answer to be shown: only of the plan as it stands.
 fn shown(session: &Session) -> Option<&Rc<Sheet>> {
@@ -71,11 +71,11 @@ pub fn legend(session: &Session) -> Option<String> {
     }
     let Some(grid) = shown(session).and_then(|sheet| sheet.map.as_ref()) else {
         let known = session.studies.answer(What::Coverage).is_some();
-        let stale = "Air at the parts is out of date and not shown: ask again under Answers.";
+        let stale = "Air at the parts: out of date, not shown; ask again under Answers";
         return known.then(|| stale.to_owned());
     };
     let most = show(f64::from(fastest(grid)), Kind::Velocity, session.view.units);
-    Some(format!("Air speed where parts hang: clear is still, full colour is {most}; computed, not measured"))
+    Some(format!("Air at the parts: clear is still, full colour {most}; computed, not measured"))
 }
 
 #[cfg(test)]

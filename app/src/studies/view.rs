@@ -28,7 +28,7 @@ pub fn Answers(props: &ViewProps) -> Html {
         let open = studies.open == Some(about.what);
         html! {
             <li key={about.testid}>
-                <button type="button" aria-pressed={open.to_string()} data-testid={format!("open-{}", about.testid)}
+                <button type="button" aria-pressed={open.to_string()} title={about.teach} data-testid={format!("open-{}", about.testid)}
                     onclick={send(dispatch, Intent::Open(about.what))}>
                     { about.label }<small>{ state_of(session, about.what) }</small>
                 </button>
@@ -76,8 +76,10 @@ fn open(session: &Rc<Session>, dispatch: &Callback<Command>, what: What) -> Html
     let mine = asking.filter(|asking| asking.ask.what == what);
     html! {
         <>
-            <p class="teach">{ about.teach }</p>
-            <div class="ask">
+            if study.is_none() {
+                <p class="teach" key="teach">{ about.teach }</p>
+            }
+            <div class="ask" key="ask">
                 { choice(session, dispatch, about, ask) }
                 { number(session, dispatch, about, ask) }
                 <button type="button" class="command primary" key="run" data-testid={format!("run-{}", about.testid)}
@@ -152,10 +154,14 @@ fn answer(session: &Rc<Session>, dispatch: &Callback<Command>, study: &Study) ->
                     { "Out of date: the plan has been changed since. These figures belong to the plan as it was; ask again." }
                 </p>
             }
-            { for sheet.findings.iter().enumerate().map(|(i, finding)| html! {
-                <div key={format!("finding {i}")}>{ findings::body(finding, session.view.units) }</div>
-            }) }
             <div class="sheet-parts" key="parts">
+                if !sheet.findings.is_empty() {
+                    <div class="sheet-findings" key="findings">
+                        { for sheet.findings.iter().enumerate().map(|(i, finding)| html! {
+                            <div key={i}>{ findings::body(finding, session.view.units) }</div>
+                        }) }
+                    </div>
+                }
                 { for sheet.tables.iter().enumerate().map(|(i, table)| draw(session, dispatch, about, sheet, i, table)) }
                 { picture(session, study.ask.what, sheet) }
             </div>

@@ -2,8 +2,8 @@
 
 use crate::cards::{ViewProps, ducts, floor, heat, heater, returns, slots};
 use crate::command::Command;
-use crate::edit::{Edit, delete_label};
-use crate::fields::{Field, Form};
+use crate::edit::{CONVEYOR, DuctEdit, ENCLOSURE, Edit, ZoneEdit, delete_label};
+use crate::fields::{Field, Form, stacked};
 use crate::session::{Session, Step};
 use std::rc::Rc;
 use yew::prelude::*;
@@ -47,6 +47,7 @@ pub fn Tables(props: &ViewProps) -> Html {
                 { table("Building columns",
                     plan.enclosure.columns.iter().map(|item| row(&item.id, &|form| floor::column_fields(form, item))).collect(),
                     "No building column in the way.") }
+                { lines(session, dispatch) }
             </>
         },
         Step::Slots => table(
@@ -84,6 +85,60 @@ pub fn Tables(props: &ViewProps) -> Html {
         },
     };
     html! { <div class="tables" data-testid="tables">{ body }</div> }
+}
+
+/// Every line and outline with its points, and what is set along ducts.
+fn lines(session: &Rc<Session>, dispatch: &Callback<Command>) -> Html {
+    let plan = &session.plan;
+    let part = |id: &str, what: &str, body: Html| {
+        html! { <section key={format!("{id} {what}")}><h4>{ format!("{id}: {what}") }</h4>{ body }</section> }
+    };
+    let ducts = plan.ducts.iter().map(|duct| {
+        let form = Form::row(session, dispatch, &duct.id);
+        let id = duct.id.clone();
+        html! {
+            <>
+                { part(&id, "centre line", form.points("point", &duct.path, 2, {
+                    let id = id.clone();
+                    move |edit| Edit::Duct { id: id.clone(), edit: DuctEdit::Path(edit) }
+                })) }
+                { part(&id, "changes of size", ducts::steps(&form, duct)) }
+                { part(&id, "sleeves", ducts::sleeves(&form, duct)) }
+                { part(&id, "blade damper", ducts::damper(&form, duct)) }
+            </>
+        }
+    });
+    let zones = plan.zones.iter().map(|zone| {
+        let form = Form::row(session, dispatch, &zone.id);
+        let id = zone.id.clone();
+        part(
+            &zone.id,
+            "corners",
+            form.points("corner", &zone.outline, 3, move |edit| Edit::Zone {
+                id: id.clone(),
+                edit: ZoneEdit::Outline(edit),
+            }),
+        )
+    });
+    let enclosure = (!plan.enclosure.outline.is_empty()).then(|| {
+        part(ENCLOSURE, "corners and walls", floor::enclosure_card(&Form::row(session, dispatch, ENCLOSURE)))
+    });
+    let conveyor = plan
+        .conveyor
+        .as_ref()
+        .map(|_| part(CONVEYOR, "path", floor::conveyor_card(&Form::row(session, dispatch, CONVEYOR))));
+    let heater =
+        part("heater", "places", stacked(heater::heater_fields(&Form::row(session, dispatch, "heater"))));
+    html! {
+        <section key="lines" class="line-lists">
+            <h3>{ "Points" }</h3>
+            { for enclosure }
+            { for conveyor }
+            { heater }
+            { for zones }
+            { for ducts }
+        </section>
+    }
 }
 
 /// One item in a table.
@@ -135,6 +190,11 @@ fn draw(
             let id = id.clone();
             move |_: MouseEvent| Command::Select(Some(id.clone()))
         });
+        let several = session.selected().any(|other| other == id);
+        let besides = dispatch.reform({
+            let id = id.clone();
+            move |_: Event| Command::Toggle(id.clone())
+        });
         let delete = dispatch.reform({
             let id = id.clone();
             move |_: MouseEvent| Command::Edit(Edit::Delete(id.clone()))
@@ -142,6 +202,8 @@ fn draw(
         html! {
             <tr key={id.clone()} class={classes!(chosen.then_some("chosen"))} data-testid={format!("row-{id}")}>
                 <th scope="row">
+                    <input type="checkbox" checked={several} aria-label={format!("Select {id} besides")} title="Select besides"
+                        data-testid={format!("{id}-besides")} onchange={besides} />
                     <button type="button" class="link" aria-pressed={chosen.to_string()} title="Show on the board and on the card"
                         data-testid={format!("{id}-select")} onclick={select}>{ &id }</button>
                 </th>

@@ -44,7 +44,6 @@ pub struct Analysis {
     /// Curves for the fan chart.
     pub fan_chart: FanChart,
     /// Heat, of a plan with a load; none where it could not be balanced.
-    #[serde(default)]
     pub heat: Option<Heat>,
     /// What somebody should know.
     pub findings: Vec<Finding>,

@@ -118,9 +118,9 @@ impl Jet {
     }
 }
 
-/// Air speed at a place in the stream of several jets, m/s: the size of the sum of their momenta, so that
-/// parallel jets add u² and opposed ones stop each other.
-pub fn speed_at<'a>(jets: impl Iterator<Item = &'a Jet>, place: Vector) -> f64 {
+/// Air velocity at a place in the stream of several jets, m/s: along the sum of their momenta, its size the
+/// root of that sum's size, so that parallel jets add u² and opposed ones stop each other.
+pub fn velocity_at<'a>(jets: impl Iterator<Item = &'a Jet>, place: Vector) -> Vector {
     let mut sum = [0.0; 3];
     for jet in jets {
         let square = jet.square_at(place);
@@ -128,12 +128,22 @@ pub fn speed_at<'a>(jets: impl Iterator<Item = &'a Jet>, place: Vector) -> f64 {
             (0..3).for_each(|k| sum[k] += square * jet.axis[k]);
         }
     }
-    dot(sum, sum).sqrt().sqrt()
+    let speed = size(sum).sqrt();
+    if speed > 0.0 { sum.map(|x| x / speed) } else { sum }
+}
+
+/// Length of a vector.
+pub(super) fn size(v: Vector) -> f64 {
+    dot(v, v).sqrt()
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    fn speed_at<'a>(jets: impl Iterator<Item = &'a Jet>, place: Vector) -> f64 {
+        size(velocity_at(jets, place))
+    }
 
     fn jet(length_m: f64) -> Jet {
         Jet {

@@ -2,7 +2,7 @@
 
 mod jet;
 
-pub use jet::{Jet, Vector, speed_at};
+pub use jet::{Jet, Vector, velocity_at};
 
 use crate::air::{Air, ZERO_CELSIUS_K};
 use crate::analysis::{Analysis, SlotResult};
@@ -64,6 +64,8 @@ pub struct ZoneCoverage {
     pub least_m_s: f64,
     /// Fastest place, m/s.
     pub most_m_s: f64,
+    /// Speed of the air between the jets, m/s: part of every figure.
+    pub between_m_s: f64,
     /// Standard deviation of the mean over each metre of path, % of the mean: what a passing part feels.
     pub cv_percent: f64,
 }
@@ -113,6 +115,7 @@ pub fn jets(plan: &Plan, analysis: &Analysis) -> Vec<(usize, Jet)> {
 /// Place and directions of a slot's jet: square to its wall, leaning with the air in the duct.
 fn shape(plan: &Plan, place: &SlotPlace, slot: &SlotResult) -> Jet {
     let row = &plan.slot_rows[place.row];
+    let length_m = row.slot_length_m(place.index);
     let section = section_at(&plan.ducts[place.duct], place.station_m);
     let (width_m, height_m) = match section {
         Section::Rectangular { width_m, height_m } => (width_m, height_m),
@@ -141,23 +144,46 @@ fn shape(plan: &Plan, place: &SlotPlace, slot: &SlotResult) -> Jet {
     let (sine, cosine) = (crate::numerics::sin(lean), crate::numerics::cos(lean));
     let axis = sum(scaled(square, cosine), scaled(run, sine));
     // Slots lie across the duct; along it where they do not fit across.
-    let along = if row.length_m <= room_m { across } else { sum(scaled(run, cosine), scaled(square, -sine)) };
+    let along = if length_m <= room_m { across } else { sum(scaled(run, cosine), scaled(square, -sine)) };
     Jet {
         from,
         axis,
         along,
-        length_m: row.length_m,
-        thickness_m: slot.discharge_coefficient * slot.area_m2 / row.length_m,
+        length_m,
+        thickness_m: slot.discharge_coefficient * slot.area_m2 / length_m,
         velocity_m_s: slot.velocity_m_s,
         density_ratio: 1.0,
         buoyancy_m_s2: 0.0,
     }
 }
 
+/// The jets of a plan at one height, and the slow air between them.
+struct Field<'a> {
+    plan: &'a Plan,
+    jets: &'a [(usize, Jet)],
+    height_m: f64,
+    /// Speed between the jets of each zone, m/s.
+    between_m_s: Vec<f64>,
+}
+
+impl Field<'_> {
+    /// What the jets alone do at a place of the floor.
+    fn by_jets(&self, at: Point, zone: usize) -> Vector {
+        let here = self.jets.iter().filter(|(of, _)| *of == zone).map(|(_, jet)| jet);
+        velocity_at(here, [at.x_m, at.y_m, self.height_m])
+    }
+
+    fn speed(&self, by_jets: f64, zone: usize) -> f64 {
+        (by_jets * by_jets + self.between_m_s[zone] * self.between_m_s[zone]).sqrt()
+    }
+}
+
 /// Air speed at part height over the floor and along the conveyor.
 ///
-/// Jets are taken as running to part height freely and merging by momentum ([`speed_at`]); what the box turns
-/// round, and what parts hold back, is left out. Air of one zone does not reach another.
+/// Jets run to part height freely and merge by momentum ([`velocity_at`]). What they carry up beyond their
+/// own air comes down between them, so the air there moves at (Σ w·ΔA)/A_between by continuity, w m/s the
+/// jets' upward velocity, A m² areas of the zone; returns are taken to lie below the parts. Both are added as
+/// squares (ours). What parts hold back is left out. Air of one zone does not reach another.
 pub fn coverage(plan: &Plan, analysis: &Analysis) -> Result<Coverage, EngineError> {
     if analysis.status != "converged" {
         return Err(EngineError::new(
@@ -171,51 +197,83 @@ pub fn coverage(plan: &Plan, analysis: &Analysis) -> Result<Coverage, EngineErro
         return Err(EngineError::new("slots", "no slot discharges", "open slots, or give the fan speed"));
     }
     let height_m = plan.conveyor.as_ref().map_or(USUAL_HEIGHT_M, |conveyor| conveyor.part_height_m);
-    let speed = |at: Point| -> f64 {
-        let zone = zone_at(plan, at);
-        let here = jets.iter().filter(|(of, _)| Some(*of) == zone).map(|(_, jet)| jet);
-        speed_at(here, [at.x_m, at.y_m, height_m])
-    };
-    let mut found = Coverage { height_m, grid: grid(plan, &speed), ..Coverage::default() };
+    let between_m_s = vec![0.0; plan.zones.len()];
+    let mut field = Field { plan, jets: &jets, height_m, between_m_s };
+    let grid = grid(&mut field);
+    let mut found = Coverage { height_m, grid, ..Coverage::default() };
+    let mut missed = Vec::new();
     if let Some(conveyor) = &plan.conveyor {
         let length_m = geometry::length_m(&conveyor.path);
         let steps = (length_m / STEP_M).floor() as usize;
+        let mut by_jets = vec![(0.0, 0); plan.zones.len()];
         for k in 0..=steps {
             let station_m = k as f64 * STEP_M;
             let (at, _) = along(&conveyor.path, station_m);
-            if inside(&plan.enclosure.outline, at) {
-                found.path.push(PathPlace { station_m, x_m: at.x_m, y_m: at.y_m, speed_m_s: speed(at) });
-            }
+            let Some(zone) = zone_at(plan, at).filter(|_| inside(&plan.enclosure.outline, at)) else {
+                continue;
+            };
+            let jet = jet::size(field.by_jets(at, zone));
+            by_jets[zone] = (by_jets[zone].0 + jet, by_jets[zone].1 + 1);
+            let speed_m_s = field.speed(jet, zone);
+            found.path.push(PathPlace { station_m, x_m: at.x_m, y_m: at.y_m, speed_m_s });
         }
-        found.zones = zones(plan, &found.path);
+        found.zones = zones(&field, &found.path);
+        let weak = |&zone: &usize| {
+            let (sum, count) = by_jets[zone];
+            count > 0 && field.between_m_s[zone] > 0.0 && sum / f64::from(count) < field.between_m_s[zone]
+        };
+        missed = (0..plan.zones.len()).filter(weak).collect();
     }
-    found.findings = findings(plan, &found, jets.iter().map(|(_, jet)| jet));
+    found.findings = findings(&field, &found, &missed);
     Ok(found)
 }
 
-fn grid(plan: &Plan, speed: &dyn Fn(Point) -> f64) -> Grid {
-    let outline = &plan.enclosure.outline;
+fn grid(field: &mut Field) -> Grid {
+    let outline = &field.plan.enclosure.outline;
     let bounds = |value: fn(&Point) -> f64| {
-        outline
-            .iter()
-            .map(value)
-            .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), v| (low.min(v), high.max(v)))
+        let values = outline.iter().map(value);
+        values.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), v| (low.min(v), high.max(v)))
     };
     let ((x0, x1), (y0, y1)) = (bounds(|p| p.x_m), bounds(|p| p.y_m));
     let cell_m = CELL_M.max(((x1 - x0) * (y1 - y0) / MOST_CELLS).sqrt());
-    let count = |span: f64| ((span / cell_m).ceil() as usize).max(1);
+    let count = |span: f64| ((span / cell_m - 1e-9).ceil() as usize).max(1);
     let (columns, rows) = (count(x1 - x0), count(y1 - y0));
     let (x_m, y_m) = (x0 + 0.5 * cell_m, y0 + 0.5 * cell_m);
-    let speeds_m_s = (0..rows * columns)
+    let cells: Vec<Option<(usize, Vector)>> = (0..rows * columns)
         .map(|i| {
-            let at = Point::new(x_m + (i % columns) as f64 * cell_m, y_m + (i / columns) as f64 * cell_m);
-            inside(outline, at).then(|| speed(at) as f32)
+            let (column, row) = ((i % columns) as f64, (i / columns) as f64);
+            let at = Point::new(x_m + column * cell_m, y_m + row * cell_m);
+            let zone = zone_at(field.plan, at).filter(|_| inside(outline, at))?;
+            Some((zone, field.by_jets(at, zone)))
         })
+        .collect();
+    for zone in 0..field.plan.zones.len() {
+        let own: Vec<Vector> =
+            cells.iter().flatten().filter(|(of, _)| *of == zone).map(|(_, v)| *v).collect();
+        field.between_m_s[zone] = between(&own);
+    }
+    let speeds_m_s = cells
+        .iter()
+        .map(|cell| cell.map(|(zone, by_jets)| field.speed(jet::size(by_jets), zone) as f32))
         .collect();
     Grid { x_m, y_m, cell_m, columns, speeds_m_s }
 }
 
-fn zones(plan: &Plan, path: &[PathPlace]) -> Vec<ZoneCoverage> {
+/// Speed at which what jets carry up comes down where they are not, by the cells of one zone.
+fn between(cells: &[Vector]) -> f64 {
+    let up: f64 = cells.iter().map(|v| v[2].max(0.0)).sum();
+    let mut speed = 0.0;
+    // Which cells lie between depends on the speed there.
+    for _ in 0..8 {
+        let free = cells.iter().filter(|v| jet::size(**v) <= speed).count();
+        let next = up / (free.max(cells.len() / 20).max(1)) as f64;
+        speed = 0.5 * (speed + next);
+    }
+    speed
+}
+
+fn zones(field: &Field, path: &[PathPlace]) -> Vec<ZoneCoverage> {
+    let plan = field.plan;
     let of = |zone: usize| -> Option<ZoneCoverage> {
         let here: Vec<&PathPlace> = path
             .iter()
@@ -232,13 +290,15 @@ fn zones(plan: &Plan, path: &[PathPlace]) -> Vec<ZoneCoverage> {
             mean_m_s,
             least_m_s: here.iter().map(|p| p.speed_m_s).fold(f64::INFINITY, f64::min),
             most_m_s: here.iter().map(|p| p.speed_m_s).fold(0.0, f64::max),
+            between_m_s: field.between_m_s[zone],
             cv_percent: if mean_m_s > 0.0 { 100.0 * spread.sqrt() / mean_m_s } else { 0.0 },
         })
     };
     (0..plan.zones.len()).filter_map(of).collect()
 }
 
-fn findings<'a>(plan: &Plan, found: &Coverage, jets: impl Iterator<Item = &'a Jet>) -> Vec<Finding> {
+fn findings(field: &Field, found: &Coverage, missed: &[usize]) -> Vec<Finding> {
+    let plan = field.plan;
     let mut findings = Vec::new();
     let basis = "merged plane jets (Rajaratnam 1976, Reichardt 1941), ±30 %; speed at loose powder: common \
                  practice 0.5 to 1 m/s, no published source";
@@ -272,8 +332,22 @@ fn findings<'a>(plan: &Plan, found: &Coverage, jets: impl Iterator<Item = &'a Je
             basis,
         ));
     }
-    let reach =
-        jets.filter(|jet| jet.buoyancy_m_s2 != 0.0).map(Jet::momentum_length_m).fold(f64::INFINITY, f64::min);
+    for &zone in missed {
+        findings.push(Finding::new(
+            Severity::Note,
+            "jets-miss",
+            Some(&plan.zones[zone].id),
+            Message::new("At part height the jets pass the conveyor by; parts on its line feel only the air between \
+                          them, about ")
+                .value(Kind::Velocity, field.between_m_s[zone])
+                .text("."),
+            "Bring runs nearer under the conveyor or cut slots in the sides that face it, unless parts reach out to \
+             the jets.",
+            basis,
+        ));
+    }
+    let buoyant = field.jets.iter().filter(|(_, jet)| jet.buoyancy_m_s2 != 0.0);
+    let reach = buoyant.map(|(_, jet)| jet.momentum_length_m()).fold(f64::INFINITY, f64::min);
     if 0.5 * reach < found.height_m {
         findings.push(Finding::new(
             Severity::Note,

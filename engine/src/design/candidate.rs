@@ -6,7 +6,6 @@ use super::{Designed, even_out};
 use crate::analysis::Analysis;
 use crate::error::EngineError;
 use crate::network::from_plan::fan_curve;
-use crate::plan::geometry::length_m;
 use crate::plan::{DuctRole, Fan, Plan, Section, ShopRecord};
 
 /// A run lies on the floor below hung parts: its height at most this share of their middle's.
@@ -46,7 +45,9 @@ pub fn variant(plan: &Plan, analysis: &Analysis, change: Change) -> Plan {
             speed_for(&plan.heater.fan, flow, wanted_pa, analysis.fan.density_kg_m3);
     }
     for row in &mut changed.slot_rows {
-        row.length_m = ((change.slot_length * row.length_m) * 1e3).round() / 1e3;
+        let shorter = |m: f64| (change.slot_length * m * 1e3).round() / 1e3;
+        row.length_m = shorter(row.length_m);
+        row.lengths_m.iter_mut().for_each(|m| *m = shorter(*m));
     }
     let Some(ratio) = change.ratio else { return changed };
     let tallest_m = plan
@@ -97,36 +98,18 @@ fn speed_for(fan: &Fan, flow_m3_s: f64, pressure_pa: f64, density: f64) -> f64 {
     (5.0 * (low + high)).round() / 10.0
 }
 
-/// Sheet in all ducts, kg: (perimeter + seam allowance) × length × thickness × density, ends left out. The
-/// thickness is the shop record's first gauge, else that of [`crate::plan::Weighing`].
+/// Sheet in all ducts, kg: [`sheet_m2`](super::sheet_m2) times thickness and density. The thickness is the
+/// shop record's first gauge, else that of [`crate::plan::Weighing`].
 ///
 /// ```
-/// # let text = include_str!("../../../tests/plans/minimal.evenrise.json");
-/// let mut plan = engine::plan::file::read(text).unwrap();
-/// plan.ducts.truncate(1);
-/// plan.ducts[0].steps.clear();
-/// plan.ducts[0].path = vec![engine::plan::Point::new(0.0, 0.0), engine::plan::Point::new(10.0, 0.0)];
-/// plan.ducts[0].section = engine::plan::Section::Rectangular { width_m: 0.6, height_m: 0.4 };
-/// // 2 m × 10 m × 1.2 mm × 7,850 kg/m³
-/// assert!((engine::design::sheet_kg(&plan) - 188.4).abs() < 1e-9);
+/// let text = include_str!("../../../tests/plans/minimal.evenrise.json");
+/// let plan = engine::plan::file::read(text).unwrap();
+/// // 1.2 mm at 7,850 kg/m³ is 9.42 kg/m².
+/// assert!((engine::design::sheet_kg(&plan) - 9.42 * engine::design::sheet_m2(&plan)).abs() < 1e-9);
 /// ```
 pub fn sheet_kg(plan: &Plan) -> f64 {
-    let surface = |duct: &crate::plan::Duct| -> f64 {
-        let end_m = length_m(&duct.path);
-        let mut from_m = 0.0;
-        let seam_m = plan.shop.seam_allowance_m.unwrap_or(0.0);
-        let mut perimeter_m = duct.section.perimeter_m() + seam_m;
-        let mut surface_m2 = 0.0;
-        for step in &duct.steps {
-            let at_m = step.station_m.clamp(from_m, end_m);
-            surface_m2 += (at_m - from_m) * perimeter_m;
-            (from_m, perimeter_m) = (at_m, step.section.perimeter_m() + seam_m);
-        }
-        surface_m2 + (end_m - from_m) * perimeter_m
-    };
     let w = &plan.weighing;
-    let sheet_m = plan.shop.gauges_m.first().copied().unwrap_or(w.sheet_m);
-    plan.ducts.iter().map(surface).sum::<f64>() * sheet_m * w.sheet_kg_m3
+    super::sheet_m2(plan) * plan.shop.gauges_m.first().copied().unwrap_or(w.sheet_m) * w.sheet_kg_m3
 }
 
 /// Energy the fan takes from the mains in a year, kWh: shaft power over drive efficiency times hours.

@@ -6,8 +6,8 @@ use crate::analysis::slot_targets;
 use crate::error::EngineError;
 use crate::laws::Law;
 use crate::limits;
-use crate::network::from_plan::{self, Built};
-use crate::network::{Settings, Solution};
+use crate::network::from_plan::{self, Built, SlotSite};
+use crate::network::{Settings, Solution, Solver};
 use crate::plan::{Plan, Section};
 
 /// Every slot at its target: the network and the slots' areas.
@@ -24,20 +24,7 @@ pub(super) struct Exact {
 /// a = ṁ/(Cd(r)·√(2ρE)), which is the inverse of the slot's law.
 pub(super) fn exact(plan: &Plan) -> Result<Exact, EngineError> {
     let needs = needs(plan)?;
-    let mut areas_m2 = Vec::with_capacity(needs.slots.len());
-    for (site, need) in needs.built.slots.iter().zip(&needs.slots) {
-        areas_m2.push(need.area_m2.ok_or_else(|| {
-            EngineError::new(
-                &plan.slot_rows[site.row].duct,
-                format!(
-                    "slot {} cannot discharge its share: {:.0} Pa are left there against {:.0} Pa of velocity \
-                     pressure in the duct",
-                    site.id, need.total_pa, need.velocity_pa
-                ),
-                "make the duct or those before it larger, raise the fan speed, or ask for less air",
-            )
-        })?);
-    }
+    let areas_m2 = needs.areas_m2(plan)?;
     Ok(Exact { built: needs.built, areas_m2 })
 }
 
@@ -60,13 +47,42 @@ pub(super) struct Needs {
     pub slots: Vec<Need>,
 }
 
+impl Needs {
+    /// All areas, or the first slot that no area gives its share.
+    pub fn areas_m2(&self, plan: &Plan) -> Result<Vec<f64>, EngineError> {
+        let area = |(site, need): (&SlotSite, &Need)| {
+            need.area_m2.ok_or_else(|| {
+                EngineError::new(
+                    &plan.slot_rows[site.row].duct,
+                    format!(
+                        "slot {} cannot discharge its share: {:.0} Pa are left there against {:.0} Pa of velocity \
+                         pressure in the duct",
+                        site.id, need.total_pa, need.velocity_pa
+                    ),
+                    "make the duct or those before it larger, raise the fan speed, or ask for less air",
+                )
+            })
+        };
+        self.built.slots.iter().zip(&self.slots).map(area).collect()
+    }
+}
+
 /// Solves the network once with every slot set to its target.
 pub(super) fn needs(plan: &Plan) -> Result<Needs, EngineError> {
+    needs_from(plan, None)
+}
+
+/// The same, beginning from the solution of a network built alike.
+pub(super) fn needs_from(plan: &Plan, last: Option<&Solution>) -> Result<Needs, EngineError> {
     let mut built = from_plan::build(plan)?;
     let laws: Vec<Law> =
         built.slots.iter().map(|site| built.network.branches()[site.branch].law.clone()).collect();
     prescribe_slots(plan, &mut built)?;
-    let solution = crate::network::solve(&built.network, &Settings::default());
+    let alike = last.filter(|last| {
+        last.flows_kg_s.len() == built.network.branches().len()
+            && last.pressures_pa.len() == built.network.nodes().len()
+    });
+    let solution = Solver::new(&built.network).solve(&built.network, &Settings::default(), alike);
     if !solution.converged() {
         return Err(EngineError::new(
             &solution.worst,

@@ -9,7 +9,7 @@ use crate::finding::{Finding, Message, Severity};
 use crate::laws::damper;
 use crate::network::from_plan;
 use crate::plan::geometry::{Onto, joints};
-use crate::plan::{BladeDamper, Blades, Extra, Plan, SizeStep};
+use crate::plan::{BladeDamper, Blades, Plan, SizeStep};
 use crate::units::Kind;
 use serde::{Deserialize, Serialize};
 
@@ -147,13 +147,7 @@ fn with_dampers(
     let density = drawn.built.supply.density_kg_m3();
     for (&run, &(pressure, flow)) in runs.iter().zip(before) {
         let old = plan.ducts[run].damper.clone();
-        let mut blade = old.unwrap_or(BladeDamper {
-            blades: Blades::Opposed,
-            open_percent: 100.0,
-            leakage_percent: 1.0,
-            modulation: None,
-            extra: Extra::new(),
-        });
+        let mut blade = old.unwrap_or(BladeDamper::new(100.0));
         let kind = match blade.blades {
             Blades::Opposed => damper::Blades::Opposed,
             Blades::Parallel => damper::Blades::Parallel,

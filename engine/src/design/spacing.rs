@@ -1,16 +1,16 @@
 //! Equal slots at a varied pitch, and one punched size as often as it is needed.
 
 use super::cutting::style;
-use super::exact::exact;
-use crate::analysis::slot_targets;
+use super::exact::needs_from;
 use crate::error::EngineError;
 use crate::limits;
+use crate::network::Solution;
 use crate::plan::{BuildStyle, Duct, Plan, ShopRecord, SlotRow};
 
 /// Passes at most; each solves the oven once with all slots at their shares.
 const PASSES: usize = 40;
 /// Areas of a row within this share of each other are equal.
-const EQUAL: f64 = 1e-4;
+const EQUAL: f64 = 5e-4;
 
 /// Places the slots of every row whose pitch may vary, so that equal slots give equal air per metre.
 ///
@@ -33,9 +33,10 @@ pub(super) fn space(plan: &Plan) -> Result<Plan, EngineError> {
         }
         row.stations_m = (0..row.count).map(|k| row.first_station_m + row.pitch_m * f64::from(k)).collect();
     }
+    let mut last = None;
     // How often first: the count decides stretches.
     for _ in 0..PASSES {
-        let areas = row_areas(&spaced)?;
+        let areas = row_areas(&spaced, &mut last)?;
         let mut settled = true;
         for (row, areas) in spaced.slot_rows.iter_mut().zip(&areas).filter(|(row, _)| varied(row)) {
             let punched = style(plan, row) == BuildStyle::PunchedCount;
@@ -51,8 +52,10 @@ pub(super) fn space(plan: &Plan) -> Result<Plan, EngineError> {
         }
     }
     let mut widths_m = vec![0.0; spaced.slot_rows.len()];
+    let mut stretches: Vec<Vec<f64>> =
+        spaced.slot_rows.iter().map(|row| vec![row.pitch_m; row.count as usize]).collect();
     for _ in 0..PASSES {
-        let areas = row_areas(&spaced)?;
+        let areas = row_areas(&spaced, &mut last)?;
         let mut settled = true;
         for (r, (row, areas)) in spaced.slot_rows.iter_mut().zip(&areas).enumerate() {
             if !varied(row) {
@@ -66,7 +69,7 @@ pub(super) fn space(plan: &Plan) -> Result<Plan, EngineError> {
             widths_m[r] = mean / row.length_m;
             if areas.iter().any(|area| (area / mean - 1.0).abs() > EQUAL) {
                 settled = false;
-                restretch(row, areas, mean);
+                restretch(row, &mut stretches[r], areas, mean);
             }
         }
         if settled {
@@ -86,14 +89,15 @@ pub(super) fn space(plan: &Plan) -> Result<Plan, EngineError> {
     Ok(spaced)
 }
 
-/// Exact areas by row, m².
-fn row_areas(plan: &Plan) -> Result<Vec<Vec<f64>>, EngineError> {
-    let exact = exact(plan)?;
-    debug_assert_eq!(slot_targets(plan, &exact.built).len(), exact.areas_m2.len());
+/// Exact areas by row, m², beginning from the last solution where it is of the same network.
+fn row_areas(plan: &Plan, last: &mut Option<Solution>) -> Result<Vec<Vec<f64>>, EngineError> {
+    let needs = needs_from(plan, last.as_ref())?;
+    let areas_m2 = needs.areas_m2(plan)?;
     let mut areas = vec![Vec::new(); plan.slot_rows.len()];
-    for (site, area) in exact.built.slots.iter().zip(&exact.areas_m2) {
-        areas[site.row].push(*area);
+    for (site, area) in needs.built.slots.iter().zip(areas_m2) {
+        areas[site.row].push(area);
     }
+    *last = Some(needs.solution);
     Ok(areas)
 }
 
@@ -111,11 +115,9 @@ fn recount(row: &mut SlotRow, count: u32) {
 
 /// Shortens the stretches of slots that would need to be larger than the mean, and puts each slot in the
 /// middle of its stretch.
-fn restretch(row: &mut SlotRow, areas: &[f64], mean: f64) {
+fn restretch(row: &mut SlotRow, stretches: &mut [f64], areas: &[f64], mean: f64) {
     let [start, end] = row.stretch_m();
-    // A slot's flow is its share of weight, so weight·mean/area is the stretch that needs the mean area.
-    let mut stretches: Vec<f64> =
-        areas.iter().enumerate().map(|(k, area)| row.slot_weight(k) * mean / area).collect();
+    stretches.iter_mut().zip(areas).for_each(|(stretch, area)| *stretch *= mean / area);
     let all: f64 = stretches.iter().sum();
     stretches.iter_mut().for_each(|stretch| *stretch *= (end - start) / all);
     let mut at = start;

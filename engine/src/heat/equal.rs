@@ -86,7 +86,8 @@ pub fn weights_for_equal_temperature(plan: &Plan) -> Result<Vec<f64>, EngineErro
             }
         }
     }
-    let mut weights: Vec<f64> = built.slots.iter().map(|site| plan.slot_rows[site.row].weight).collect();
+    let mut weights: Vec<f64> =
+        built.slots.iter().map(|site| plan.slot_rows[site.row].slot_weight(site.index)).collect();
     for z in 0..plan.zones.len() {
         let slots: Vec<usize> =
             (0..bays.len()).filter(|&i| bays[i].zone == z).flat_map(|i| of_bay[i].clone()).collect();

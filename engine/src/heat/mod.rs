@@ -8,6 +8,7 @@ pub mod coupled;
 pub mod envelope;
 pub mod equal;
 pub mod expansion;
+pub mod findings;
 pub mod floor_slab;
 pub mod judge;
 pub mod material;

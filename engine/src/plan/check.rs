@@ -215,6 +215,10 @@ fn ducts(plan: &Plan) -> Checked {
             section(&duct.id, step.section)?;
             within(&duct.id, "a step's station_m", step.station_m, 0.0, geometry::length_m(&duct.path))?;
         }
+        within(&duct.id, "underside_m", duct.underside_m, 0.0, 50.0)?;
+        for &sleeve in &duct.sleeves_m {
+            within(&duct.id, "a sleeve's station", sleeve, 0.0, 1e4)?;
+        }
         if let Some(test) = &duct.leakage_test {
             above_zero(&duct.id, "leakage_test surface_m2", test.surface_m2)?;
             above_zero(&duct.id, "leakage_test pressure_pa", test.pressure_pa)?;
@@ -287,6 +291,9 @@ fn slots(plan: &Plan) -> Checked {
         within(&row.id, "count", f64::from(row.count), 1.0, 5_000.0)?;
         above_zero(&row.id, "length_m", row.length_m)?;
         above_zero(&row.id, "weight", row.weight)?;
+        for share in &row.shares {
+            above_zero(&row.id, "a slot's share", *share)?;
+        }
         if row.count > 1 {
             above_zero(&row.id, "pitch_m", row.pitch_m)?;
         }

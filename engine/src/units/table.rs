@@ -256,7 +256,9 @@ static FILMS: [Unit; 3] = [
 ];
 static SPECIFIC_HEATS: [Unit; 3] = [
     Unit::new(&["J/(kg·K)", "j/kgk"], || 1.0),
-    Unit::new(&["Btu/(lb·°F)", "btu/lb°f", "btu/lbf"], || 3_600.0 * btu_per_hour() / (pound() * fahrenheit())),
+    Unit::new(&["Btu/(lb·°F)", "btu/lb°f", "btu/lbf"], || {
+        3_600.0 * btu_per_hour() / (pound() * fahrenheit())
+    }),
     Unit::new(&["kJ/(kg·K)", "kj/kgk"], || 1e3),
 ];
 static CONDUCTIVITIES: [Unit; 2] = [

@@ -8,7 +8,8 @@ use engine::design::{
     LevelBy, ToleranceSettings, alternatives, compare_courses, compare_slot_laws, even_out_p90, fan_duty,
     fit_bench_pieces, fit_drive, level_runs, sheet_kg, suggest_sections, tolerance,
 };
-use engine::plan::{Plan, file};
+use engine::plan::{Plan, Section, SlotModel, file};
+use serde_json::json;
 use tests::browser::Visit;
 
 use crate::planner::{DEMO, Planner, css, example, example_text};
@@ -218,24 +219,44 @@ fn air_at_the_parts_is_on_the_board_until_the_plan_changes() {
         planner.frame().await;
         let plain = planner.page.eval(painted, &[]).await;
         planner.click("coverage-on-board").await;
-        planner.page.wait_until("document.querySelector('.board-hint').textContent.includes('Air speed where parts hang')").await;
+        planner.says("coverage-legend", &["full colour"]).await;
         planner.frame().await;
         assert_ne!(planner.page.eval(painted, &[]).await, plain, "the map is not on the board");
         planner.page.screenshot("coverage").await;
         planner.set("fan-speed", "1250", 1250.0).await;
-        planner.page.wait_until("document.querySelector('.board-hint').textContent.includes('out of date')").await;
+        planner.says("coverage-legend", &["out of date"]).await;
         planner.undo("Change fan speed").await;
-        planner.page.wait_until("document.querySelector('.board-hint').textContent.includes('full colour')").await;
+        planner.says("coverage-legend", &["full colour"]).await;
     });
 }
 
-/// A plan with a bench piece that reads as one law would have it.
+/// The demonstration with a bench piece whose readings are those of a straight run of ten slots under the
+/// sharp-edged law.
 fn with_piece() -> Plan {
+    let mut bench = example(SMALL);
+    let row = &mut bench.slot_rows[0];
+    (row.first_station_m, row.pitch_m, row.count, row.length_m) = (1.0, 0.4, 10, 0.3);
+    row.widths_m = vec![0.02];
+    bench.models.slot = SlotModel::CrossFlowSharp;
+    let duct = &mut bench.ducts.iter_mut().find(|duct| duct.id == bench.slot_rows[0].duct).unwrap();
+    duct.section = Section::Rectangular { width_m: 0.35, height_m: 0.2 };
+    duct.steps.clear();
+    let solved = analyse(&bench).unwrap();
+    let run = solved.runs.iter().find(|run| run.id == bench.slot_rows[0].duct).unwrap();
+    let root = run.stations.iter().find(|station| station.station_m > 0.99).unwrap();
+    let last = run.stations.last().unwrap();
+    let zone_pa = solved.zones[0].pressure_pa;
+    let over = solved.fan.density_kg_m3 * 0.02 * 0.3;
+    let slot = |slot: usize| json!({ "slot": slot, "velocity_m_s": solved.slots[slot - 1].mass_flow_kg_s / over });
+    let piece = json!({
+        "id": "piece-1", "section": { "width_m": 0.35, "height_m": 0.2 }, "root_m": 0.0, "end_m": 0.5,
+        "pitch_m": 0.4, "count": 10, "length_m": 0.3, "width_m": 0.02,
+        "temperature_c": bench.heater.supply_temperature_c,
+        "root_static_pa": root.static_pa - zone_pa, "end_static_pa": last.static_pa - zone_pa,
+        "flow_m3_s": root.velocity_m_s * 0.35 * 0.2, "slots": [slot(1), slot(5), slot(10)],
+    });
     let mut plan = example(DEMO);
-    let piece = r#"{"id":"piece-1","section":{"width_m":0.3,"height_m":0.2},"root_m":0.3,"end_m":0.1,"pitch_m":0.1,
-        "count":20,"length_m":0.2,"width_m":0.012,"root_static_pa":60.0,"end_static_pa":95.0,"flow_m3_s":0.37,
-        "slots":[{"slot":1,"velocity_m_s":6.2},{"slot":10,"velocity_m_s":7.6},{"slot":20,"velocity_m_s":8.3}]}"#;
-    plan.bench_pieces.push(serde_json::from_str(piece).unwrap());
+    plan.bench_pieces.push(serde_json::from_value(piece).unwrap());
     plan
 }
 

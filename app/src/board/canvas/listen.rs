@@ -1,13 +1,17 @@
 //! The browser's events as gestures.
 
-use super::{Inner, act};
+use super::{Inner, act, perform};
 use crate::board::camera::ScreenPoint;
 use crate::board::tools::{Device, Gesture, Key};
 use gloo::events::{EventListener, EventListenerOptions};
+use gloo::timers::callback::Timeout;
 use std::cell::RefCell;
 use std::rc::Rc;
 use wasm_bindgen::JsCast;
 use web_sys::{Event, HtmlCanvasElement, KeyboardEvent, PointerEvent, WheelEvent};
+
+/// So long a finger rests for a long press, ms.
+const LONG_PRESS_MS: u32 = 500;
 
 /// Listens on `canvas` for as long as the listeners are kept.
 pub(super) fn listeners(canvas: &HtmlCanvasElement, inner: &Rc<RefCell<Inner>>) -> Vec<EventListener> {
@@ -24,7 +28,27 @@ pub(super) fn listeners(canvas: &HtmlCanvasElement, inner: &Rc<RefCell<Inner>>) 
             },
         )
     };
+    // A finger that rests where it came down; what it does is told by the state it is in by then.
+    let rest = {
+        let inner = Rc::clone(inner);
+        EventListener::new(canvas, "pointerdown", move |event| {
+            let event: &PointerEvent = event.unchecked_ref();
+            let pointer = event.pointer_id();
+            let weak = Rc::downgrade(&inner);
+            let timer = (device(event) != Device::Mouse).then(|| {
+                Timeout::new(LONG_PRESS_MS, move || {
+                    if let Some(inner) = weak.upgrade() {
+                        perform(&inner, |inner| Some(inner.gesture(Gesture::LongPress { pointer })));
+                    }
+                })
+            });
+            if let Ok(mut inner) = inner.try_borrow_mut() {
+                inner.rest = timer;
+            }
+        })
+    };
     vec![
+        rest,
         on("pointerdown", |canvas, event| {
             let event: &PointerEvent = event.unchecked_ref();
             let _ = canvas.set_pointer_capture(event.pointer_id());
@@ -32,7 +56,8 @@ pub(super) fn listeners(canvas: &HtmlCanvasElement, inner: &Rc<RefCell<Inner>>) 
             let _ = canvas.set_attribute("data-by", "pointer");
             let _ = canvas.focus();
             let (pointer, at) = (event.pointer_id(), place(event));
-            Some(Gesture::Down { pointer, at, device: device(event), button: event.button() })
+            let (button, shift) = (event.button(), event.shift_key());
+            Some(Gesture::Down { pointer, at, device: device(event), button, shift })
         }),
         on("pointermove", |_, event| {
             let event: &PointerEvent = event.unchecked_ref();
@@ -70,6 +95,9 @@ pub(super) fn listeners(canvas: &HtmlCanvasElement, inner: &Rc<RefCell<Inner>>) 
             let shift = event.shift_key();
             // Ctrl, Alt and Meta belong to the page and the system.
             let foreign = event.ctrl_key() || event.alt_key() || event.meta_key();
+            if event.key() == "z" && (event.ctrl_key() || event.meta_key()) && !event.alt_key() {
+                return Some(Gesture::KeyDown { key: Key::Undo, shift });
+            }
             key(&event.key(), shift).filter(|_| !foreign).map(|key| Gesture::KeyDown { key, shift })
         }),
         on("keyup", |_, event| {
@@ -110,10 +138,13 @@ fn key(name: &str, shift: bool) -> Option<Key> {
         "PageUp" => Key::Previous,
         "Tab" if shift => Key::BackTab,
         "Tab" => Key::Tab,
-        "+" | "=" => Key::Plus,
-        "-" | "_" => Key::Minus,
-        "0" => Key::Zero,
+        "Backspace" => Key::Backspace,
         " " => Key::Space,
-        _ => return None,
+        _ => {
+            let mut characters = name.chars();
+            let first = characters.next()?;
+            // Named keys have more than one.
+            return characters.next().is_none().then_some(Key::Char(first));
+        }
     })
 }

@@ -15,8 +15,7 @@ impl Drawing<'_> {
         let Some(heat) = self.analysis.and_then(|analysis| analysis.heat.as_ref()) else { return };
         for bay in &heat.bays {
             let (Some(from), Some(to)) = (bay.from, bay.to) else { continue };
-            let corners =
-                vec![from, Point::new(to.x_m, from.y_m), to, Point::new(from.x_m, to.y_m)];
+            let corners = vec![from, Point::new(to.x_m, from.y_m), to, Point::new(from.x_m, to.y_m)];
             let tone = Tone::Deviation(bay.off_k / BAY_FULL_K * FULL_DEVIATION);
             let edge = Some(Stroke::solid(Tone::Line, 0.7));
             self.scene.push(None, Form::Polygon(corners.clone()), Some(Fill::Solid(tone, 0.35)), edge);
@@ -30,7 +29,11 @@ impl Drawing<'_> {
             let at = Point::new((from.x_m + to.x_m) / 2.0, outer + inward);
             let room = rectangle(at, (1.0, 0.0), 46.0 / self.scale, 12.0 / self.scale);
             self.room.keep_clear(&room, false);
-            self.write(Text { size_px: 10.0, bold: bay.id == heat.worst.bay, ..text(at, signed(bay.off_k, self.units)) });
+            self.write(Text {
+                size_px: 10.0,
+                bold: bay.id == heat.worst.bay,
+                ..text(at, signed(bay.off_k, self.units))
+            });
         }
     }
 }

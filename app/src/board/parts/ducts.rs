@@ -34,6 +34,9 @@ impl Drawing<'_> {
             let path = vec![moved(collar.at, n, reach), moved(collar.at, n, -reach)];
             self.line(None, path, Stroke::solid(Tone::Ink, 2.0));
         }
+        for index in 0..plan.ducts.len() {
+            self.fittings(index);
+        }
         // After all bodies: what is cut into or set upon sheet is never hidden by another duct.
         self.slots();
         self.return_openings();
@@ -71,6 +74,29 @@ impl Drawing<'_> {
             let n = left(d);
             let seam = vec![moved(at, n, half), moved(at, n, -half)];
             self.line(None, seam, Stroke::solid(Tone::InkSoft, 1.0));
+        }
+    }
+
+    /// Sleeves through walls, and the cover of an end that can be taken off.
+    fn fittings(&mut self, index: usize) {
+        let duct = &self.plan.ducts[index];
+        let width = |station| section_at(duct, station).plan_width_m();
+        for &station in &duct.sleeves_m {
+            let (at, d) = along(&duct.path, station);
+            let sleeve = rectangle(at, d, outline::WALL_M * 1.8, width(station) + 0.12);
+            self.scene.push(None, Form::Polygon(sleeve), None, Some(Stroke::solid(Tone::Ink, 1.6)));
+        }
+        let free = [true, false]
+            .into_iter()
+            .find(|last| !self.joints.iter().any(|joint| joint.duct == index && joint.last == *last));
+        if let (true, Some(last)) = (duct.clean_out, free)
+            && let Some(into) = end_direction(duct, last)
+        {
+            let end = if last { duct.path[duct.path.len() - 1] } else { duct.path[0] };
+            let station = if last { f64::INFINITY } else { 0.0 };
+            let cover =
+                rectangle(moved(end, into, -2.0 / self.scale), into, 3.0 / self.scale, width(station) * 0.7);
+            self.polygon(None, cover, Fill::Solid(Tone::Ink, 1.0), None);
         }
     }
 

@@ -5,6 +5,7 @@ use crate::board::camera::Bounds;
 use crate::board::labels::Spot;
 use crate::board::outline::{Vector, direction, left, moved, rectangle};
 use crate::board::scene::{Align, Dash, Item, Text};
+use crate::edit::{CONVEYOR, ENCLOSURE};
 use engine::plan::geometry::{along, distance_m, inside, length_m, nearest};
 use engine::plan::{Exhaust, Heater, Opening, Point};
 use engine::units::{Kind, show};
@@ -42,8 +43,11 @@ impl Drawing<'_> {
             let mut band = outer.clone();
             band.push(outer[0]);
             band.extend(inner);
-            self.polygon(None, band.clone(), Fill::Solid(Tone::Paper, 1.0), None);
+            let id: ItemId = ENCLOSURE.into();
+            self.polygon(Some(&id), band.clone(), Fill::Solid(Tone::Paper, 1.0), None);
             self.polygon(None, band, Fill::Hatch(Tone::Line), None);
+            let spoken = format!("Enclosure, {} corners", ring.len());
+            self.scene.items.push(Item { id, spoken, at: ring[0] });
             for i in 0..ring.len() {
                 self.room.keep_clear(&[ring[i], ring[(i + 1) % ring.len()]], false);
             }
@@ -53,7 +57,8 @@ impl Drawing<'_> {
         for wall in &self.plan.enclosure.walls {
             let body = outline::thick_line(wall, outline::WALL_M * 0.7);
             self.room.keep_clear(&body, false);
-            self.polygon(None, body.clone(), Fill::Solid(Tone::Paper, 1.0), None);
+            let id: ItemId = ENCLOSURE.into();
+            self.polygon(Some(&id), body.clone(), Fill::Solid(Tone::Paper, 1.0), None);
             let edge = Some(Stroke::solid(Tone::Ink, 1.0));
             self.polygon(None, body, Fill::Hatch(Tone::Line), edge);
         }
@@ -130,9 +135,12 @@ impl Drawing<'_> {
         let rails = outline::thick_line(&path, 2.0 * RAIL_M);
         let half = rails.len() / 2;
         let (one, other) = (rails[..half].to_vec(), rails[half..].to_vec());
+        let id: ItemId = CONVEYOR.into();
         for rail in [one, other] {
-            self.line(None, rail, Stroke::solid(Tone::InkSoft, 1.0));
+            self.line(Some(&id), rail, Stroke::solid(Tone::InkSoft, 1.0));
         }
+        let spoken = format!("Conveyor, {} long", show(total, Kind::Length, self.units));
+        self.scene.items.push(Item { id, spoken, at: path[0] });
         for pair in path.windows(2) {
             self.room.keep_clear(&outline::thick_line(pair, 0.3), false);
         }

@@ -2,8 +2,31 @@
 
 use super::{Form, Stroke, Tone, text};
 use crate::board::camera::{Look, ScreenPoint};
-use crate::board::scene::{Fill, Scene, Shape, Text};
+use crate::board::outline::thick_line;
+use crate::board::scene::Dash;
+use crate::board::scene::{Fill, Ground, Scene, Shape, Text};
+use crate::edit::{CONVEYOR, corners};
 use engine::plan::{Plan, Point};
+
+/// What is being drawn.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Preview {
+    /// Its points, with the next one.
+    pub path: Vec<Point>,
+    /// The last joins the first.
+    pub closed: bool,
+    /// Width of the duct it becomes, m.
+    pub width_m: f64,
+    /// Where the next point goes.
+    pub cross: Option<Point>,
+    /// Lines that hold it there.
+    pub guides: Vec<(Point, Point)>,
+}
+
+/// The four corners between two opposite ones.
+pub fn rectangle_between(a: Point, b: Point) -> Vec<Point> {
+    vec![a, Point::new(b.x_m, a.y_m), b, Point::new(a.x_m, b.y_m)]
+}
 
 /// A point of the selected duct that can be taken hold of.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -16,16 +39,15 @@ pub struct Handle {
     pub end: bool,
 }
 
-/// The handles of the duct `id`; none when it is no duct.
+/// The handles of `id`: a duct, an outline or the conveyor; none for anything else.
 pub fn handles(plan: &Plan, id: Option<&str>) -> Vec<Handle> {
-    let Some(duct) = id.and_then(|id| plan.ducts.iter().find(|duct| duct.id == id)) else {
-        return Vec::new();
-    };
-    let last = duct.path.len().saturating_sub(1);
-    duct.path
-        .iter()
+    let Some(id) = id else { return Vec::new() };
+    let line = id == CONVEYOR || plan.ducts.iter().any(|duct| duct.id == id);
+    let path = corners(plan, id);
+    let last = path.len().saturating_sub(1);
+    path.into_iter()
         .enumerate()
-        .map(|(point, &at)| Handle { point, at, end: point == 0 || point == last })
+        .map(|(point, at)| Handle { point, at, end: line && (point == 0 || point == last) })
         .collect()
 }
 
@@ -44,6 +66,12 @@ pub fn handle_under(handles: &[Handle], at: ScreenPoint, reach_px: f64, look: &L
 pub struct Marks<'a> {
     /// The selected item.
     pub selected: Option<&'a str>,
+    /// What is selected besides.
+    pub also: &'a [String],
+    /// What is being drawn.
+    pub preview: Option<Preview>,
+    /// Where something is found against the drawing.
+    pub found: Vec<(Point, Tone)>,
     /// The item under the pointer.
     pub hovered: Option<&'a str>,
     /// The point of the selected duct that keys move, or a drag holds.
@@ -69,20 +97,32 @@ pub fn overlay(scene: &Scene, plan: &Plan, marks: &Marks) -> Vec<Shape> {
     if let Some(id) = marks.hovered.filter(|id| marks.selected != Some(id)) {
         outline(id, Stroke::solid(Tone::Accent, 1.5));
     }
-    if let Some(id) = marks.selected {
+    for id in marks.selected.into_iter().chain(marks.also.iter().map(String::as_str)) {
         outline(id, Stroke::solid(Tone::Accent, 2.5));
+    }
+    for (at, tone) in &marks.found {
+        let disc = Form::Dot { at: *at, radius_px: 8.0 };
+        over.push(None, disc, Some(Fill::Solid(*tone, 1.0)), Some(Stroke::solid(Tone::Paper, 1.5)));
+        let mark =
+            Text { bold: true, size_px: 12.0, tone: Tone::Paper, ground: Ground::None, ..text(*at, "!") };
+        over.push(None, Form::Text(mark), None, None);
     }
     // A slot too small to be told from its neighbours still shows where it is.
     if let Some(slot) = marks.selected.and_then(|id| scene.slots.iter().find(|item| &*item.id == id)) {
         let ring = Form::Dot { at: slot.at, radius_px: 11.0 };
         over.push(None, ring, None, Some(Stroke::solid(Tone::Accent, 2.5)));
     }
-    for handle in handles(plan, marks.selected) {
+    // Handles of several items would not say which of them they move.
+    let single = marks.selected.filter(|_| marks.also.is_empty() && marks.preview.is_none());
+    for handle in handles(plan, single) {
         let active = marks.active_point == Some(handle.point);
         let radius_px = if handle.end { 6.5 } else { 5.0 };
         let fill = if active { Tone::Accent } else { Tone::Paper };
         let form = Form::Dot { at: handle.at, radius_px };
         over.push(None, form, Some(Fill::Solid(fill, 1.0)), Some(Stroke::solid(Tone::Accent, 2.0)));
+    }
+    if let Some(preview) = &marks.preview {
+        draw_preview(&mut over, preview);
     }
     if let Some((at, words)) = &marks.note {
         let note = Text {
@@ -95,4 +135,34 @@ pub fn overlay(scene: &Scene, plan: &Plan, marks: &Marks) -> Vec<Shape> {
         over.push(None, Form::Text(note), None, None);
     }
     over.shapes
+}
+
+fn draw_preview(over: &mut Scene, preview: &Preview) {
+    for (from, to) in &preview.guides {
+        let fine = Stroke::broken(Tone::Accent, 1.0, Dash::Dashed);
+        over.push(None, Form::Path(vec![*from, *to]), None, Some(fine));
+    }
+    let path = &preview.path;
+    if path.len() > 1 {
+        if preview.width_m > 0.0 {
+            let body = Form::Polygon(thick_line(path, preview.width_m));
+            let fill = Some(Fill::Solid(Tone::Accent, 0.12));
+            over.push(None, body, fill, Some(Stroke::solid(Tone::Accent, 1.0)));
+        }
+        let pen = Stroke::solid(Tone::Accent, 2.0);
+        let (form, fill) = if preview.closed {
+            (Form::Polygon(path.clone()), Some(Fill::Solid(Tone::Accent, 0.12)))
+        } else {
+            (Form::Path(path.clone()), None)
+        };
+        over.push(None, form, fill, Some(pen));
+    }
+    for at in path {
+        let dot = Form::Dot { at: *at, radius_px: 3.5 };
+        over.push(None, dot, Some(Fill::Solid(Tone::Accent, 1.0)), None);
+    }
+    if let Some(at) = preview.cross {
+        let ring = Form::Dot { at, radius_px: 8.0 };
+        over.push(None, ring, None, Some(Stroke::solid(Tone::Accent, 1.5)));
+    }
 }

@@ -9,7 +9,7 @@ mod sensors;
 mod slots;
 
 pub use bays::BAY_FULL_K;
-pub use handles::{Handle, Marks, handle_under, handles, overlay};
+pub use handles::{Handle, Marks, Preview, handle_under, handles, overlay, rectangle_between};
 pub use openings::free_fraction;
 pub use slots::slot_spoken;
 
@@ -194,8 +194,14 @@ mod tests {
     fn drawn(px_per_m: f64) -> (Plan, Scene) {
         let plan = demo();
         let analysis = invented(&plan);
-        let source =
-            Source { plan: &plan, analysis: Some(&analysis), units: UnitSystem::Si, px_per_m, letters: 1.0, bays: false };
+        let source = Source {
+            plan: &plan,
+            analysis: Some(&analysis),
+            units: UnitSystem::Si,
+            px_per_m,
+            letters: 1.0,
+            bays: false,
+        };
         let scene = scene(source);
         (plan, scene)
     }

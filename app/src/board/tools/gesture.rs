@@ -1,5 +1,6 @@
 //! What the tools are told and what they answer.
 
+use super::tool::Tool;
 use crate::board::camera::{Look, ScreenPoint};
 use crate::board::scene::Scene;
 use crate::command::Command;
@@ -61,14 +62,14 @@ pub enum Key {
     Tab,
     /// The item before, or out of the board.
     BackTab,
-    /// Closer.
-    Plus,
-    /// Farther.
-    Minus,
-    /// The whole plan.
-    Zero,
     /// Held: any drag moves the picture.
     Space,
+    /// Takes the last point back, or deletes what is selected.
+    Backspace,
+    /// Undo: while drawing, of the last point.
+    Undo,
+    /// Any other character.
+    Char(char),
 }
 
 /// What happened.
@@ -84,6 +85,8 @@ pub enum Gesture {
         device: Device,
         /// 0 the main one, 1 the middle one, 2 the other one.
         button: i16,
+        /// With Shift.
+        shift: bool,
     },
     /// A pointer moves, pressed or not.
     Move {
@@ -103,6 +106,11 @@ pub enum Gesture {
     },
     /// The browser took the pointer away.
     Cancel {
+        /// The pointer's number.
+        pointer: i32,
+    },
+    /// A finger has rested where it came down.
+    LongPress {
         /// The pointer's number.
         pointer: i32,
     },
@@ -131,6 +139,8 @@ pub enum Gesture {
         /// Which.
         key: Key,
     },
+    /// The button that ends a drawing.
+    Finish,
     /// The board loses the keyboard.
     Blur,
 }
@@ -138,6 +148,12 @@ pub enum Gesture {
 /// What is in sight when a gesture happens.
 #[derive(Clone, Copy, Debug)]
 pub struct Context<'a> {
+    /// What is selected besides.
+    pub also: &'a [String],
+    /// The tool in hand.
+    pub tool: Tool,
+    /// From slot to slot in rows that are drawn, m.
+    pub pitch_m: f64,
     /// The plan.
     pub plan: &'a Plan,
     /// Its picture.
@@ -181,4 +197,6 @@ pub enum Cursor {
     Pointer,
     /// Over something to move.
     Move,
+    /// Drawing.
+    Cross,
 }

@@ -1,24 +1,41 @@
 //! The board from the keyboard: step through items, nudge what is selected, move the picture.
 
 use super::snap::{grid_m, on_grid, shifted};
-use super::{Context, Key, Outcome, State, Tools, along_its_duct};
+use super::{Context, Key, Outcome, State, Tool, Tools, along_its_duct};
 use crate::board::camera::{Look, ScreenPoint};
 use crate::board::outline::{direction, moved};
+use crate::board::parts::handles;
 use crate::command::Command;
+use crate::edit::{Edit, GroupEdit, can_move};
 use engine::plan::geometry::{along, distance_m};
 use engine::plan::{Duct, Point};
 
 impl Tools {
     pub(super) fn key_down(&mut self, key: Key, shift: bool, cx: &Context) -> Outcome {
+        // While something is being dragged only Escape counts.
+        if cx.tool.draws()
+            && !self.is_moving()
+            && let Some(outcome) = self.drawing_key(key, shift, cx)
+        {
+            return outcome;
+        }
         match key {
+            Key::Char('+' | '=') => zoom(cx, 1.25),
+            Key::Char('-' | '_') => zoom(cx, 0.8),
+            Key::Char('0') => Outcome::handled(vec![Command::SetCamera(None)]),
+            Key::Char(c @ (',' | '.')) => self.next_point(c == '.', cx),
+            Key::Char(c) => match Tool::of_key(c) {
+                Some(tool) => Outcome::handled(vec![Command::UseTool(tool)]),
+                None => Outcome::ignored(),
+            },
+            // The page deletes what is selected, and undoes.
+            Key::Backspace | Key::Undo => Outcome::ignored(),
             Key::Space => {
                 self.space = true;
                 Outcome::handled(Vec::new())
             }
             Key::Escape => self.escape(cx),
-            Key::Plus => zoom(cx, 1.25),
-            Key::Minus => zoom(cx, 0.8),
-            Key::Zero => Outcome::handled(vec![Command::SetCamera(None)]),
+            Key::Next | Key::Previous if shift => self.step_too(key == Key::Next, cx),
             Key::Next | Key::Previous => self.step(key == Key::Next, cx, true),
             // Tab steps on from what is selected; with nothing selected it leaves the board.
             Key::Tab | Key::BackTab => match cx.selection {
@@ -32,6 +49,54 @@ impl Tools {
             Key::Up => self.arrow(key, (0.0, 1.0), shift, cx),
             Key::Down => self.arrow(key, (0.0, -1.0), shift, cx),
         }
+    }
+
+    /// Keys of a drawing; none for those that mean what they always mean.
+    fn drawing_key(&mut self, key: Key, shift: bool, cx: &Context) -> Option<Outcome> {
+        let steps = if shift { 10.0 } else { 1.0 };
+        Some(match key {
+            Key::Left => self.move_cross((-1.0, 0.0), steps, cx),
+            Key::Right => self.move_cross((1.0, 0.0), steps, cx),
+            Key::Up => self.move_cross((0.0, 1.0), steps, cx),
+            Key::Down => self.move_cross((0.0, -1.0), steps, cx),
+            Key::Enter => self.confirm(cx),
+            Key::Backspace => self.take_back(cx),
+            Key::Undo if self.is_drawing() => self.take_back(cx),
+            Key::Escape => self.let_go(),
+            // To the buttons of the drawing.
+            Key::Tab | Key::BackTab => Outcome::ignored(),
+            Key::Space => self.type_char(' ')?,
+            Key::Char(c) => self.type_char(c)?,
+            _ => return None,
+        })
+    }
+
+    /// The next item, or the one before, selected besides.
+    fn step_too(&mut self, forward: bool, cx: &Context) -> Outcome {
+        let from = cx.also.last().map(String::as_str).or(cx.selection);
+        let Some(item) = cx.scene.step(from, forward) else { return Outcome::handled(Vec::new()) };
+        let mut ids: Vec<String> = cx.selection.map(str::to_owned).into_iter().collect();
+        ids.extend(cx.also.iter().cloned());
+        ids.push(item.id.to_string());
+        let mut commands = self.end_nudge();
+        commands.push(Command::SelectAll(ids));
+        commands.extend(into_sight(cx, item.at));
+        Outcome::handled(commands)
+    }
+
+    /// The next point of the selected item, or the one before, is the one that arrows move.
+    fn next_point(&mut self, forward: bool, cx: &Context) -> Outcome {
+        let points = handles(cx.plan, cx.selection.filter(|_| cx.also.is_empty()));
+        let (Some(id), count @ 1..) = (cx.selection, points.len()) else { return Outcome::ignored() };
+        let point = match (self.active_point(cx), forward) {
+            (None, true) => 0,
+            (None, false) => count - 1,
+            (Some(point), true) => (point + 1) % count,
+            (Some(point), false) => (point + count - 1) % count,
+        };
+        self.active = Some((id.to_owned(), point));
+        let commands = self.end_nudge().into_iter().chain(into_sight(cx, points[point].at)).collect();
+        Outcome::handled(commands)
     }
 
     pub(super) fn key_up(&mut self, key: Key) -> Outcome {
@@ -100,10 +165,12 @@ impl Tools {
     }
 
     fn choose_point(&mut self, last: bool, cx: &Context) -> Outcome {
-        let Some(duct) = selected_duct(cx) else { return Outcome::ignored() };
-        let point = if last { duct.path.len().saturating_sub(1) } else { 0 };
-        self.active = Some((duct.id.clone(), point));
-        let commands = self.end_nudge().into_iter().chain(into_sight(cx, duct.path[point])).collect();
+        let points = handles(cx.plan, cx.selection.filter(|_| cx.also.is_empty()));
+        let (Some(id), Some(end)) = (cx.selection, if last { points.last() } else { points.first() }) else {
+            return Outcome::ignored();
+        };
+        self.active = Some((id.to_owned(), end.point));
+        let commands = self.end_nudge().into_iter().chain(into_sight(cx, end.at)).collect();
         Outcome::handled(commands)
     }
 
@@ -117,6 +184,9 @@ impl Tools {
             return self.step(self.slot_forward(d, cx), cx, true);
         }
         let by = grid_m(cx.units) * steps;
+        if !cx.also.is_empty() {
+            return Outcome::handled(self.nudge_items(key, d, by, cx));
+        }
         if let Some(duct) = selected_duct(cx) {
             let point = self.active_point(cx).unwrap_or(0);
             let moves = nudged(duct, point, d, by, grid_m(cx.units));
@@ -129,9 +199,29 @@ impl Tools {
         if let Some(commands) = nudged_return(cx, d, by) {
             return Outcome::handled(self.nudge(key, "Move return", commands));
         }
+        if let (Some(id), Some(point)) = (cx.selection, self.active_point(cx))
+            && let Some(handle) = handles(cx.plan, Some(id)).get(point)
+        {
+            let on = |v: f64, d: f64| if d == 0.0 { v } else { on_grid(v + d * by, grid_m(cx.units)) };
+            let to = Point::new(on(handle.at.x_m, d.0), on(handle.at.y_m, d.1));
+            let edit = Edit::Corner { id: id.to_owned(), point, to };
+            return Outcome::handled(self.nudge(key, "Move corner", vec![edit.into()]));
+        }
+        if cx.selection.is_some_and(|id| can_move(cx.plan, id)) {
+            return Outcome::handled(self.nudge_items(key, d, by, cx));
+        }
         let px = 40.0 * if shift { 5.0 } else { 1.0 };
         let look = cx.look.panned(-d.0 * px, d.1 * px);
         Outcome::handled(vec![Command::SetCamera(Some(look.camera))])
+    }
+
+    /// All that is selected goes a step.
+    fn nudge_items(&mut self, key: Key, d: (f64, f64), by: f64, cx: &Context) -> Vec<Command> {
+        let ids: Vec<String> =
+            cx.selection.map(str::to_owned).into_iter().chain(cx.also.iter().cloned()).collect();
+        let label = if ids.len() > 1 { "Move together" } else { "Move item" };
+        let edit = GroupEdit::Move { dx_m: d.0 * by, dy_m: d.1 * by };
+        self.nudge(key, label, vec![Edit::Group { ids, edit }.into()])
     }
 
     /// Whether the arrow along `d` leads to slots farther along the run.
@@ -211,7 +301,7 @@ fn zoom(cx: &Context, factor: f64) -> Outcome {
 }
 
 /// Moves the picture when `at` is out of sight or at its very edge.
-fn into_sight(cx: &Context, at: Point) -> Option<Command> {
+pub(super) fn into_sight(cx: &Context, at: Point) -> Option<Command> {
     let look: &Look = &cx.look;
     let ScreenPoint { x, y } = look.screen_from_plan(at);
     let margin = 24.0;

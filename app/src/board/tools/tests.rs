@@ -7,37 +7,74 @@ use engine::plan::geometry::along;
 use engine::units::UnitSystem;
 
 /// A board in front of a session: gestures go in, the session obeys, its invariants hold every time.
-struct Hand {
-    session: Session,
-    tools: Tools,
+pub(super) struct Hand {
+    pub(super) session: Session,
+    pub(super) tools: Tools,
     log: Vec<String>,
 }
 
 const SIZE: (f64, f64) = (1000.0, 500.0);
 
 impl Hand {
-    fn new() -> Self {
+    pub(super) fn new() -> Self {
         let mut session = Session::new(demo());
         let camera = Camera { centre: Point::new(13.0, 4.0), px_per_m: 34.0 };
         session.apply(Command::SetCamera(Some(camera)));
+        Self::over(session)
+    }
+
+    pub(super) fn over(session: Session) -> Self {
         Self { session, tools: Tools::default(), log: Vec::new() }
     }
 
-    fn look(&self) -> Look {
+    pub(super) fn status(&mut self) -> Status {
+        self.with(|tools, cx| {
+            tools.take_tool(cx);
+            tools.status(cx)
+        })
+    }
+
+    pub(super) fn preview(&mut self) -> Option<crate::board::parts::Preview> {
+        self.with(|tools, cx| tools.preview(cx))
+    }
+
+    pub(super) fn look(&self) -> Look {
         let fallback = Camera { centre: Point::new(13.0, 4.0), px_per_m: 34.0 };
         Look { camera: self.session.view.camera.unwrap_or(fallback), width: SIZE.0, height: SIZE.1 }
     }
 
-    fn act(&mut self, gesture: Gesture) -> bool {
+    fn with<T>(&mut self, act: impl FnOnce(&mut Tools, &Context) -> T) -> T {
         let plan = self.session.plan.clone();
         let analysis = invented(&plan);
         let look = self.look();
         let units = self.session.view.units;
         let px_per_m = look.camera.px_per_m;
-        let scene = scene(Source { plan: &plan, analysis: Some(&analysis), units, px_per_m, letters: 1.0, bays: false });
+        let scene = scene(Source {
+            plan: &plan,
+            analysis: Some(&analysis),
+            units,
+            px_per_m,
+            letters: 1.0,
+            bays: false,
+        });
         let selection = self.session.selection.clone();
-        let cx = Context { plan: &plan, scene: &scene, look, selection: selection.as_deref(), units };
-        let outcome = self.tools.handle(gesture, &cx);
+        let also = self.session.also.clone();
+        let (tool, pitch_m) = (self.session.view.tool, self.session.view.pitch_m);
+        let cx = Context {
+            plan: &plan,
+            scene: &scene,
+            look,
+            selection: selection.as_deref(),
+            also: &also,
+            tool,
+            pitch_m,
+            units,
+        };
+        act(&mut self.tools, &cx)
+    }
+
+    pub(super) fn act(&mut self, gesture: Gesture) -> bool {
+        let outcome = self.with(|tools, cx| tools.handle(gesture, cx));
         for command in outcome.commands {
             let name = format!("{command:?}");
             self.log.push(name.split([' ', '(', '{']).next().unwrap_or_default().to_owned());
@@ -47,43 +84,43 @@ impl Hand {
         outcome.handled
     }
 
-    fn at(&self, x: f64, y: f64) -> ScreenPoint {
+    pub(super) fn at(&self, x: f64, y: f64) -> ScreenPoint {
         self.look().screen_from_plan(Point::new(x, y))
     }
 
-    fn down(&mut self, at: ScreenPoint) {
-        self.act(Gesture::Down { pointer: 1, at, device: Device::Mouse, button: 0 });
+    pub(super) fn down(&mut self, at: ScreenPoint) {
+        self.act(Gesture::Down { pointer: 1, at, device: Device::Mouse, button: 0, shift: false });
     }
 
-    fn go(&mut self, at: ScreenPoint) {
+    pub(super) fn go(&mut self, at: ScreenPoint) {
         self.act(Gesture::Move { pointer: 1, at, device: Device::Mouse });
     }
 
-    fn up(&mut self, at: ScreenPoint) {
+    pub(super) fn up(&mut self, at: ScreenPoint) {
         self.act(Gesture::Up { pointer: 1, at });
     }
 
-    fn click(&mut self, x: f64, y: f64) {
+    pub(super) fn click(&mut self, x: f64, y: f64) {
         let at = self.at(x, y);
         self.down(at);
         self.up(at);
     }
 
-    fn key(&mut self, key: Key) -> bool {
+    pub(super) fn key(&mut self, key: Key) -> bool {
         let handled = self.act(Gesture::KeyDown { key, shift: false });
         self.act(Gesture::KeyUp { key });
         handled
     }
 
-    fn selected(&self) -> Option<&str> {
+    pub(super) fn selected(&self) -> Option<&str> {
         self.session.selection.as_deref()
     }
 
-    fn path(&self, id: &str) -> Vec<Point> {
+    pub(super) fn path(&self, id: &str) -> Vec<Point> {
         self.session.plan.ducts.iter().find(|d| d.id == id).unwrap().path.clone()
     }
 
-    fn told(&mut self) -> Vec<String> {
+    pub(super) fn told(&mut self) -> Vec<String> {
         std::mem::take(&mut self.log)
     }
 }
@@ -205,7 +242,7 @@ fn the_middle_button_and_space_pan_over_everything() {
             hand.act(Gesture::KeyDown { key: Key::Space, shift: false });
         }
         let button = if space { 0 } else { 1 };
-        hand.act(Gesture::Down { pointer: 1, at, device: Device::Mouse, button });
+        hand.act(Gesture::Down { pointer: 1, at, device: Device::Mouse, button, shift: false });
         hand.go(ScreenPoint::new(at.x - 50.0, at.y));
         hand.up(ScreenPoint::new(at.x - 50.0, at.y));
         assert_eq!(hand.told(), ["SetCamera"]);
@@ -229,7 +266,13 @@ fn the_wheel_zooms_at_the_pointer() {
 fn two_fingers_pinch_and_one_goes_on_panning() {
     let mut hand = Hand::new();
     let touch = |hand: &mut Hand, pointer, x, y| {
-        hand.act(Gesture::Down { pointer, at: ScreenPoint::new(x, y), device: Device::Touch, button: 0 });
+        hand.act(Gesture::Down {
+            pointer,
+            at: ScreenPoint::new(x, y),
+            device: Device::Touch,
+            button: 0,
+            shift: false,
+        });
     };
     let go = |hand: &mut Hand, pointer, x, y| {
         hand.act(Gesture::Move { pointer, at: ScreenPoint::new(x, y), device: Device::Touch });
@@ -254,12 +297,12 @@ fn a_second_finger_aborts_the_drag_of_the_first() {
     hand.click(18.3, 4.6);
     let before = hand.session.plan.clone();
     let end = hand.at(25.2, 4.6);
-    hand.act(Gesture::Down { pointer: 7, at: end, device: Device::Touch, button: 0 });
+    hand.act(Gesture::Down { pointer: 7, at: end, device: Device::Touch, button: 0, shift: false });
     let there = ScreenPoint::new(end.x - 90.0, end.y);
     hand.act(Gesture::Move { pointer: 7, at: there, device: Device::Touch });
     assert_ne!(hand.session.plan, before);
     let second = ScreenPoint::new(200.0, 200.0);
-    hand.act(Gesture::Down { pointer: 8, at: second, device: Device::Touch, button: 0 });
+    hand.act(Gesture::Down { pointer: 8, at: second, device: Device::Touch, button: 0, shift: false });
     assert_eq!(hand.session.plan, before);
 }
 
@@ -268,11 +311,11 @@ fn a_palm_beside_the_pen_does_nothing() {
     let mut hand = Hand::new();
     hand.click(18.3, 4.6);
     let end = hand.at(25.2, 4.6);
-    hand.act(Gesture::Down { pointer: 3, at: end, device: Device::Pen, button: 0 });
+    hand.act(Gesture::Down { pointer: 3, at: end, device: Device::Pen, button: 0, shift: false });
     let there = ScreenPoint::new(end.x - 68.0, end.y);
     hand.act(Gesture::Move { pointer: 3, at: there, device: Device::Pen });
     let palm = ScreenPoint::new(500.0, 400.0);
-    hand.act(Gesture::Down { pointer: 9, at: palm, device: Device::Touch, button: 0 });
+    hand.act(Gesture::Down { pointer: 9, at: palm, device: Device::Touch, button: 0, shift: false });
     assert!(hand.tools.is_moving());
     hand.act(Gesture::Up { pointer: 9, at: palm });
     hand.act(Gesture::Up { pointer: 3, at: there });
@@ -406,7 +449,7 @@ fn any_gestures_in_any_order_leave_no_open_step_behind() {
         let device = [Device::Mouse, Device::Touch, Device::Pen][next(3) as usize];
         let key = keys[next(keys.len() as u32) as usize];
         let gesture = match next(10) {
-            0 | 1 => Gesture::Down { pointer, at, device, button: 0 },
+            0 | 1 => Gesture::Down { pointer, at, device, button: 0, shift: false },
             2..=4 => Gesture::Move { pointer, at, device },
             5 | 6 => Gesture::Up { pointer, at },
             7 => Gesture::Cancel { pointer },

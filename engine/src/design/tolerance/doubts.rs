@@ -140,7 +140,8 @@ impl Doubts {
             cut_m: t.cut_m,
             slot_to_slot: t.slot_to_slot_percent / 100.0,
             roughness_factor: t.roughness_factor,
-            fan: fan::tolerance_percent(t.fan_grade).map_or(0.05, |grade| grade[1] / 100.0),
+            fan: fan::tolerance_percent(plan.heater.fan.tolerance_grade.unwrap_or(t.fan_grade))
+                .map_or(0.05, |grade| grade[1] / 100.0),
             slide_m: t.slide_m,
             damper_percent: t.damper_percent,
             temperature_k: t.temperature_k,

@@ -369,7 +369,8 @@ impl Tolerance {
             Input::Cut => {
                 let site = &self.trial.built().slots[i];
                 let row = &self.trial.plan().slot_rows[site.row];
-                cut_factor(row.length_m * row.width_m(site.index), row.length_m, draw.cuts[i])
+                let length_m = row.slot_length_m(site.index);
+                cut_factor(length_m * row.width_m(site.index), length_m, draw.cuts[i])
             }
             Input::SlotToSlot => 1.0 + draw.slot_to_slot[i],
             Input::Dampers => {

@@ -124,7 +124,8 @@ impl Trial {
             let mut law = self.base[i].law.clone();
             match (&mut law, touch) {
                 (Law::Slot(slot), Touch::Slot(s)) => {
-                    let length_m = self.plan.slot_rows[self.built.slots[s].row].length_m;
+                    let site = &self.built.slots[s];
+                    let length_m = self.plan.slot_rows[site.row].slot_length_m(site.index);
                     let factor = cut_factor(slot.area_m2, length_m, draw.cuts[s]);
                     slot.area_m2 *= factor * draw.coefficient * (1.0 + draw.slot_to_slot[s]);
                     slot.model = law_now.model;

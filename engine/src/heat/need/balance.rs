@@ -20,7 +20,7 @@ use crate::units::Kind;
 /// Efficiency of the fan, and its share of losses not told apart (common practice).
 const FAN_EFFICIENCY: f64 = 0.6;
 /// Discharge speed the pressure budget counts on, m/s, and speeds in duct and return.
-pub(super) const DISCHARGE_M_S: f64 = 14.0;
+pub(super) const DISCHARGE_M_S: f64 = 16.0;
 const DUCT_M_S: f64 = 11.0;
 const RETURN_M_S: f64 = 8.0;
 /// Burner box and filter, Pa (common practice).
@@ -213,9 +213,9 @@ fn air(asked: &Asked, zones: &[Zone], volumes: &[f64], loads: &[f64]) -> (f64, V
 fn fan(asked: &Asked, supply_c: f64, air_kg_s: f64) -> FanNeed {
     let rho = density(asked, supply_c);
     let velocity = |v: f64| 0.5 * rho * v * v;
-    // Slots, one and a half velocity pressures of duct, two of return, burner box and filter.
+    // Slots, two and a half velocity pressures of duct, two of return, burner box and filter.
     let pressure_pa =
-        velocity(DISCHARGE_M_S) + 1.5 * velocity(DUCT_M_S) + 2.0 * velocity(RETURN_M_S) + HEATER_DROP_PA;
+        velocity(DISCHARGE_M_S) + 2.5 * velocity(DUCT_M_S) + 2.0 * velocity(RETURN_M_S) + HEATER_DROP_PA;
     let flow_m3_s = air_kg_s / rho;
     let shaft_w = flow_m3_s * pressure_pa / FAN_EFFICIENCY;
     let cold_shaft_w = shaft_w * density(asked, asked.plan.site.ambient_c) / rho;
@@ -268,7 +268,11 @@ pub(super) fn balance(asked: &Asked, line: &Line) -> Need {
             rated_w,
             turn_down: rated_w / idle_w.max(1e-9),
         };
-        let reasons = reasons(asked, line, air_kg_s, rated_w, direct, per_watt.water_kg_s * input_w);
+        let drawn =
+            hot.rows.iter().filter(|row| row.item == HeatItem::Exhaust).map(|row| row.running_w).sum::<f64>();
+        let drawn_share = drawn / hot.loads.iter().sum::<f64>().max(drawn).max(1.0);
+        let burned = per_watt.water_kg_s * input_w;
+        let reasons = reasons(asked, line, air_kg_s, rated_w, direct, burned, drawn_share);
         let asked_for = reasons.iter().map(|reason| reason.kg_s).fold(0.0, f64::max);
         let wanted = enquiry.exhaust_kg_s.unwrap_or(asked_for);
         let combustion_water = if direct { per_watt.water_kg_s * input_w } else { 0.0 };
@@ -310,6 +314,7 @@ fn reasons(
     rated_w: f64,
     direct: bool,
     burned_kg_s: f64,
+    exhaust_share: f64,
 ) -> Vec<ExhaustReason> {
     let mut reasons = Vec::new();
     let mut add = |what: &str, kg_s: f64| {
@@ -327,7 +332,8 @@ fn reasons(
         .map(|demand| demand.std_m3_s)
         .sum();
     add("dilution", dilution * STANDARD_DENSITY_KG_M3);
-    add("tenth of the recirculated air", 0.1 * air_kg_s);
+    // The air that the exhaust itself asks for does not count, or the rule would feed itself.
+    add("tenth of the recirculated air", 0.1 * air_kg_s * (1.0 - exhaust_share));
     reasons
 }
 

@@ -4,16 +4,18 @@ use super::Need;
 use super::balance::{DISCHARGE_M_S, HEATER_DROP_PA};
 use crate::air::Air;
 use crate::plan::{
-    BladeDamper, Blades, Burner, Conveyor, Duct, DuctRole, ElbowStyle, Enquiry, Exhaust, Extra, Face, Fan,
-    FanPoint, FixedLoss, Fuel, HeaterHouse, Modulation, Opening, Plan, Point, PressureBasis, ReturnOpening,
-    Section, Sensor, SensorKind, SizeStep, SlotRow, Zone,
+    BladeDamper, Burner, Conveyor, Duct, DuctRole, ElbowStyle, Enquiry, Exhaust, Extra, Fan, FanPoint,
+    FixedLoss, Fuel, HeaterHouse, Modulation, Opening, Plan, Point, PressureBasis, ReturnOpening, Section,
+    Sensor, SensorKind, SizeStep, SlotRow, Zone,
 };
 
 /// Share of a run's area that its slots may take: the published slot laws still agree well there.
 const AREA_RATIO: f64 = 0.5;
 /// Share of a slot's area that the jet fills.
 const CONTRACTION: f64 = 0.65;
-const TRUNK_M_S: f64 = 10.0;
+const TRUNK_M_S: f64 = 9.0;
+/// The transfer duct turns often and has a damper, so its air goes slower.
+const TRANSFER_M_S: f64 = 6.0;
 const RETURN_M_S: f64 = 8.0;
 
 /// Where things go.
@@ -32,8 +34,20 @@ struct Frame<'a> {
     rho: f64,
 }
 
+/// Up to the next 50 mm.
 fn up(value: f64) -> f64 {
-    0.05 * (20.0 * value - 1e-9).ceil()
+    (20.0 * value - 1e-9).ceil() / 20.0
+}
+
+/// A place to the millimetre.
+fn at(x_m: f64, y_m: f64) -> Point {
+    Point::new(tidy(x_m, 3), tidy(y_m, 3))
+}
+
+/// To so many decimals, as a person would write it.
+fn tidy(value: f64, decimals: u32) -> f64 {
+    let scale = f64::from(10_u32.pow(decimals));
+    (value * scale).round() / scale
 }
 
 /// A rectangular section of `area`, no higher than `height_m`, in steps of 50 mm; at least 0.2 by 0.15 m.
@@ -44,19 +58,9 @@ fn section(area: f64, height_m: f64) -> Section {
 
 fn duct(id: &str, name: &str, role: DuctRole, path: Vec<Point>, section: Section) -> Duct {
     Duct {
-        id: id.to_owned(),
         name: name.to_owned(),
-        role,
-        path,
-        section,
-        steps: Vec::new(),
-        roughness_m: 0.000_09,
         elbows: if role == DuctRole::Supply { ElbowStyle::Mitred } else { ElbowStyle::Vaned },
-        leakage_class: None,
-        leakage_test: None,
-        damper: None,
-        insulation_m: 0.0,
-        extra: Extra::new(),
+        ..Duct::new(id, role, path, section)
     }
 }
 
@@ -83,7 +87,7 @@ pub fn propose(plan: &Plan, need: &Need) -> Plan {
         enquiry,
     };
     let mut made = plan.clone();
-    made.required_flow_kg_s = need.air_kg_s;
+    made.required_flow_kg_s = tidy(need.air_kg_s, 3);
     made.ducts.clear();
     made.slot_rows.clear();
     made.returns.clear();
@@ -96,12 +100,7 @@ pub fn propose(plan: &Plan, need: &Need) -> Plan {
 }
 
 fn rectangle(from_m: f64, to_m: f64, width_m: f64) -> Vec<Point> {
-    vec![
-        Point::new(from_m, 0.0),
-        Point::new(to_m, 0.0),
-        Point::new(to_m, width_m),
-        Point::new(from_m, width_m),
-    ]
+    vec![at(from_m, 0.0), at(to_m, 0.0), at(to_m, width_m), at(from_m, width_m)]
 }
 
 impl Frame<'_> {
@@ -114,22 +113,15 @@ impl Frame<'_> {
     fn box_and_line(&self, made: &mut Plan) {
         made.enclosure.outline = rectangle(0.0, self.total_m, self.width_m);
         made.enclosure.height_m = self.need.height_m;
-        let wall = vec![Point::new(self.dry_m, 0.0), Point::new(self.dry_m, self.width_m)];
+        let wall = vec![at(self.dry_m, 0.0), at(self.dry_m, self.width_m)];
         made.enclosure.walls = if self.dry_m > 0.0 { vec![wall] } else { Vec::new() };
         made.zones = self
             .zones()
             .into_iter()
             .zip(&self.need.zones)
             .map(|((id, from, to), zone)| Zone {
-                id: id.to_owned(),
                 name: if id == "cure" { "Cure" } else { "Dry-off" }.to_owned(),
-                outline: rectangle(from, to, self.width_m),
-                set_temperature_c: zone.temperature_c,
-                bay_length_m: None,
-                exchange: None,
-                other_loss_w_k: 0.0,
-                leak_kg_s: 0.0,
-                extra: Extra::new(),
+                ..Zone::new(id, rectangle(from, to, self.width_m), zone.temperature_c)
             })
             .collect();
         let middle = 0.5 * self.width_m;
@@ -139,7 +131,7 @@ impl Frame<'_> {
             id: id.to_owned(),
             zone: zone.to_owned(),
             to_zone: to_zone.map(str::to_owned),
-            at: Point::new(x, middle),
+            at: at(x, middle),
             width_m: self.enquiry.part_width_m + 2.0 * clear,
             height_m: self.enquiry.part_height_m + 2.0 * clear,
             sill_m: (self.enquiry.floor_clearance_m - clear).max(0.0),
@@ -154,16 +146,16 @@ impl Frame<'_> {
         }
         made.openings.push(opening("exit", "cure", None, self.total_m));
         made.conveyor = Some(Conveyor {
-            path: vec![Point::new(-1.5, middle), Point::new(self.total_m + 1.5, middle)],
+            path: vec![at(-1.5, middle), at(self.total_m + 1.5, middle)],
             part_height_m: self.enquiry.floor_clearance_m + 0.5 * self.enquiry.part_height_m,
-            speed_m_s: self.need.speed_m_s,
+            speed_m_s: tidy(self.need.speed_m_s, 5),
             extra: Extra::new(),
         });
     }
 
     fn heater(&self, made: &mut Plan) {
         let need = self.need;
-        let (flow, pressure) = (need.fan.flow_m3_s, 1.15 * need.fan.pressure_pa * 1.2 / self.rho);
+        let (flow, pressure) = (tidy(need.fan.flow_m3_s, 2), 1.15 * need.fan.pressure_pa * 1.2 / self.rho);
         // Shape of a backward-curved radial fan, its peak left of the working point.
         const SHAPE: [(f64, f64); 8] = [
             (0.0, 1.18),
@@ -176,9 +168,9 @@ impl Frame<'_> {
             (1.6, 0.1),
         ];
         let heater = &mut made.heater;
-        heater.intake = Point::new(self.trunk_x, self.width_m + 2.2);
-        heater.discharge = Point::new(self.trunk_x, self.width_m + 1.0);
-        heater.supply_temperature_c = need.supply_c;
+        heater.intake = at(self.trunk_x, self.width_m + 2.2);
+        heater.discharge = at(self.trunk_x, self.width_m + 1.0);
+        heater.supply_temperature_c = tidy(need.supply_c, 1);
         heater.fan = Fan {
             name: "To be chosen; shape of a backward-curved radial fan".to_owned(),
             points: SHAPE
@@ -194,13 +186,13 @@ impl Frame<'_> {
             curve_speed_rpm: 1_450.0,
             speed_rpm: 1_450.0,
             max_speed_rpm: None,
-            drive: None,
-            tolerance_grade: None,
             max_speed_hot_rpm: None,
             count: 1,
             system_effect: 0.0,
-            outlet_area_m2: flow / 14.0,
+            outlet_area_m2: tidy(flow / 14.0, 3),
             efficiency_percent: 60.0,
+            drive: None,
+            tolerance_grade: None,
             extra: Extra::new(),
         };
         let loss = |id: &str, name: &str, drop_pa: f64| FixedLoss {
@@ -210,7 +202,7 @@ impl Frame<'_> {
             drop_pa,
             dirty_drop_pa: None,
             dirt_percent: 0.0,
-            density_kg_m3: self.rho,
+            density_kg_m3: tidy(self.rho, 4),
             extra: Extra::new(),
         };
         heater.fixed_losses = vec![
@@ -229,13 +221,13 @@ impl Frame<'_> {
         });
         // A house the air passes in about a second and a half, 2.4 m high.
         heater.house.get_or_insert_with(|| {
-            let volume_m3 = (1.5 * flow).max(4.0);
+            let volume_m3 = tidy((1.5 * flow).max(4.0), 1);
             let side = (volume_m3 / 2.4).sqrt();
             HeaterHouse {
-                surface_m2: 4.0 * side * 2.4 + 2.0 * side * side,
+                surface_m2: tidy(4.0 * side * 2.4 + 2.0 * side * side, 1),
                 volume_m3,
                 panel: None,
-                metal_kg: 150.0 * side * side,
+                metal_kg: tidy(150.0 * side * side, 0),
                 extra: Extra::new(),
             }
         });
@@ -264,8 +256,8 @@ impl Frame<'_> {
             let height = up(slots_area / AREA_RATIO / widest).min(self.under_m);
             size = Section::Rectangular { width_m: widest, height_m: height };
         }
-        let first = root_m + 0.3;
-        let reach = (length - first - 0.25).max(0.0);
+        let first = root_m + 0.2;
+        let reach = (length - first - 0.15).max(0.0);
         // The widest pitch at which a slot stays well within what the shop cuts.
         let (mut pitch, mut count, mut slot) = (0.5, 1.0, 0.3);
         for tried in [0.5, 0.45, 0.4, 0.35, 0.3, 0.25] {
@@ -275,25 +267,25 @@ impl Frame<'_> {
                 break;
             }
         }
+        // In a short run the slots grow longer, and the run wider with them.
+        let needed = slots_area / (count * 0.7 * shop.max_width_m);
+        if needed > slot {
+            let height = match size {
+                Section::Rectangular { height_m, .. } => height_m,
+                Section::Round { diameter_m } => diameter_m,
+            };
+            size = Section::Rectangular { width_m: up(needed / 0.8).min(widest), height_m: height };
+            slot = 0.8 * size.plan_width_m();
+        }
+        // Thin slots round badly: shorter ones are cut at least 24 steps wide.
+        let thick = (24.0 * shop.width_increment_m).min(0.7 * shop.max_width_m);
+        slot = slot.min(slots_area / (count * thick)).max(0.06);
         let width = (slots_area / (count * slot)).clamp(shop.min_width_m, shop.max_width_m);
         let width = (width / shop.width_increment_m).round().max(1.0) * shop.width_increment_m;
-        made.ducts.push(duct(id, name, DuctRole::Supply, vec![Point::new(x, y), Point::new(end_x, y)], size));
-        made.slot_rows.push(SlotRow {
-            id: format!("slots-{id}"),
-            duct: id.to_owned(),
-            face: Face::Top,
-            first_station_m: first,
-            pitch_m: pitch,
-            count: count as u32,
-            length_m: slot,
-            widths_m: vec![width],
-            weight,
-            lengths_m: Vec::new(),
-            stations_m: Vec::new(),
-            build: None,
-            blanked_m: Vec::new(),
-            extra: Extra::new(),
-        });
+        made.ducts.push(duct(id, name, DuctRole::Supply, vec![at(x, y), at(end_x, y)], size));
+        let places = (tidy(first, 3), pitch, count as u32);
+        let row = SlotRow::new(format!("slots-{id}"), id, places, tidy(slot, 3), tidy(width, 6));
+        made.slot_rows.push(SlotRow { weight, ..row });
     }
 
     /// Runs to both ends of a zone on both sides of the conveyor, from a duct that crosses at `x`.
@@ -337,32 +329,29 @@ impl Frame<'_> {
             "trunk",
             "Trunk",
             DuctRole::Supply,
-            vec![Point::new(self.trunk_x, self.width_m + 1.0), Point::new(self.trunk_x, south)],
+            vec![at(self.trunk_x, self.width_m + 1.0), at(self.trunk_x, south)],
             whole,
         );
         trunk.steps = vec![SizeStep {
-            station_m: self.width_m + 1.0 - north + 0.5 * whole.plan_width_m().max(0.6),
+            station_m: tidy(self.width_m + 1.0 - north + 0.5 * whole.plan_width_m().max(0.6), 3),
             section: section(area(0.5 * cure.air_kg_s), height),
         }];
         made.ducts.push(trunk);
         if self.dry_m > 0.0 {
             let dry = &need.zones[0];
-            let size = section(area(dry.air_kg_s), height);
+            let size = section(dry.air_kg_s / self.rho / TRANSFER_M_S, height);
             let x = 0.5 * self.dry_m;
             let outside = self.width_m + 0.55;
-            let path = vec![Point::new(self.trunk_x, outside), Point::new(x, outside), Point::new(x, south)];
+            let path = vec![at(self.trunk_x, outside), at(x, outside), at(x, south)];
             let mut transfer = duct("transfer", "Transfer duct", DuctRole::Transfer, path, size);
             transfer.insulation_m = 0.1;
             transfer.damper = Some(BladeDamper {
-                blades: Blades::Opposed,
-                open_percent: 85.0,
-                leakage_percent: 1.0,
                 modulation: Some(Modulation {
                     zone: "dry-off".to_owned(),
                     least_percent: 15.0,
                     most_percent: 100.0,
                 }),
-                extra: Extra::new(),
+                ..BladeDamper::new(85.0)
             });
             made.ducts.push(transfer);
             self.runs(made, ("dry-off", 0.0, self.dry_m), x, 0.5 * size.plan_width_m(), dry.air_kg_s);
@@ -396,12 +385,7 @@ impl Frame<'_> {
         // Places about three metres apart: (duct, station, place along the oven).
         let mut places = Vec::new();
         for (id, name, end, near, kg_s) in sides {
-            let path = vec![
-                Point::new(end, along),
-                Point::new(near, along),
-                Point::new(near, intake),
-                Point::new(self.trunk_x, intake),
-            ];
+            let path = vec![at(end, along), at(near, along), at(near, intake), at(self.trunk_x, intake)];
             let size = section(kg_s / hot / RETURN_M_S, 0.8);
             made.ducts.push(duct(id, name, DuctRole::Return, path, size));
             let length = (near - end).abs();
@@ -429,18 +413,13 @@ impl Frame<'_> {
             let area = each / hot / 4.0 * 1.5;
             let width_m = up(area.sqrt() * 1.3).clamp(0.2, 1.2);
             let height_m = up(area / width_m).max(0.15);
+            let open_m = tidy((0.67 * height_m / step).round() * step, 6);
             made.returns.push(ReturnOpening {
-                id: format!("return-{}", i + 1),
                 name: format!("Return {}", i + 1),
                 duct: Some(duct.to_owned()),
-                station_m,
-                at: None,
-                width_m,
-                height_m,
-                open_m: (0.67 * height_m / step).round() * step,
+                station_m: tidy(station_m, 3),
                 weight: (each / cure_each.max(dry_each) * 1e3).round().max(1.0) / 1e3,
-                pin_pitch_m: None,
-                extra: Extra::new(),
+                ..ReturnOpening::new(format!("return-{}", i + 1), width_m, height_m, open_m)
             });
         }
     }
@@ -454,8 +433,8 @@ impl Frame<'_> {
             exhausts.push(Exhaust {
                 id: format!("exhaust-{id}"),
                 zone: id.to_owned(),
-                at: Point::new(end, near_wall),
-                mass_flow_kg_s: zone.exhaust_kg_s,
+                at: at(end, near_wall),
+                mass_flow_kg_s: tidy(zone.exhaust_kg_s, 3),
                 extra: Extra::new(),
             });
             sensors.push(Sensor {
@@ -463,10 +442,7 @@ impl Frame<'_> {
                 name: String::new(),
                 kind: SensorKind::Control,
                 zone: Some(id.to_owned()),
-                at: Point::new(
-                    0.5 * (from + to) + 1.0,
-                    0.5 * (self.width_m + self.enquiry.part_width_m) + 0.1,
-                ),
+                at: at(0.5 * (from + to) + 1.0, 0.5 * (self.width_m + self.enquiry.part_width_m) + 0.1),
                 height_m: part_m,
                 set_c: None,
                 extra: Extra::new(),
@@ -477,7 +453,7 @@ impl Frame<'_> {
             name: String::new(),
             kind: SensorKind::Limit,
             zone: None,
-            at: Point::new(self.trunk_x, self.width_m + 0.9),
+            at: at(self.trunk_x, self.width_m + 0.9),
             height_m: 0.5 * self.under_m,
             set_c: Some((self.need.supply_c + 30.0).round()),
             extra: Extra::new(),

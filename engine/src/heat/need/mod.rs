@@ -238,7 +238,7 @@ fn enquiry_of(plan: &Plan) -> Enquiry {
         let zones = coolest_first();
         let usual = Enquiry::default();
         Enquiry {
-            dry_off_c: (zones.len() != 1).then(|| zones.first().copied()).flatten().or(usual.dry_off_c),
+            dry_off_c: zones.first().copied().filter(|_| zones.len() > 1),
             cure_c: zones.last().copied().unwrap_or(usual.cure_c),
             ..usual
         }

@@ -23,7 +23,7 @@ pub struct Tolerances {
     pub regain: f64,
     /// Sheet roughness, times or divided by this at most.
     pub roughness_factor: f64,
-    /// Grade of the fan by ISO 13348, 1 (closest) to 4.
+    /// Grade of the fan by ISO 13348, 1 (closest) to 4, where the fan itself has none.
     pub fan_grade: u8,
     /// Position of a slide as set, ± m.
     pub slide_m: f64,

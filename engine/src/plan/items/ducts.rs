@@ -57,10 +57,56 @@ pub struct Duct {
     /// Thickness of its insulation, m; 0 for a bare duct, which cools its air inside the oven.
     #[serde(default, skip_serializing_if = "load::is_zero")]
     pub insulation_m: f64,
+    /// Height of its underside above the floor, m; 0 stands on it.
+    #[serde(default, skip_serializing_if = "load::is_zero")]
+    pub underside_m: f64,
+    /// Stations at which it passes a wall in a sleeve, m.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub sleeves_m: Vec<f64>,
+    /// Whether its free end is a cover that can be taken off to clean the duct.
+    #[serde(default, skip_serializing_if = "core::ops::Not::not")]
+    pub clean_out: bool,
     /// Fields of a newer version.
     #[serde(flatten)]
     #[cfg_attr(feature = "schema", schemars(skip))]
     pub extra: Extra,
+}
+
+impl Duct {
+    /// A plain duct of ordinary sheet, tight and without a damper.
+    pub fn new(id: impl Into<String>, role: DuctRole, path: Vec<Point>, section: Section) -> Self {
+        Self {
+            id: id.into(),
+            name: String::new(),
+            role,
+            path,
+            section,
+            steps: Vec::new(),
+            roughness_m: sheet_roughness(),
+            elbows: ElbowStyle::default(),
+            leakage_class: None,
+            leakage_test: None,
+            damper: None,
+            insulation_m: 0.0,
+            sleeves_m: Vec::new(),
+            underside_m: 0.0,
+            clean_out: false,
+            extra: Extra::new(),
+        }
+    }
+}
+
+impl BladeDamper {
+    /// Opposed blades, set by hand, that leak 1 % when shut.
+    pub fn new(open_percent: f64) -> Self {
+        Self {
+            blades: Blades::Opposed,
+            open_percent,
+            leakage_percent: 1.0,
+            modulation: None,
+            extra: Extra::new(),
+        }
+    }
 }
 
 pub(super) fn sheet_roughness() -> f64 {

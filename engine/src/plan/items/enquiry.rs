@@ -73,7 +73,7 @@ impl Default for Enquiry {
             parts_per_hour: None,
             parts_per_m: None,
             speed_m_s: None,
-            dry_off_c: Some(130.0),
+            dry_off_c: None,
             dry_off_s: 240.0,
             cure_c: 200.0,
             cure_entry_c: None,

@@ -128,6 +128,23 @@ pub struct Zone {
     pub extra: Extra,
 }
 
+impl Zone {
+    /// A zone held at `set_temperature_c`, with losses yet to be told.
+    pub fn new(id: impl Into<String>, outline: Vec<Point>, set_temperature_c: f64) -> Self {
+        Self {
+            id: id.into(),
+            name: String::new(),
+            outline,
+            set_temperature_c,
+            bay_length_m: None,
+            exchange: None,
+            other_loss_w_k: 0.0,
+            leak_kg_s: 0.0,
+            extra: Extra::new(),
+        }
+    }
+}
+
 /// Air exchanged between neighbouring bays, an estimate with its band: no published constant exists.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]

@@ -51,6 +51,9 @@ pub struct SlotRow {
     /// What even out may change in this row; the shop record's way when left out.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub build: Option<BuildStyle>,
+    /// Share of each slot against the row's weight where bays need air by their heat; all the same when left out.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub shares: Vec<f64>,
     /// Stretches of the duct, from and to in m from its first point, that this row must leave whole.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub blanked_m: Vec<[f64; 2]>,
@@ -87,6 +90,33 @@ pub enum BuildStyle {
 }
 
 impl SlotRow {
+    /// Equal slots in the top of a duct: `count` of `length_m` × `width_m`, `pitch_m` apart.
+    pub fn new(
+        id: impl Into<String>,
+        duct: impl Into<String>,
+        (first_station_m, pitch_m, count): (f64, f64, u32),
+        length_m: f64,
+        width_m: f64,
+    ) -> Self {
+        Self {
+            id: id.into(),
+            duct: duct.into(),
+            face: Face::Top,
+            first_station_m,
+            pitch_m,
+            count,
+            length_m,
+            widths_m: vec![width_m],
+            weight: 1.0,
+            lengths_m: Vec::new(),
+            stations_m: Vec::new(),
+            build: None,
+            blanked_m: Vec::new(),
+            shares: Vec::new(),
+            extra: Extra::new(),
+        }
+    }
+
     /// Short side of slot `k` (from 0), m; of a tapering panel, its mean.
     pub fn width_m(&self, k: usize) -> f64 {
         match self.widths_m.as_slice() {
@@ -114,14 +144,17 @@ impl SlotRow {
         [start, start + self.pitch_m * f64::from(self.count)]
     }
 
-    /// Share of slot `k` (from 0): the row's weight, and where the pitch varies the part of the stretch
+    /// Share of slot `k` (from 0): the row's weight and its own share of it, and where the pitch varies the part of the stretch
     /// nearest to it against the even pitch.
     pub fn slot_weight(&self, k: usize) -> f64 {
-        let Some(&here) = self.stations_m.get(k) else { return self.weight };
+        // Shares of another number of slots mean nothing any more.
+        let is_shared = self.shares.len() == self.count as usize;
+        let weight = self.weight * if is_shared { self.shares.get(k).copied().unwrap_or(1.0) } else { 1.0 };
+        let Some(&here) = self.stations_m.get(k) else { return weight };
         let [start, end] = self.stretch_m();
         let from = if k == 0 { start } else { 0.5 * (self.stations_m[k - 1] + here) };
         let to = self.stations_m.get(k + 1).map_or(end, |next| 0.5 * (here + next));
-        self.weight * (to - from) / self.pitch_m
+        weight * (to - from) / self.pitch_m
     }
 
     /// Name of slot `k` (from 0).
@@ -164,6 +197,25 @@ pub struct ReturnOpening {
     #[serde(flatten)]
     #[cfg_attr(feature = "schema", schemars(skip))]
     pub extra: Extra,
+}
+
+impl ReturnOpening {
+    /// An opening of `width_m` × `height_m` with its slide `open_m` open, not placed yet.
+    pub fn new(id: impl Into<String>, width_m: f64, height_m: f64, open_m: f64) -> Self {
+        Self {
+            id: id.into(),
+            name: String::new(),
+            duct: None,
+            station_m: 0.0,
+            at: None,
+            width_m,
+            height_m,
+            open_m,
+            weight: 1.0,
+            pin_pitch_m: None,
+            extra: Extra::new(),
+        }
+    }
 }
 
 /// What this shop can cut, set and sell.
