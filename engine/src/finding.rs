@@ -60,6 +60,8 @@ impl Message {
 }
 
 /// One thing about a plan that somebody should know, with its place and what to do.
+///
+/// It travels without keys: no field may be skipped when it is empty.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Finding {
     /// A stable name of the rule.

@@ -48,7 +48,7 @@ fn jets_lean_with_the_air_in_the_run() {
     let found = jets(&plan, &analysis);
     assert_eq!(found.len(), analysis.slots.len());
     for ((_, jet), slot) in found.iter().zip(&analysis.slots) {
-        let lean = jet.axis[2].acos().to_degrees();
+        let lean = engine::numerics::acos(jet.axis[2]).to_degrees();
         assert!((lean - slot.lean_deg.abs()).abs() < 1e-6, "{}", slot.id);
         let square: f64 = jet.axis.iter().zip(&jet.along).map(|(a, b)| a * b).sum();
         assert!(square.abs() < 1e-12 && jet.thickness_m < 1e-3 * slot.width_mm);

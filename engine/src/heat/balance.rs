@@ -528,7 +528,7 @@ pub fn balance(
             residual[i] -= conductance * (bays_c[i] - frame.ambient_c);
             residual[i] -= drawn.parts_w[i] + drawn.carried_w[i] + drawn.water_w[i];
             matrix[i * n + i] += conductance + drawn.conductance_w_k[i];
-            if !(matrix[i * n + i] > 0.0) {
+            if matrix[i * n + i].is_nan() || matrix[i * n + i] <= 0.0 {
                 // Nothing reaches this bay: it keeps its temperature.
                 matrix[i * n + i] = 1.0;
             }
@@ -541,7 +541,7 @@ pub fn balance(
             Control::Holds { weights, set_c } => {
                 let dot = |x: &[f64]| weights.iter().zip(x).map(|(w, x)| w * x).sum::<f64>();
                 let gain = dot(&with_supply);
-                if !(gain > 1e-4) {
+                if gain.is_nan() || gain <= 1e-4 {
                     return None;
                 }
                 ((set_c - dot(&bays_c) - dot(&alone)) / gain).clamp(-200.0, 200.0)

@@ -10,8 +10,10 @@ use crate::network::{Settings, from_plan, solve};
 use crate::plan::Plan;
 use crate::plan::geometry::distance_m;
 
-/// A slot gets at least this share of what the slots of its zone get on average: it must still reach the part.
-const LEAST_SHARE: f64 = 0.25;
+/// A slot gets at least this share of what the slots of its zone get on average, so that it still reaches the part,
+const LEAST_SHARE: f64 = 0.4;
+/// and at most this: beside a product opening no slot makes up for all the cold air.
+const MOST_SHARE: f64 = 2.0;
 
 /// Share of the air of every slot, in the order of the analysis, at which each bay would stand at its zone's set
 /// temperature. The shares of a zone's slots add up to what the plan's weights give them now.
@@ -19,7 +21,7 @@ const LEAST_SHARE: f64 = 0.25;
 /// With every bay at its set temperature T, drift and exchange between bays of a zone carry no heat, so bay i needs
 /// Q_i = losses + load + ∑ṁ_in·(h(T) − h_in) − heat through duct walls, and its slots ṁ = Q_i/(h_s − h(T)); flows of
 /// openings and temperatures of slots are those of the plan as it stands. A bay without slots is served by the
-/// nearest of its zone that has some. No slot gets less than a quarter of its zone's mean.
+/// nearest of its zone that has some. No slot gets less than 0.4 or more than 2.0 of its zone's mean.
 pub fn weights_for_equal_temperature(plan: &Plan) -> Result<Vec<f64>, EngineError> {
     let Some(load) = &plan.load else {
         return Err(EngineError::new(
@@ -102,8 +104,13 @@ pub fn weights_for_equal_temperature(plan: &Plan) -> Result<Vec<f64>, EngineErro
         if mean <= 0.0 {
             continue;
         }
-        for &slot in &slots {
-            wanted[slot] = wanted[slot].max(LEAST_SHARE * mean);
+        // What the limits give or take is spread over the others.
+        for _ in 0..20 {
+            let sum: f64 = slots.iter().map(|&slot| wanted[slot]).sum();
+            let scale = mean * slots.len() as f64 / sum;
+            for &slot in &slots {
+                wanted[slot] = (wanted[slot] * scale).clamp(LEAST_SHARE * mean, MOST_SHARE * mean);
+            }
         }
         let sum: f64 = slots.iter().map(|&slot| wanted[slot]).sum();
         for slot in slots {

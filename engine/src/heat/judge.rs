@@ -94,9 +94,10 @@ pub fn heat(plan: &Plan, heat: &Heat) -> Vec<Finding> {
                 Severity::Problem,
                 "damper-at-limit",
                 Some(&damper.id),
-                Message::new(format!("At its limit of ")).value(Kind::Percent, damper.open_percent).text(
-                    format!(" travel this damper does not hold {} at its set temperature.", damper.zone),
-                ),
+                Message::new("At its limit of ").value(Kind::Percent, damper.open_percent).text(format!(
+                    " travel this damper does not hold {} at its set temperature.",
+                    damper.zone
+                )),
                 "Size the transfer duct anew, change the travel it is allowed, or the supply temperature.",
                 "balance of the zone at that travel",
             ));

@@ -1,0 +1,125 @@
+//! How live the board is: the end of a run of a plan with 1,000 slots is dragged in headless Chromium, and
+//! two times are printed.
+//!
+//! *Slice*: how long the page's main thread is busy at a stretch, from the start of an event handler, frame or
+//! message of the worker to the end of what it set off at once. *Picture*: from a pointer's move to the end of
+//! the frame that shows the figures calculated for it.
+//!
+//! ```text
+//! cargo bench --profile dev -p tests --bench live
+//! ```
+
+use engine::plan::{Plan, file};
+use serde_json::Value;
+use tests::browser::{Page, Visit};
+use tests::golden::in_repository;
+
+/// Moves of the pointer that are measured.
+const MOVES: usize = 120;
+/// Moves made by one script: a driver waits half a minute for each.
+const AT_ONCE: usize = 12;
+
+fn main() {
+    // `cargo test --benches` and the like only want to know that it builds.
+    if !std::env::args().any(|arg| arg == "--bench") {
+        return;
+    }
+    Visit::to_dist().sized(1440, 900).run("live", async |page| {
+        let plan = thousand_slots();
+        let slots: u32 = plan.slot_rows.iter().map(|row| row.count).sum();
+        page.devtools("Page.addScriptToEvaluateOnNewDocument", serde_json::json!({ "source": WATCH })).await;
+        page.reload().await;
+        let fresh = "document.querySelector('[data-testid=tally]')?.getAttribute('aria-busy') === 'false'";
+        page.wait_until(fresh).await;
+        open(page, &plan).await;
+        page.wait_until(fresh).await;
+        // Only the end of a selected run can be gripped.
+        for button in ["dock-tables", "cure-2-select"] {
+            page.find(&format!("[data-testid=\"{button}\"]")).await.click().await.expect("it is selected");
+        }
+        for dock in ["dock-strip", "dock-tables"] {
+            page.find(&format!("[data-testid={dock}]")).await.click().await.expect("the dock is shown");
+            measure(page, &plan, slots, dock).await;
+        }
+    });
+}
+
+/// The demonstration with its cure runs cut into 1,000 slots.
+fn thousand_slots() -> Plan {
+    let text = std::fs::read_to_string(in_repository("tests/plans/garden-gates.evenrise.json"))
+        .expect("the demonstration is there");
+    let mut plan = file::read(&text).expect("the demonstration opens");
+    let total: u32 = plan.slot_rows.iter().map(|row| row.count).sum();
+    let factor = 1000_u32.div_ceil(total);
+    for row in &mut plan.slot_rows {
+        let old = row.widths_m.clone();
+        row.count *= factor;
+        row.pitch_m /= f64::from(factor);
+        row.length_m /= f64::from(factor);
+        if old.len() > 1 {
+            row.widths_m =
+                old.iter().flat_map(|width| std::iter::repeat_n(*width, factor as usize)).collect();
+        }
+    }
+    plan
+}
+
+async fn open(page: &Page, plan: &Plan) {
+    let drop = "const data = new DataTransfer(); \
+        data.items.add(new File([arguments[0]], 'thousand.evenrise.json', { type: 'application/json' })); \
+        document.querySelector('[data-testid=board]').dispatchEvent( \
+            new DragEvent('drop', { dataTransfer: data, bubbles: true, cancelable: true })); return true;";
+    page.eval(drop, &[file::write(plan).into()]).await;
+    page.wait_until("document.querySelector('[data-testid=status]')?.textContent.includes('thousand')").await;
+}
+
+async fn measure(page: &Page, plan: &Plan, slots: u32, dock: &str) {
+    let run = plan.ducts.iter().find(|duct| duct.id == "cure-2").expect("the run is there");
+    let end = run.path.last().expect("a run has an end");
+    let script = include_str!("live_drag.js");
+    let mut found = Vec::new();
+    for _ in 0..MOVES / AT_ONCE {
+        found.push(page.eval(script, &[end.x_m.into(), end.y_m.into(), AT_ONCE.into()]).await);
+    }
+    let all = |what: &str| -> Vec<f64> {
+        found.iter().filter_map(|found| found[what].as_array()).flatten().filter_map(Value::as_f64).collect()
+    };
+    println!("{slots} slots, {} moves, {dock}:", all("picture").len());
+    for what in ["slice", "picture", "handler", "frame", "message", "solve"] {
+        let mut times = all(what);
+        times.sort_by(f64::total_cmp);
+        let at = |share: f64| times.get(((times.len() as f64 * share) as usize).min(times.len().max(1) - 1));
+        println!(
+            "  {what:8} p50 {:6.1} ms   p95 {:6.1} ms   most {:6.1} ms   of {}",
+            at(0.5).unwrap_or(&f64::NAN),
+            at(0.95).unwrap_or(&f64::NAN),
+            at(1.0).unwrap_or(&f64::NAN),
+            times.len()
+        );
+    }
+}
+
+/// Notes how long handlers, frames and messages keep the thread, from before the page's own scripts run.
+const WATCH: &str = r"
+window.busy = { handler: [], frame: [], message: [], solve: [] };
+// A promise's turn comes after everything that the handler set off at once.
+const timed = (kind, work) => function (...args) {
+    const start = performance.now();
+    if (kind === 'message' && window.askedAt) { window.busy.solve.push(start - window.askedAt); window.askedAt = 0; }
+    try { return work.apply(this, args); } finally {
+        let turns = 12;
+        const settle = () => { if (turns-- > 0) Promise.resolve().then(settle); else if (window.noting) window.busy[kind].push(performance.now() - start); };
+        settle();
+    }
+};
+window.timed = timed;
+const frame = window.requestAnimationFrame.bind(window);
+window.requestAnimationFrame = (work) => frame(timed('frame', work));
+const slot = Object.getOwnPropertyDescriptor(Worker.prototype, 'onmessage');
+Object.defineProperty(Worker.prototype, 'onmessage', {
+    get() { return slot.get.call(this); },
+    set(work) { slot.set.call(this, work && timed('message', work)); },
+});
+const post = Worker.prototype.postMessage;
+Worker.prototype.postMessage = function (...args) { window.askedAt = performance.now(); return post.apply(this, args); };
+";
