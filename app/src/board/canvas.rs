@@ -6,7 +6,7 @@ mod paint;
 
 use super::camera::{Bounds, Look, ScreenPoint};
 use super::parts::{Marks, Source, overlay, scene, slot_spoken};
-use super::scene::{Form, Shape, Scene, Tone};
+use super::scene::{Form, Scene, Shape, Tone};
 use super::tools::{Context, Cursor, Gesture, Status, Tools};
 use crate::charts::palette::Palette;
 use crate::charts::surface::{Size, SizeWatch, context};

@@ -86,6 +86,9 @@ fn open(session: &Rc<Session>, dispatch: &Callback<Command>, what: What) -> Html
                     disabled={asking.is_some()} onclick={send(dispatch, Intent::Start(what))}>
                     { if study.is_some() { format!("{} again", about.label) } else { about.label.to_owned() } }
                 </button>
+                if study.is_some_and(|study| study.outcome.as_ref().is_ok_and(|sheet| sheet.map.is_some())) {
+                    { on_board(session, dispatch) }
+                }
                 if let Some(asking) = mine {
                     <progress key="progress" aria-label={format!("{}: solves done", about.label)} data-testid="progress"
                         max={asking.progress.1.to_string()} value={asking.progress.0.to_string()} />
@@ -165,9 +168,6 @@ fn answer(session: &Rc<Session>, dispatch: &Callback<Command>, study: &Study) ->
                 { for sheet.tables.iter().enumerate().map(|(i, table)| draw(session, dispatch, about, sheet, i, table)) }
                 { picture(session, study.ask.what, sheet) }
             </div>
-            if sheet.map.is_some() {
-                <p class="buttons" key="map">{ on_board(session, dispatch) }</p>
-            }
         </div>
     }
 }
@@ -175,7 +175,7 @@ fn answer(session: &Rc<Session>, dispatch: &Callback<Command>, study: &Study) ->
 fn on_board(session: &Session, dispatch: &Callback<Command>) -> Html {
     let on = session.studies.on_board;
     html! {
-        <button type="button" aria-pressed={on.to_string()} data-testid="coverage-on-board" onclick={send(dispatch, Intent::OnBoard(!on))}>
+        <button key="map" type="button" aria-pressed={on.to_string()} data-testid="coverage-on-board" onclick={send(dispatch, Intent::OnBoard(!on))}>
             { "Air speed on the board" }
         </button>
     }

@@ -65,14 +65,24 @@ fn how_even_as_built_is_the_engines_own_and_goes_out_of_date_with_the_plan() {
         planner.ask("as-built").await;
         for (row, of) in [
             (0, [study.nominal.worst_bay_percent, study.p50.worst_bay_percent, study.p90.worst_bay_percent]),
-            (1, [study.nominal.worst_slot_percent, study.p50.worst_slot_percent, study.p90.worst_slot_percent]),
+            (
+                1,
+                [
+                    study.nominal.worst_slot_percent,
+                    study.p50.worst_slot_percent,
+                    study.p90.worst_slot_percent,
+                ],
+            ),
         ] {
             for (column, value) in of.into_iter().enumerate() {
                 assert_eq!(planner.cell(&format!("as-built-0-{row}-{}", column + 1)).await, value);
             }
         }
         assert_eq!(planner.cell("as-built-1-0-1").await, study.inputs[0].bay_points);
-        assert_eq!(planner.cell(&format!("as-built-2-{}-5", study.bays.len() - 1)).await, study.bays.last().unwrap().p90_percent);
+        assert_eq!(
+            planner.cell(&format!("as-built-2-{}-5", study.bays.len() - 1)).await,
+            study.bays.last().unwrap().p90_percent
+        );
         assert_eq!(planner.number("tally-p90").await, Some(study.p90.worst_bay_percent));
         planner.says("answer", &["computed, not measured", study.inputs[0].input.name()]).await;
         planner.page.screenshot("as-built").await;
@@ -190,7 +200,12 @@ fn slot_laws_and_course_methods_are_compared() {
         planner.question("laws").await;
         planner.ask("laws").await;
         for (row, under) in compare_slot_laws(&before).unwrap().iter().enumerate() {
-            assert_eq!(planner.cell(&format!("laws-0-{row}-1")).await, under.evenness.worst_percent, "{}", under.law);
+            assert_eq!(
+                planner.cell(&format!("laws-0-{row}-1")).await,
+                under.evenness.worst_percent,
+                "{}",
+                under.law
+            );
         }
         planner.question("courses").await;
         planner.ask("courses").await;
@@ -215,7 +230,8 @@ fn air_at_the_parts_is_on_the_board_until_the_plan_changes() {
             assert_eq!(planner.cell(&format!("coverage-0-{row}-1")).await, zone.mean_m_s);
             assert_eq!(planner.cell(&format!("coverage-0-{row}-4")).await, zone.cv_percent);
         }
-        let painted = "const board = document.querySelector('[data-testid=board]'); return board.toDataURL();";
+        let painted =
+            "const board = document.querySelector('[data-testid=board]'); return board.toDataURL();";
         planner.frame().await;
         let plain = planner.page.eval(painted, &[]).await;
         planner.click("coverage-on-board").await;
@@ -247,7 +263,8 @@ fn with_piece() -> Plan {
     let last = run.stations.last().unwrap();
     let zone_pa = solved.zones[0].pressure_pa;
     let over = solved.fan.density_kg_m3 * 0.02 * 0.3;
-    let slot = |slot: usize| json!({ "slot": slot, "velocity_m_s": solved.slots[slot - 1].mass_flow_kg_s / over });
+    let slot =
+        |slot: usize| json!({ "slot": slot, "velocity_m_s": solved.slots[slot - 1].mass_flow_kg_s / over });
     let piece = json!({
         "id": "piece-1", "section": { "width_m": 0.35, "height_m": 0.2 }, "root_m": 0.0, "end_m": 0.5,
         "pitch_m": 0.4, "count": 10, "length_m": 0.3, "width_m": 0.02,
@@ -379,4 +396,48 @@ fn the_shop_record_says_how_slots_are_made_and_even_out_obeys() {
         widths.dedup();
         assert!(widths.len() <= 6, "{widths:?}");
     });
+}
+
+/// Nothing hangs over the side of the page, and what is asked can be reached, at `width` × `height`.
+async fn fits(planner: &Planner<'_>, name: &str) {
+    let script = "const answer = document.querySelector('.answer'); \
+        const run = document.querySelector('[data-testid^=run-]').getBoundingClientRect(); \
+        return [document.documentElement.scrollWidth - innerWidth, answer.getBoundingClientRect().right - innerWidth, \
+            run.right - innerWidth];";
+    let over = planner.page.eval(script, &[]).await;
+    for value in over.as_array().unwrap() {
+        assert!(value.as_f64().unwrap() <= 0.5, "{name} hangs over: {over}");
+    }
+    planner.page.screenshot(name).await;
+}
+
+async fn looks(planner: &Planner<'_>) {
+    planner.question("as-built").await;
+    planner.choose("as-built-choice", 1).await;
+    planner.ask("as-built").await;
+    fits(planner, "as-built").await;
+    planner.theme("dark").await;
+    planner.question("coverage").await;
+    planner.ask("coverage").await;
+    planner.click("coverage-on-board").await;
+    fits(planner, "coverage").await;
+    planner.question("duty").await;
+    planner.ask("duty").await;
+    fits(planner, "duty").await;
+    planner.theme("light").await;
+    planner.set("fan-speed", "1250", 1250.0).await;
+    planner.question("as-built").await;
+    fits(planner, "out-of-date").await;
+}
+
+#[test]
+fn answers_fit_a_large_desk() {
+    Visit::to_dist().sized(1440, 900).run("answers_desk", async |page| looks(&Planner::up(page).await).await);
+}
+
+#[test]
+fn answers_fit_a_tablet_held_upright() {
+    Visit::to_dist()
+        .sized(820, 1180)
+        .run("answers_tablet", async |page| looks(&Planner::up(page).await).await);
 }
