@@ -136,6 +136,9 @@ pub enum Command {
         reason: String,
     },
 
+    /// Whatever belongs to questions and answers.
+    Study(crate::studies::Intent),
+
     /// Storage has this generation of the plan, or not.
     SetSaved(SaveState),
     /// Keep the plan as it is, with its figures, to compare later ones with.

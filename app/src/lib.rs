@@ -26,6 +26,7 @@ pub mod shell;
 pub mod solve;
 pub mod starter;
 pub mod strip;
+pub mod studies;
 pub mod tables;
 mod worker;
 

@@ -156,6 +156,7 @@ fn App(props: &AppProps) -> Html {
     crash::remember(&session.plan);
 
     use_analysis(&session, &solver);
+    crate::studies::run::use_studies(&session, &dispatch);
     use_look(&session, &solver);
     let tabs = use_draft(&session, &dispatch, &store, &latest);
     use_shelf(&session, &store);

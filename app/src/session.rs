@@ -5,6 +5,7 @@ use crate::command::Command;
 use crate::edit::{self, Edit};
 use crate::history::History;
 use crate::solve::{Changed, Look, Seen};
+use crate::studies::{self, Studies, What};
 use engine::analysis::Analysis;
 use engine::error::EngineError;
 use engine::finding::Finding;
@@ -63,6 +64,8 @@ pub enum Dock {
     Strip,
     /// The items of the step as tables.
     Tables,
+    /// Questions and answers.
+    Answers,
     /// Heat: what is needed, or what zones and parts do.
     Heat,
 }
@@ -163,8 +166,8 @@ impl Notice {
 /// What the last computation that changed the plan did.
 #[derive(Clone, Debug)]
 pub struct Report {
-    /// Which.
-    pub task: Task,
+    /// What it is called.
+    pub label: &'static str,
     /// As it was.
     pub before: Rc<Analysis>,
     /// As it became.
@@ -238,6 +241,8 @@ pub struct Session {
     pub offered: Option<(Rc<Plan>, String)>,
     /// How far the plan is kept.
     pub saved: SaveState,
+    /// What has been asked of the plan, and answered.
+    pub studies: Studies,
     /// Rises by one with every command, so that comparing two sessions is one comparison.
     revision: u64,
 }
@@ -273,6 +278,7 @@ impl Session {
             notice: None,
             offered: None,
             saved: SaveState::Kept(1),
+            studies: Studies::default(),
             revision: 0,
         }
     }
@@ -403,6 +409,7 @@ impl Session {
                 }
             }
             Command::ForgetBefore => self.before = None,
+            Command::Study(intent) => studies::state::apply(self, intent),
             Command::SetSaved(saved) => self.saved = saved,
             Command::Tell(notice) => self.notice = Some(notice),
             Command::Dismiss => {
@@ -531,23 +538,40 @@ impl Session {
         }
         match outcome {
             Ok(done) => {
-                let Changed { plan, before, after, findings } = *done;
-                self.history.commit(&self.plan);
-                if plan != self.plan {
-                    self.history.record(task.label(), self.plan.clone());
-                    self.set_plan(plan);
-                }
-                let after = Rc::new(after);
-                self.analysis = Some(after.clone());
-                self.analysis_generation = self.generation;
-                self.solve_error = None;
-                self.notice = None;
-                self.report = Some(Rc::new(Report { task, before: Rc::new(before), after, findings }));
+                self.studies.keep(studies::state::of_command(What::of_task(task), &self.plan, &done));
+                self.take_changed(task.label(), *done);
             }
             Err(error) => {
                 self.notice = Some(Notice::alert(format!("{}: {error}", task.label())));
             }
         }
+    }
+
+    /// What a computation made of the plan becomes the plan, in one step that can be undone.
+    pub fn take_changed(&mut self, label: &'static str, done: Changed) {
+        let Changed { plan, before, after, findings } = done;
+        self.take_plan(label.to_owned(), plan);
+        let after = Rc::new(after);
+        self.analysis = Some(after.clone());
+        self.analysis_generation = self.generation;
+        self.solve_error = None;
+        self.notice = None;
+        self.report = Some(Rc::new(Report { label, before: Rc::new(before), after, findings }));
+    }
+
+    /// Another state of the same oven becomes the plan, in one step that can be undone.
+    pub fn take_plan(&mut self, label: String, plan: Rc<Plan>) {
+        self.commit();
+        if plan != self.plan {
+            self.history.record(label, self.plan.clone());
+            self.set_plan(plan);
+        }
+        self.report = None;
+    }
+
+    /// A gesture under way stands as it is.
+    pub fn commit(&mut self) {
+        self.history.commit(&self.plan);
     }
 
     /// What must hold after every command; empty when all is well.

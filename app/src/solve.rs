@@ -8,6 +8,7 @@
 
 use crate::command::Command;
 use crate::session::Task;
+use crate::studies::{self, Ask, Sheet};
 use engine::analysis::Analysis;
 use engine::design::Designed;
 use engine::error::EngineError;
@@ -19,13 +20,15 @@ use serde::{Deserialize, Serialize};
 use std::rc::Rc;
 
 /// What the worker is asked to do with a plan.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Job {
     /// Solve and judge it.
     Analyse,
     /// Change it.
     Design(Task),
+    /// Answer a question about it.
+    Ask(Ask),
     /// Reckon something that is shown only where it is asked for.
     Look(Look),
 }
@@ -55,7 +58,8 @@ impl Job {
     pub fn patience_ms(self) -> u32 {
         match self {
             Self::Analyse => 10_000,
-            Self::Design(_) | Self::Look(_) => 60_000,
+            // From one word of progress to the next.
+            Self::Design(_) | Self::Look(_) | Self::Ask(_) => 60_000,
         }
     }
 }
@@ -95,6 +99,10 @@ pub enum Outcome {
     Seen(Seen),
     /// Nothing, and why.
     Refused(EngineError),
+    /// An answer, with the changed plan where the question is a command.
+    Sheet(Box<Sheet>, Option<Box<Changed>>),
+    /// No outcome yet: solves done, and in all.
+    Progress(usize, usize),
 }
 
 /// A changed plan on its way to the page.
@@ -154,6 +162,7 @@ impl Answer {
             (Job::Look(look), Outcome::Refused(error)) => {
                 Command::Seen { look, generation, outcome: Err(error) }
             }
+            (Job::Ask(ask), outcome) => studies::run::answered(ask, outcome),
             _ => Command::WorkerRestarted {
                 reason: "The calculation answered another question; try again".into(),
             },
@@ -161,14 +170,22 @@ impl Answer {
     }
 }
 
-/// Does a request; runs in the worker.
-pub fn answer(request: &Request) -> Answer {
+/// Does a request; runs in the worker. Long work tells meanwhile how far it has come.
+pub fn answer(request: &Request, tell: &mut dyn FnMut(Answer)) -> Answer {
     let plan = &*request.plan;
+    let head = Answer { generation: request.generation, job: request.job, outcome: Outcome::Progress(0, 1) };
     let outcome = match request.job {
         Job::Analyse => match engine::analysis::analyse(plan) {
             Ok(analysis) => Outcome::Analysed(Box::new(analysis)),
             Err(error) => Outcome::Refused(error),
         },
+        Job::Ask(ask) => {
+            let mut so_far = |done, of| tell(Answer { outcome: Outcome::Progress(done, of), ..head.clone() });
+            match studies::answer::answer(&ask, plan, &mut so_far) {
+                Ok((sheet, changed)) => Outcome::Sheet(Box::new(sheet), changed.map(Box::new)),
+                Err(error) => Outcome::Refused(error),
+            }
+        }
         Job::Design(task) => {
             let designed = match task {
                 Task::EvenOut => engine::design::even_out(plan),
@@ -186,7 +203,7 @@ pub fn answer(request: &Request) -> Answer {
             Err(error) => Outcome::Refused(error),
         },
     };
-    Answer { generation: request.generation, job: request.job, outcome }
+    Answer { outcome, ..head }
 }
 
 /// Decides what the worker is asked next.
@@ -208,6 +225,12 @@ impl Queue {
     /// The plan of this state is to be changed; the request to send, if the worker is free.
     pub fn design(&mut self, task: Task, generation: u64, plan: Rc<Plan>) -> Option<Request> {
         self.task = Some(Request { generation, job: Job::Design(task), plan });
+        self.next()
+    }
+
+    /// A question about the plan; the request to send, if the worker is free.
+    pub fn ask(&mut self, ask: Ask, plan: Rc<Plan>) -> Option<Request> {
+        self.task = Some(Request { generation: 0, job: Job::Ask(ask), plan });
         self.next()
     }
 
@@ -312,7 +335,7 @@ mod tests {
         for plan in plans {
             let plan = Rc::new(plan);
             for job in jobs {
-                let answer = answer(&Request { generation: 3, job, plan: plan.clone() });
+                let answer = answer(&Request { generation: 3, job, plan: plan.clone() }, &mut |_| {});
                 let bytes = postcard::to_allocvec(&answer).expect("an answer can be written");
                 assert_eq!(postcard::from_bytes::<Answer>(&bytes).expect("and can be read"), answer);
             }

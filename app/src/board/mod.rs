@@ -169,7 +169,11 @@ impl Component for Board {
                         <button type="button" data-testid="board-fit" onclick={fit}>{ "Fit" }</button>
                         <button type="button" data-testid="keys" aria-label="Keys" title="Keys (?)" onclick={keys}>{ "?" }</button>
                     </div>
+                    if let Some(words) = crate::studies::coverage::legend(session).filter(|_| !drawing) {
+                        <p class="board-hint" key="coverage" data-testid="coverage-legend">{ words }</p>
+                    } else {
                     { bar::bar(session, &self.status, &self.asks, &ctx.props().dispatch, ctx.link(), hint(session)) }
+                    }
                     <div class="board-legend" role="img" aria-label={legend_words()} hidden={drawing || session.selected().any(|id| crate::edit::can_move(&session.plan, id))}>
                         <span>{ format!("{start}\u{a0}%") }</span>
                         <span class="board-scale"></span>

@@ -34,11 +34,16 @@ pub fn fresh(list: &List, there: &[Value]) -> Value {
 
 /// The things of a list one below the other, each with its fields.
 pub fn list(form: &Form, list: &'static List) -> Html {
+    list_at(form, list, list.path, &|_, _| html! {})
+}
+
+/// The same of a list that stands at `base`, each thing followed by what `more` makes of it and its place.
+pub fn list_at(form: &Form, list: &'static List, base: &str, more: &dyn Fn(&Form, &str) -> Html) -> Html {
     let document = document(&form.session.plan);
-    let there = at(&document, list.path).and_then(Value::as_array).map_or(&[][..], Vec::as_slice);
-    let name = list.path[1..].replace('/', "-");
+    let there = at(&document, base).and_then(Value::as_array).map_or(&[][..], Vec::as_slice);
+    let name = base[1..].replace('/', "-");
     let rows = there.iter().enumerate().map(|(i, item)| {
-        let path = format!("{}/{i}", list.path);
+        let path = format!("{base}/{i}");
         let title = item.get("id").or_else(|| item.get("name")).and_then(Value::as_str);
         let title = title.filter(|title| !title.is_empty());
         let title = title.map_or_else(|| format!("{} {}", list.one, i + 1), str::to_owned);
@@ -51,10 +56,11 @@ pub fn list(form: &Form, list: &'static List) -> Html {
                     { form.button("Remove", &format!("drop-{name}-{i}"), put(list.one, &path, None)) }
                 </p>
                 { group(&of, list.one, &path, list.settings) }
+                { more(&of, &path) }
             </li>
         }
     });
-    let add = put(list.one, &format!("{}/-", list.path), Some(fresh(list, there)));
+    let add = put(list.one, &format!("{base}/-"), Some(fresh(list, there)));
     html! {
         <div key={name.clone()}>
             if there.is_empty() {

@@ -11,8 +11,8 @@ mod view;
 #[cfg(test)]
 mod tests;
 
-pub use list::{List, list};
-pub use view::{begin, devices, fields, group};
+pub use list::{List, fresh, list, list_at};
+pub use view::{begin, devices, fields, fields_with, group, group_with};
 
 use engine::error::EngineError;
 use engine::plan::{Plan, file};
@@ -30,8 +30,14 @@ pub enum Holds {
     Optional(Kind, f64, f64),
     /// A whole number from low to high.
     Whole(u32, u32),
+    /// A whole number from low to high that may be left out.
+    OptionalWhole(u32, u32),
+    /// Any number of numbers from low to high, SI.
+    Several(Kind, f64, f64),
     /// A line of text.
     Text,
+    /// A line of text that may be left out.
+    OptionalText,
     /// One of several, as JSON with what it is called. What holds figures of its own is told by its key.
     Choice(&'static [(&'static str, &'static str)]),
     /// Yes or no.

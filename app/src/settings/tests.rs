@@ -81,12 +81,16 @@ fn every_setting_is_a_place_of_the_file_that_holds_what_it_says() {
             match holds {
                 Holds::Number(..) => has("number"),
                 Holds::Optional(..) => has("number"),
+                Holds::OptionalWhole(..) => has("integer"),
+                Holds::Several(..) => has("array"),
+                Holds::OptionalText => has("string"),
                 Holds::Whole(..) => has("integer"),
                 Holds::Text => has("string"),
                 Holds::Switch => has("boolean"),
                 Holds::Choice(options) => assert_eq!(offered(options), choices(node), "{path}"),
             }
-            assert_eq!(matches!(holds, Holds::Optional(..)), optional, "{path}: may it be left out?");
+            let may = matches!(holds, Holds::Optional(..) | Holds::OptionalWhole(..) | Holds::OptionalText);
+            assert_eq!(may, optional, "{path}: may it be left out?");
         }
     }
     let devices = resolved(&root, find(&root, "/safety/devices/0").expect("devices are in the schema"));
@@ -185,7 +189,9 @@ fn values(holds: &Holds) -> Vec<Option<Value>> {
         Holds::Number(_, low, high) => [low, high, (low + high) / 3.0].map(|v| Some(json!(v))).to_vec(),
         Holds::Optional(_, low, high) => vec![Some(json!(low)), Some(json!(high)), Some(Value::Null)],
         Holds::Whole(low, high) => vec![Some(json!(low)), Some(json!(high))],
-        Holds::Text => vec![Some(json!("other")), Some(json!(""))],
+        Holds::OptionalWhole(low, high) => vec![Some(json!(low)), Some(json!(high)), Some(Value::Null)],
+        Holds::Several(_, low, high) => vec![Some(json!([low, high])), Some(json!([]))],
+        Holds::Text | Holds::OptionalText => vec![Some(json!("other")), Some(json!(""))],
         Holds::Switch => vec![Some(json!(false)), Some(json!(true))],
         Holds::Choice(options) => {
             options.iter().map(|(json, _)| serde_json::from_str(json).expect("an option is JSON")).collect()

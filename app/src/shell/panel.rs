@@ -41,6 +41,7 @@ pub fn Panel(props: &ViewProps) -> Html {
             <h2>{ title }</h2>
             { missing(&form, session.view.step) }
             { body }
+            { crate::studies::card::of_panel(&form, session.view.step) }
         </section>
     }
 }
@@ -201,6 +202,7 @@ fn layout(form: &Form) -> Html {
             <h3>{ "Return" }</h3>
             <p class="buttons">{ add(NewItem::Duct(DuctRole::Return), "add-return-duct") }</p>
             { dock_link(form) }
+            { crate::studies::settings::weighed(form) }
         </>
     }
 }
@@ -257,6 +259,8 @@ fn slots_panel(form: &Form) -> Html {
             { dock_link(form) }
             <h3>{ "Shop record" }</h3>
             { stacked(slots::shop_fields(form)) }
+            <Fold title="Stock, cuts and limits" testid="fold-shop">{ crate::studies::settings::shop(form) }</Fold>
+            { crate::studies::settings::as_built(form) }
             <h3>{ "How slots are calculated" }</h3>
             <p class="teach">{ "Which law slots follow is the largest doubt of any such calculation. Try the plan under more than one." }</p>
             { stacked(slots::model_fields(form)) }
@@ -296,6 +300,7 @@ fn fan(form: &Form, props: &ViewProps) -> Html {
             { heat::sensors(form) }
             <h3>{ "Fan" }</h3>
             { stacked(heater::fan_fields(form)) }
+            { crate::studies::settings::drive(form) }
             <h3>{ "Maker's curve" }</h3>
             { heater::curve_table(form) }
             <p class="buttons">

@@ -103,6 +103,7 @@ pub fn Tally(props: &ViewProps) -> Html {
                 html! { { fan.map(|f| format!("{} cold", show(f.cold_shaft_power_w, Kind::ShaftPower, units))).unwrap_or_default() } }, "") }
             { figure("Margin to stall", "tally-stall", fan.map(|f| f.stall_margin_percent), Kind::Percent, |a| a.fan.stall_margin_percent, html! { "of the flow" },
                 if fan.is_some_and(|f| f.stall_margin_percent < 0.0) { "poor" } else { "" }) }
+            { crate::studies::card::tally(session, dispatch) }
             <div class="tally-item" key="findings">
                 <span class="label">{ "Open findings" }</span>
                 <button type="button" class="link value" data-testid="tally-findings" data-value={(problems + cautions).to_string()} onclick={to_findings}>

@@ -236,7 +236,7 @@ fn score_of(deviations: &[f64]) -> (f64, f64) {
 /// than `count` values is found by bisection, as in covering points by intervals.
 pub(super) fn patterns(wanted: &[f64], count: usize) -> Vec<i64> {
     let mut sorted: Vec<f64> = wanted.iter().copied().filter(|size| size.is_finite()).collect();
-    sorted.sort_by(f64::total_cmp);
+    crate::numerics::sort_numbers(&mut sorted);
     let cover = |factor: f64| {
         let mut groups: Vec<(f64, f64)> = Vec::new();
         for &size in &sorted {

@@ -1,5 +1,6 @@
 //! The built page in a real browser.
 
+mod answers;
 mod bad_input;
 mod barriers;
 mod bits;
