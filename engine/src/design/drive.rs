@@ -174,7 +174,7 @@ fn belt_pairs(motor_rpm: f64, speed_rpm: f64, allowed_rpm: f64) -> Vec<BeltPair>
         }
     }
     // Nearest first; of equal ones the smaller.
-    pairs.sort_by(|a, b| {
+    crate::numerics::sort_short(&mut pairs, |a, b| {
         (a.speed_off_percent.abs().total_cmp(&b.speed_off_percent.abs()))
             .then(a.fan_pulley_mm.total_cmp(&b.fan_pulley_mm))
     });
