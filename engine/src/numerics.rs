@@ -109,6 +109,33 @@ pub fn sort_short<T>(items: &mut [T], compare: impl Fn(&T, &T) -> core::cmp::Ord
     }
 }
 
+/// Puts keys in rising order: the one sort of long lists, for which they are packed into keys. The standard
+/// library's sort is 4 KB of the download for every type it is used with.
+#[inline(never)]
+pub fn sort_keys(keys: &mut [u128]) {
+    keys.sort_unstable();
+}
+
+/// A key that rises as the number does (IEEE 754 total order).
+///
+/// ```
+/// use engine::numerics::rising;
+/// assert!(rising(-2.0) < rising(-1.0) && rising(-1.0) < rising(0.0) && rising(0.0) < rising(3.5));
+/// ```
+pub fn rising(x: f64) -> u64 {
+    let bits = x.to_bits();
+    if x.is_sign_negative() { !bits } else { bits | (1 << 63) }
+}
+
+/// The items in rising order of their keys; equal ones keep their order.
+pub fn sorted_by_key<T>(items: Vec<T>, key: impl Fn(&T) -> u64) -> Vec<T> {
+    let keyed = |(i, item)| (u128::from(key(item)) << 64) | i as u128;
+    let mut keys: Vec<u128> = items.iter().enumerate().map(keyed).collect();
+    sort_keys(&mut keys);
+    let mut items: Vec<Option<T>> = items.into_iter().map(Some).collect();
+    keys.iter().filter_map(|&key| items[key as u64 as usize].take()).collect()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

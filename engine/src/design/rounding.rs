@@ -173,7 +173,7 @@ impl<'a> Rounding<'a> {
                     if self.attempt(&trial, scored)? {
                         if let Some(rungs) = self.ladders[which].as_mut() {
                             rungs[rung] = new;
-                            rungs.sort_unstable();
+                            crate::numerics::sort_short(rungs, i64::cmp);
                         }
                         // Slots between two patterns may now be nearer to the other.
                         self.improve_steps(scored, self.solves + 3, self.solves + 6)?;

@@ -36,7 +36,7 @@ pub struct Bay {
 /// Slots by run and station, a new bay begun where a slot lies [`BAY_M`] or more from the first of the last.
 pub fn bays(sites: &[SlotSite], targets: &[f64]) -> Vec<Bay> {
     let mut order: Vec<usize> = (0..sites.len()).collect();
-    order.sort_by(|&a, &b| {
+    crate::numerics::sort_short(&mut order, |&a, &b| {
         let (a, b) = (&sites[a], &sites[b]);
         (a.duct, a.zone).cmp(&(b.duct, b.zone)).then(a.station_m.total_cmp(&b.station_m))
     });
