@@ -1,11 +1,14 @@
 //! From plan and analysis to the board's shapes.
 
+mod bays;
 mod ducts;
 mod floor;
 mod handles;
 mod openings;
+mod sensors;
 mod slots;
 
+pub use bays::BAY_FULL_K;
 pub use handles::{Handle, Marks, Preview, handle_under, handles, overlay, rectangle_between};
 pub use openings::free_fraction;
 pub use slots::slot_spoken;
@@ -38,12 +41,17 @@ pub struct Source<'a> {
     pub px_per_m: f64,
     /// Width of the page's letters against the usual; 1 where nobody measured.
     pub letters: f64,
+    /// Whether bays are drawn with their temperatures.
+    pub bays: bool,
 }
 
 /// Draws the whole plan.
 pub fn scene(source: Source) -> Scene {
     let mut drawing = Drawing::new(source);
     drawing.zones();
+    if source.bays {
+        drawing.bays();
+    }
     drawing.walls();
     drawing.product_openings();
     drawing.columns();
@@ -51,6 +59,10 @@ pub fn scene(source: Source) -> Scene {
     drawing.conveyor();
     drawing.heater();
     drawing.exhausts();
+    drawing.sensors();
+    if source.bays {
+        drawing.bay_numbers();
+    }
     drawing.labels();
     drawing.scene
 }
@@ -185,8 +197,14 @@ mod tests {
     fn drawn(px_per_m: f64) -> (Plan, Scene) {
         let plan = demo();
         let analysis = invented(&plan);
-        let source =
-            Source { plan: &plan, analysis: Some(&analysis), units: UnitSystem::Si, px_per_m, letters: 1.0 };
+        let source = Source {
+            plan: &plan,
+            analysis: Some(&analysis),
+            units: UnitSystem::Si,
+            px_per_m,
+            letters: 1.0,
+            bays: false,
+        };
         let scene = scene(source);
         (plan, scene)
     }
@@ -301,6 +319,7 @@ mod tests {
             units: UnitSystem::InchPound,
             px_per_m: 40.0,
             letters: 1.0,
+            bays: true,
         };
         let scene = scene(source);
         assert!(scene.items.iter().any(|i| &*i.id == "heater"));
