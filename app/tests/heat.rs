@@ -33,7 +33,7 @@ fn what_is_looked_at_says_which_state_of_the_plan_it_is_of() {
     let mut session = Session::new(starter::demo());
     let request =
         Request { generation: session.generation, job: Job::Look(Look::Need), plan: session.plan.clone() };
-    let seen = answer(&request);
+    let seen = answer(&request, &mut |_| {});
     let Outcome::Seen(Seen::Need(need)) = &seen.outcome else { panic!("{:?}", seen.outcome) };
     assert_eq!(**need, engine::heat::need::need(&session.plan));
     apply(&mut session, seen.into_command());
@@ -69,8 +69,11 @@ fn sensors_are_items_like_others() {
 #[test]
 fn an_accepted_finding_keeps_its_reason_and_follows_a_rename() {
     let mut session = Session::new(starter::demo());
+    apply(&mut session, set("/accepted", None));
     let request = Request { generation: 1, job: Job::Analyse, plan: session.plan.clone() };
-    let Outcome::Analysed(analysis) = answer(&request).outcome else { panic!("the demonstration is sound") };
+    let Outcome::Analysed(analysis) = answer(&request, &mut |_| {}).outcome else {
+        panic!("the demonstration is sound")
+    };
     let finding = analysis
         .findings
         .iter()
@@ -81,8 +84,10 @@ fn an_accepted_finding_keeps_its_reason_and_follows_a_rename() {
     apply(&mut session, set("/accepted/-", Some(entry)));
     apply(&mut session, Edit::Rename { from: place.expect("a place"), to: "elsewhere".into() });
     assert_eq!(session.plan.accepted[0].item.as_deref(), Some("elsewhere"));
-    let request = Request { generation: 3, job: Job::Analyse, plan: session.plan.clone() };
-    let Outcome::Analysed(analysis) = answer(&request).outcome else { panic!("it is still sound") };
+    let request = Request { generation: 4, job: Job::Analyse, plan: session.plan.clone() };
+    let Outcome::Analysed(analysis) = answer(&request, &mut |_| {}).outcome else {
+        panic!("it is still sound")
+    };
     let accepted = analysis.findings.iter().find(|f| f.id == finding.id && f.accepted.is_some());
     assert_eq!(accepted.and_then(|f| f.accepted.as_deref()), Some("agreed"));
     apply(&mut session, set("/accepted/0", None));
