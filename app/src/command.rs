@@ -105,6 +105,13 @@ pub enum Command {
 
     /// The worker has been asked for something.
     TaskStarted(Task),
+    /// The worker answered for a state under a drag: its air alone.
+    Followed {
+        /// Which state of the plan.
+        generation: u64,
+        /// What was found.
+        analysis: Box<Analysis>,
+    },
     /// The worker gives the analysis of the plan of this generation, or says why there is none.
     Analysed {
         /// Generation of the plan that was analysed.

@@ -1,7 +1,6 @@
 //! The page: mounts, wires session, worker, storage and keys together, and lays the views out.
 
 use crate::board::Board;
-use crate::cards::ItemCard;
 use crate::charts::theme::{SystemTheme, system_is_dark};
 use crate::command::Command;
 use crate::platform::preferences::{self, Preferences};
@@ -10,14 +9,13 @@ use crate::platform::storage::Store;
 use crate::platform::tabs::Tabs;
 use crate::platform::{crash, links};
 use crate::session::{Notice, SaveState, Session, Task, Theme};
-use crate::shell::dock::Dock;
 use crate::shell::findings::PrintedFindings;
 use crate::shell::hints::Hints;
+use crate::shell::in_turn::{InTurn, Part};
 use crate::shell::keys::{self, Asked};
 use crate::shell::keys_dialog::KeysDialog;
 use crate::shell::menu;
-use crate::shell::messages::{FROM_A_LINK, Messages};
-use crate::shell::panel::Panel;
+use crate::shell::messages::FROM_A_LINK;
 use crate::shell::steps::Steps;
 use crate::shell::tally::Tally;
 use crate::shell::top_bar::TopBar;
@@ -35,6 +33,8 @@ use yew::prelude::*;
 
 /// From the last change until the draft is written, ms.
 const DRAFT_DELAY_MS: u32 = 500;
+/// A hand that has not moved for so long rests, ms.
+const REST_MS: u32 = 250;
 /// Storage that does not answer within this time counts as absent, ms.
 const STORAGE_PATIENCE_MS: u32 = 3_000;
 
@@ -197,19 +197,21 @@ fn App(props: &AppProps) -> Html {
             <a class="skip" href="#card-side">{ "Skip to the card" }</a>
             <TopBar session={session.clone()} dispatch={dispatch.clone()} {store} {take_over} />
             <Steps session={session.clone()} dispatch={dispatch.clone()} {run} {cancel} />
-            <Messages session={session.clone()} dispatch={dispatch.clone()} />
             <main class="work">
                 <div class={classes!("board-place", session.before.as_ref().is_some_and(|before| before.on_board).then_some("as-before"))}>
                     <Board session={seen} dispatch={tell} />
                 </div>
-                <Dock session={session.clone()} dispatch={dispatch.clone()} />
+                <InTurn part={Part::Dock} session={session.clone()} dispatch={dispatch.clone()} />
                 <aside class="side" id="card-side" tabindex="-1" aria-label="Card and settings">
                     <Hints working={session.selection.is_some()} />
-                    <ItemCard session={session.clone()} dispatch={dispatch.clone()} />
-                    <Panel session={session.clone()} dispatch={dispatch.clone()} />
+                    <InTurn part={Part::Card} session={session.clone()} dispatch={dispatch.clone()} />
+                    <InTurn part={Part::Panel} session={session.clone()} dispatch={dispatch.clone()} />
                 </aside>
             </main>
-            <Tally session={session.clone()} dispatch={dispatch.clone()} />
+            <div class="foot">
+                <InTurn part={Part::Messages} session={session.clone()} dispatch={dispatch.clone()} />
+                <Tally session={session.clone()} dispatch={dispatch.clone()} />
+            </div>
             <PrintedFindings session={session.clone()} dispatch={dispatch.clone()} />
             <KeysDialog session={session.clone()} dispatch={dispatch.clone()} />
         </div>
@@ -230,16 +232,21 @@ fn look_only(dispatch: &Callback<Command>) -> Callback<Command> {
     })
 }
 
-/// Every new state of the plan goes to the worker.
+/// Every new state of the plan goes to the worker; while a hand drags its air alone, and all of it when the hand rests.
 #[hook]
 fn use_analysis(session: &Rc<Session>, solver: &Rc<Solver>) {
     let (solver, plan) = (solver.clone(), session.plan.clone());
     let current = session.analysis_is_current();
-    use_effect_with(session.generation, move |&generation| {
+    use_effect_with((session.generation, session.history.in_gesture()), move |&(generation, dragged)| {
+        let mut rest = None;
         // What a computation has just brought needs no second solve.
-        if !current {
+        if !current && dragged {
+            solver.follow(generation, plan.clone());
+            rest = Some(Timeout::new(REST_MS, move || solver.analyse(generation, plan)));
+        } else if !current {
             solver.analyse(generation, plan);
         }
+        move || drop(rest)
     });
 }
 

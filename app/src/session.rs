@@ -215,6 +215,8 @@ pub struct Session {
     pub analysis: Option<Rc<Analysis>>,
     /// Generation of the plan that `analysis` belongs to.
     pub analysis_generation: u64,
+    /// The analysis is of the air alone, followed while a hand drags: its heat and findings are those of before.
+    pub followed: bool,
     /// Rises by one with every change of the plan.
     pub generation: u64,
     /// Number of the document that is open: a new one for each that takes the place of another.
@@ -266,6 +268,7 @@ impl Session {
             analysis: None,
             seen: None,
             analysis_generation: 0,
+            followed: false,
             generation: 1,
             document: 0,
             documents: 0,
@@ -302,9 +305,10 @@ impl Session {
         self.analysis.as_ref().map_or(&self.drawing, |analysis| &analysis.findings)
     }
 
-    /// Whether `analysis` is that of the plan as it stands.
+    /// Whether `analysis` is that of the plan as it stands; while a hand drags, of its air.
     pub fn analysis_is_current(&self) -> bool {
-        self.analysis.is_some() && self.analysis_generation == self.generation
+        let whole = !self.followed || self.history.in_gesture();
+        self.analysis.is_some() && self.analysis_generation == self.generation && whole
     }
 
     /// The session with the kept version in place of the plan; for looking at, not for commands.
@@ -392,6 +396,15 @@ impl Session {
             Command::Analysed { generation, outcome } => self.take_analysis(generation, outcome),
             Command::Seen { look, generation, outcome } => {
                 self.seen = Some(Rc::new(Sight { look, generation, outcome }));
+            }
+            Command::Followed { generation, mut analysis } => {
+                if let Some(known) = &self.analysis {
+                    analysis.heat.clone_from(&known.heat);
+                    analysis.findings.clone_from(&known.findings);
+                }
+                self.take_analysis(generation, Ok(analysis));
+                // One that came too late was left aside, and another that stands may be whole.
+                self.followed |= self.analysis_generation == generation;
             }
             Command::TaskDone { task, generation, outcome } => self.take_design(task, generation, outcome),
             Command::WorkerRestarted { reason } => {
@@ -512,6 +525,7 @@ impl Session {
             return;
         }
         self.analysis_generation = generation;
+        self.followed = false;
         match outcome {
             Ok(analysis) => {
                 self.analysis = Some(Rc::from(analysis));
@@ -553,6 +567,7 @@ impl Session {
         self.take_plan(label.to_owned(), plan);
         let after = Rc::new(after);
         self.analysis = Some(after.clone());
+        self.followed = false;
         self.analysis_generation = self.generation;
         self.solve_error = None;
         self.notice = None;

@@ -9,7 +9,7 @@
 use crate::command::Command;
 use crate::session::Task;
 use crate::studies::{self, Ask, Sheet};
-use engine::analysis::Analysis;
+use engine::analysis::{Analysis, Follower};
 use engine::design::Designed;
 use engine::error::EngineError;
 use engine::finding::Finding;
@@ -17,6 +17,7 @@ use engine::heat::need::Answer as NeedAnswer;
 use engine::heat::travel::DamperTravel;
 use engine::plan::Plan;
 use serde::{Deserialize, Serialize};
+use std::cell::RefCell;
 use std::rc::Rc;
 
 /// What the worker is asked to do with a plan.
@@ -25,6 +26,8 @@ use std::rc::Rc;
 pub enum Job {
     /// Solve and judge it.
     Analyse,
+    /// Solve its air from the state before: while a hand drags.
+    Follow,
     /// Change it.
     Design(Task),
     /// Answer a question about it.
@@ -57,7 +60,7 @@ impl Job {
     /// Silence after which the worker counts as stuck, ms.
     pub fn patience_ms(self) -> u32 {
         match self {
-            Self::Analyse => 10_000,
+            Self::Analyse | Self::Follow => 10_000,
             // From one word of progress to the next.
             Self::Design(_) | Self::Look(_) | Self::Ask(_) => 60_000,
         }
@@ -151,7 +154,10 @@ impl Answer {
             (Job::Analyse, Outcome::Analysed(analysis)) => {
                 Command::Analysed { generation, outcome: Ok(analysis) }
             }
-            (Job::Analyse, Outcome::Refused(error)) => Command::Analysed { generation, outcome: Err(error) },
+            (Job::Follow, Outcome::Analysed(analysis)) => Command::Followed { generation, analysis },
+            (Job::Analyse | Job::Follow, Outcome::Refused(error)) => {
+                Command::Analysed { generation, outcome: Err(error) }
+            }
             (Job::Design(task), Outcome::Designed(done)) => {
                 Command::TaskDone { task, generation, outcome: Ok(done) }
             }
@@ -170,6 +176,11 @@ impl Answer {
     }
 }
 
+thread_local! {
+    /// The worker's own: it remembers the state before.
+    static FOLLOWER: RefCell<Follower> = RefCell::default();
+}
+
 /// Does a request; runs in the worker. Long work tells meanwhile how far it has come.
 pub fn answer(request: &Request, tell: &mut dyn FnMut(Answer)) -> Answer {
     let plan = &*request.plan;
@@ -186,6 +197,10 @@ pub fn answer(request: &Request, tell: &mut dyn FnMut(Answer)) -> Answer {
                 Err(error) => Outcome::Refused(error),
             }
         }
+        Job::Follow => match FOLLOWER.with_borrow_mut(|follower| follower.follow(plan)) {
+            Ok(analysis) => Outcome::Analysed(Box::new(analysis)),
+            Err(error) => Outcome::Refused(error),
+        },
         Job::Design(task) => {
             let designed = match task {
                 Task::EvenOut => engine::design::even_out(plan),
@@ -219,6 +234,12 @@ impl Queue {
     /// The plan has this state now; the request to send, if the worker is free.
     pub fn analyse(&mut self, generation: u64, plan: Rc<Plan>) -> Option<Request> {
         self.waiting = Some(Request { generation, job: Job::Analyse, plan });
+        self.next()
+    }
+
+    /// A hand drags and the plan has this state now; the request to send, if the worker is free.
+    pub fn follow(&mut self, generation: u64, plan: Rc<Plan>) -> Option<Request> {
+        self.waiting = Some(Request { generation, job: Job::Follow, plan });
         self.next()
     }
 
@@ -331,7 +352,8 @@ mod tests {
         let mut plans = vec![starter::demo(), starter::empty(), alone];
         plans[0].ducts[1].damper = None;
         let look = [Job::Look(Look::Need), Job::Look(Look::Travel)];
-        let jobs = [Job::Analyse, Job::Design(Task::EvenOut), Job::Design(Task::FindSpeed), look[0], look[1]];
+        let design = [Job::Design(Task::EvenOut), Job::Design(Task::FindSpeed)];
+        let jobs = [Job::Analyse, Job::Follow, design[0], design[1], look[0], look[1]];
         for plan in plans {
             let plan = Rc::new(plan);
             for job in jobs {

@@ -59,6 +59,38 @@ fn a_drag_that_ends_where_it_began_is_no_step() {
 }
 
 #[test]
+fn while_a_hand_drags_the_air_is_followed_and_all_of_it_found_when_it_rests() {
+    let analysed = |session: &mut Session| {
+        let outcome = engine::analysis::analyse(&session.plan).map(Box::new);
+        apply(session, Command::Analysed { generation: session.generation, outcome });
+        session.analysis.clone().unwrap()
+    };
+    let mut follower = engine::analysis::Follower::default();
+    let mut session = Session::new(starter::demo());
+    let before = analysed(&mut session);
+    assert!(before.heat.is_some() && session.analysis_is_current());
+
+    apply(&mut session, Command::Begin("Move duct"));
+    for x_m in [19.5, 19.0] {
+        let to = Point::new(x_m, 4.0);
+        apply(&mut session, Command::MoveDuctPoint { duct: "cure-2".into(), point: 1, to });
+        let analysis = Box::new(follower.follow(&session.plan).unwrap());
+        let generation = session.generation;
+        apply(&mut session, Command::Followed { generation, analysis });
+        let dragged = session.analysis.clone().unwrap();
+        assert!(session.followed && session.analysis_is_current());
+        assert_ne!(dragged.slots, before.slots);
+        assert_eq!((&dragged.heat, &dragged.findings), (&before.heat, &before.findings));
+    }
+
+    apply(&mut session, Command::Commit);
+    assert!(!session.analysis_is_current(), "heat and findings are still those of before");
+    let rested = analysed(&mut session);
+    assert!(!session.followed && session.analysis_is_current());
+    assert_ne!(rested.heat, before.heat);
+}
+
+#[test]
 fn selecting_zooming_and_switching_units_are_no_steps_and_keep_redo() {
     let mut session = Session::new(starter::demo());
     let start = session.plan.clone();

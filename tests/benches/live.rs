@@ -3,7 +3,8 @@
 //!
 //! *Slice*: how long the page's main thread is busy at a stretch, from the start of an event handler, frame or
 //! message of the worker to the end of what it set off at once. *Picture*: from a pointer's move to the end of
-//! the frame that shows the figures calculated for it.
+//! the frame that shows the figures calculated for it. *Task* and *worker* are from the browser's own trace: every
+//! task of the page's main thread, and of its worker, in processor time, which no other program adds to.
 //!
 //! ```text
 //! cargo bench --profile dev -p tests --bench live
@@ -24,7 +25,7 @@ fn main() {
     if !std::env::args().any(|arg| arg == "--bench") {
         return;
     }
-    Visit::to_dist().sized(1440, 900).run("live", async |page| {
+    Visit::to_dist().sized(1440, 900).traced("toplevel,blink.user_timing").run("live", async |page| {
         let plan = thousand_slots();
         let slots: u32 = plan.slot_rows.iter().map(|row| row.count).sum();
         page.devtools("Page.addScriptToEvaluateOnNewDocument", serde_json::json!({ "source": WATCH })).await;
@@ -78,25 +79,55 @@ async fn measure(page: &Page, plan: &Plan, slots: u32, dock: &str) {
     let end = run.path.last().expect("a run has an end");
     let script = include_str!("live_drag.js");
     let mut found = Vec::new();
+    page.trace().await;
+    let (mut tasks, mut worker) = (Vec::new(), Vec::new());
     for _ in 0..MOVES / AT_ONCE {
         found.push(page.eval(script, &[end.x_m.into(), end.y_m.into(), AT_ONCE.into()]).await);
+        let (own, others) = processor_ms(&page.trace().await);
+        tasks.extend(own);
+        worker.extend(others);
     }
     let all = |what: &str| -> Vec<f64> {
         found.iter().filter_map(|found| found[what].as_array()).flatten().filter_map(Value::as_f64).collect()
     };
     println!("{slots} slots, {} moves, {dock}:", all("picture").len());
     for what in ["slice", "picture", "handler", "frame", "message", "solve"] {
-        let mut times = all(what);
-        times.sort_by(f64::total_cmp);
-        let at = |share: f64| times.get(((times.len() as f64 * share) as usize).min(times.len().max(1) - 1));
-        println!(
-            "  {what:8} p50 {:6.1} ms   p95 {:6.1} ms   most {:6.1} ms   of {}",
-            at(0.5).unwrap_or(&f64::NAN),
-            at(0.95).unwrap_or(&f64::NAN),
-            at(1.0).unwrap_or(&f64::NAN),
-            times.len()
-        );
+        print(what, all(what));
     }
+    print("task", tasks);
+    print("worker", worker);
+    let load = std::fs::read_to_string("/proc/loadavg").unwrap_or_default();
+    println!("  load of the machine: {}", load.trim());
+}
+
+fn print(what: &str, mut times: Vec<f64>) {
+    times.sort_by(f64::total_cmp);
+    let at = |share: f64| times.get(((times.len() as f64 * share) as usize).min(times.len().max(1) - 1));
+    println!(
+        "  {what:8} p50 {:6.1} ms   p95 {:6.1} ms   most {:6.1} ms   of {}",
+        at(0.5).unwrap_or(&f64::NAN),
+        at(0.95).unwrap_or(&f64::NAN),
+        at(1.0).unwrap_or(&f64::NAN),
+        times.len()
+    );
+}
+
+/// Processor time of each task of the page's main thread and of the other threads of its process that calculate,
+/// while the drag went on, ms. What takes less than a tenth of a millisecond is none.
+fn processor_ms(trace: &[Value]) -> (Vec<f64>, Vec<f64>) {
+    let mark = |name: &str| trace.iter().find(|event| event["name"] == name);
+    let (Some(begin), Some(end)) = (mark("drag-begin"), mark("drag-end")) else { return Default::default() };
+    let during = |event: &&Value| {
+        event["pid"] == begin["pid"]
+            && event["name"] == "ThreadControllerImpl::RunTask"
+            && event["ts"].as_f64() > begin["ts"].as_f64()
+            && event["ts"].as_f64() < end["ts"].as_f64()
+    };
+    let times = |own: bool| {
+        let of = trace.iter().filter(during).filter(|event| (event["tid"] == begin["tid"]) == own);
+        of.filter_map(|event| event["tdur"].as_f64()).map(|us| us / 1e3).filter(|ms| *ms > 0.1).collect()
+    };
+    (times(true), times(false))
 }
 
 /// Notes how long handlers, frames and messages keep the thread, from before the page's own scripts run.

@@ -26,6 +26,7 @@ return (async () => {
   send("pointerdown", 0);
   await frames(2);
   window.noting = true;
+  performance.mark("drag-begin");
   let seen = Number(tally.dataset.generation);
   for (let i = 1; i <= moves; i += 1) {
     const start = send("pointermove", (i % 2 ? 1 : 2) * scale * 0.5);
@@ -47,6 +48,7 @@ return (async () => {
     if (end !== null) picture.push(end - start);
   }
   window.noting = false;
+  performance.mark("drag-end");
   // Back to where it began, for the next script.
   send("pointermove", 0);
   send("pointerup", 0);

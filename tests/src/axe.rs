@@ -1,13 +1,12 @@
 //! axe-core, which looks for what shuts people out of a page. Fetched once by npm, at a fixed version.
 
 use std::fs;
-use std::process::Command;
 use std::sync::OnceLock;
 
 use serde_json::Value;
 
 use crate::browser::Page;
-use crate::golden::in_repository;
+use crate::npm::package;
 
 const VERSION: &str = "4.14.1";
 
@@ -37,26 +36,7 @@ fn lines(rule: &Value) -> Vec<String> {
 fn source() -> &'static str {
     static SOURCE: OnceLock<String> = OnceLock::new();
     SOURCE.get_or_init(|| {
-        let folder = in_repository("target/axe-core").join(VERSION);
-        let script = folder.join("node_modules/axe-core/axe.min.js");
-        if !script.is_file() {
-            fs::create_dir_all(&folder)
-                .unwrap_or_else(|error| panic!("cannot make {}: {error}", folder.display()));
-            // On Windows npm is a script, which only its full name finds.
-            let npm = if cfg!(windows) { "npm.cmd" } else { "npm" };
-            let status = Command::new(npm)
-                .args(["install", "--silent", "--no-save", "--no-package-lock", "--ignore-scripts", "--prefix"])
-                .arg(&folder)
-                .arg(format!("axe-core@{VERSION}"))
-                .status()
-                .unwrap_or_else(|error| {
-                    panic!(
-                        "The check for barriers needs npm ({error}): on Debian or Ubuntu `apt-get install npm`, \
-                         elsewhere install Node.js in your system's way."
-                    )
-                });
-            assert!(status.success(), "npm could not fetch axe-core {VERSION}: {status}");
-        }
+        let script = package("axe-core", VERSION).join("axe.min.js");
         fs::read_to_string(&script).unwrap_or_else(|error| panic!("{}: {error}", script.display()))
     })
 }

@@ -26,6 +26,7 @@ use tempfile::TempDir;
 
 use crate::driver::{Driver, devtools, log};
 use crate::golden::{artefact, in_repository};
+use crate::picture::only_test_letters;
 
 /// How long anything may take before a test gives up: far above what it does take.
 pub const PATIENCE: Duration = Duration::from_secs(20);
@@ -60,6 +61,8 @@ pub struct Visit {
     server: Server,
     path: String,
     view: (u32, u32),
+    test_letters: bool,
+    trace: Option<&'static str>,
     tolerated: Vec<&'static str>,
 }
 
@@ -81,12 +84,31 @@ impl Visit {
 
     fn new(server: anyhow::Result<Server>, path: &str) -> Self {
         let server = server.unwrap_or_else(|error| panic!("{error:#}"));
-        Self { server, path: path.to_owned(), view: (1280, 800), tolerated: Vec::new() }
+        Self {
+            server,
+            path: path.to_owned(),
+            view: (1280, 800),
+            test_letters: false,
+            trace: None,
+            tolerated: Vec::new(),
+        }
     }
 
     /// With this much room for the page, in CSS pixels.
     pub fn sized(mut self, width: u32, height: u32) -> Self {
         self.view = (width, height);
+        self
+    }
+
+    /// In letters that are the same on every machine, and with nothing in motion: for pictures that are compared.
+    pub fn in_test_letters(mut self) -> Self {
+        self.test_letters = true;
+        self
+    }
+
+    /// With the browser's trace of these categories, for [`Page::trace`].
+    pub fn traced(mut self, categories: &'static str) -> Self {
+        self.trace = Some(categories);
         self
     }
 
@@ -102,8 +124,14 @@ impl Visit {
     /// When the test does, and when the browser complained. A picture of the page is then in
     /// `tests/artefacts`.
     pub fn run(self, name: &str, test: impl AsyncFnOnce(&mut Page)) {
-        let driver = Driver::start();
         let profile = tempfile::tempdir().expect("a temporary folder can be made");
+        let fonts = self.test_letters.then(|| {
+            let file = profile.path().join("fonts.conf");
+            std::fs::write(&file, only_test_letters(&profile.path().join("fonts")))
+                .unwrap_or_else(|error| panic!("cannot write {}: {error}", file.display()));
+            file
+        });
+        let driver = Driver::start(fonts.as_deref());
         let runtime =
             tokio::runtime::Builder::new_current_thread().enable_all().build().expect("a runtime starts");
         let outcome = runtime.block_on(self.drive(name, test, &driver, &profile));
@@ -119,10 +147,14 @@ impl Visit {
         driver: &Driver,
         profile: &TempDir,
     ) -> Result<(), Box<dyn std::any::Any + Send>> {
-        let client = driver.session(profile).await;
+        let client = driver.session(profile, self.trace).await;
         let (width, height) = self.view;
         let view = json!({ "width": width, "height": height, "deviceScaleFactor": 1, "mobile": false });
         devtools(&client, "Emulation.setDeviceMetricsOverride", view).await;
+        if self.test_letters {
+            let still = json!({ "features": [{ "name": "prefers-reduced-motion", "value": "reduce" }] });
+            devtools(&client, "Emulation.setEmulatedMedia", still).await;
+        }
         let mut page = Page {
             client: client.clone(),
             url: format!("{}{}", self.server.url(), self.path),
@@ -245,6 +277,17 @@ impl Page {
         std::fs::write(&file, &png)
             .unwrap_or_else(|error| panic!("cannot write {}: {error}", file.display()));
         png
+    }
+
+    /// What the browser has traced since its log was last read; see [`Visit::traced`].
+    pub async fn trace(&self) -> Vec<Value> {
+        let entries = log(&self.client, "performance").await;
+        let event = |entry: &Value| -> Option<Value> {
+            let mut event: Value = serde_json::from_str(entry["message"].as_str()?).ok()?;
+            let message = &mut event["message"];
+            (message["method"] == "Tracing.dataCollected").then(|| message["params"].take())
+        };
+        entries.iter().filter_map(event).collect()
     }
 
     /// What the browser has recorded against the page since the last call: console errors (policy breaches

@@ -1,6 +1,7 @@
 //! ChromeDriver and one session of Chromium.
 
 use std::io::{BufRead, BufReader};
+use std::path::Path;
 use std::process::{Child, Command, Stdio};
 use std::time::Duration;
 
@@ -41,13 +42,15 @@ pub struct Driver {
 }
 
 impl Driver {
-    /// Starts it on a free port of its own choice.
+    /// Starts it on a free port of its own choice; its browsers know only the letters of the font configuration
+    /// `fonts`, or all of the system's.
     ///
     /// # Panics
     /// When there is no browser or no driver; the message says what to do.
-    pub fn start() -> Self {
+    pub fn start(fonts: Option<&Path>) -> Self {
         let browser = find_browser().unwrap_or_else(|missing| panic!("{missing}"));
         let mut process = Command::new(&browser.driver)
+            .envs(fonts.map(|file| ("FONTCONFIG_FILE", file)))
             .arg("--port=0")
             .stdin(Stdio::null())
             .stdout(Stdio::piped())
@@ -68,13 +71,17 @@ impl Driver {
         Self { process, port, chromium: browser.chromium.to_string_lossy().into_owned() }
     }
 
-    /// Opens a browser with the profile in `profile`.
-    pub async fn session(&self, profile: &TempDir) -> Client {
+    /// Opens a browser with the profile in `profile`; `trace` names what its performance log is to hold besides.
+    pub async fn session(&self, profile: &TempDir, trace: Option<&str>) -> Client {
         let mut args: Vec<String> = FLAGS.map(String::from).into();
         args.push(format!("--user-data-dir={}", profile.path().display()));
+        let mut options = json!({ "binary": self.chromium, "args": args });
+        if let Some(categories) = trace {
+            options["perfLoggingPrefs"] = json!({ "traceCategories": categories });
+        }
         let Value::Object(capabilities) = json!({
             "browserName": "chrome",
-            "goog:chromeOptions": { "binary": self.chromium, "args": args },
+            "goog:chromeOptions": options,
             "goog:loggingPrefs": { "browser": "ALL", "performance": "ALL" },
         }) else {
             unreachable!("the capabilities are an object");

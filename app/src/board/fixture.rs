@@ -26,7 +26,7 @@ pub fn invented(plan: &Plan) -> Analysis {
                 run: duct.id.clone(),
                 zone: zone_at(plan, place.at).map_or_else(String::new, |z| plan.zones[z].id.clone()),
                 station_m: place.station_m,
-                area_m2: row.length_m * width,
+                area_m2: row.slot_length_m(place.index) * width,
                 width_mm: width * 1000.0,
                 mass_flow_kg_s: flow,
                 target_kg_s: target,

@@ -120,6 +120,10 @@ impl Component for Board {
             if old.session.selection != props.session.selection {
                 self.asks = Asks::default();
             }
+            // Under a drag only the picture changes.
+            let (was, is) = (&old.session, &props.session);
+            let same = was.view == is.view && was.selection == is.selection && was.also == is.also;
+            return !(same && board.is_dragging());
         }
         true
     }

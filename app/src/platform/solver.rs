@@ -89,6 +89,13 @@ impl Solver {
         inner.send(request);
     }
 
+    /// A hand drags and the plan has this state now.
+    pub fn follow(&self, generation: u64, plan: Rc<Plan>) {
+        let mut inner = self.0.borrow_mut();
+        let request = inner.queue.follow(generation, plan);
+        inner.send(request);
+    }
+
     /// The plan of this state is to be changed.
     pub fn design(&self, task: Task, generation: u64, plan: Rc<Plan>) {
         let mut inner = self.0.borrow_mut();
@@ -194,7 +201,7 @@ impl Inner {
                 "the plan is kept as it is; change it or undo the last step and it is tried again",
             );
             told.push(match job {
-                Job::Analyse => Command::Analysed { generation, outcome: Err(error) },
+                Job::Analyse | Job::Follow => Command::Analysed { generation, outcome: Err(error) },
                 Job::Look(look) => Command::Seen { look, generation, outcome: Err(error) },
                 Job::Design(task) => Command::TaskDone { task, generation, outcome: Err(error) },
                 Job::Ask(ask) => {

@@ -4,6 +4,7 @@ pub mod accept;
 pub mod dock;
 pub mod findings;
 pub mod hints;
+pub mod in_turn;
 pub mod keys;
 pub mod keys_dialog;
 pub mod menu;

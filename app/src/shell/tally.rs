@@ -45,8 +45,10 @@ pub fn Tally(props: &ViewProps) -> Html {
             </div>
         }
     };
-    let even = analysis.map(|a| &a.evenness);
+    // Without slots nothing is even, and without flow a fan has no margin.
+    let even = analysis.filter(|a| !a.slots.is_empty()).map(|a| &a.evenness);
     let fan = analysis.map(|a| &a.fan);
+    let blowing = fan.filter(|fan| fan.flow_m3_s > 0.0);
     let worst = even.map(|e| e.worst_percent);
     let worst_slot = even.map(|e| e.worst_slot.clone()).filter(|id| !id.is_empty());
     let worst_note = match worst_slot {
@@ -70,7 +72,7 @@ pub fn Tally(props: &ViewProps) -> Html {
         let wanted = show(session.plan.required_flow_kg_s, Kind::MassFlow, units);
         match analysis {
             Some(a) if session.plan.required_flow_kg_s > 0.0 => {
-                let share = 100.0 * a.total_flow_kg_s / session.plan.required_flow_kg_s;
+                let share = 100.0 * a.total_flow_kg_s.max(0.0) / session.plan.required_flow_kg_s;
                 format!("{share:.0}\u{a0}% of {wanted} wanted")
             }
             _ => format!("{wanted} wanted"),
@@ -101,8 +103,8 @@ pub fn Tally(props: &ViewProps) -> Html {
                 html! { { fan.map(|f| format!("at {} total", show(f.total_pressure_pa, Kind::Pressure, units))).unwrap_or_default() } }, "") }
             { figure("Shaft", "tally-power", fan.map(|f| f.shaft_power_w), Kind::ShaftPower, |a| a.fan.shaft_power_w,
                 html! { { fan.map(|f| format!("{} cold", show(f.cold_shaft_power_w, Kind::ShaftPower, units))).unwrap_or_default() } }, "") }
-            { figure("Margin to stall", "tally-stall", fan.map(|f| f.stall_margin_percent), Kind::Percent, |a| a.fan.stall_margin_percent, html! { "of the flow" },
-                if fan.is_some_and(|f| f.stall_margin_percent < 0.0) { "poor" } else { "" }) }
+            { figure("Margin to stall", "tally-stall", blowing.map(|f| f.stall_margin_percent), Kind::Percent, |a| a.fan.stall_margin_percent, html! { "of the flow" },
+                if blowing.is_some_and(|f| f.stall_margin_percent < 0.0) { "poor" } else { "" }) }
             { crate::studies::card::tally(session, dispatch) }
             <div class="tally-item" key="findings">
                 <span class="label">{ "Open findings" }</span>

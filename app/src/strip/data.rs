@@ -2,10 +2,11 @@
 
 use crate::board::outline::{drawn_joints, end_direction};
 use crate::board::parts::{called, deviation, free_fraction, section_text};
-use engine::analysis::{Analysis, Station};
+use engine::analysis::{Analysis, SlotResult, Station};
 use engine::plan::geometry::{Onto, along, joints, length_m, section_at};
 use engine::plan::{Duct, DuctRole, Plan, Section};
 use engine::units::UnitSystem;
+use std::collections::HashMap;
 
 /// What a duct is pierced by.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -225,17 +226,19 @@ pub fn duct_to_show(plan: &Plan, analysis: Option<&Analysis>) -> Option<String> 
 
 fn slots(plan: &Plan, analysis: Option<&Analysis>, duct: &Duct) -> Vec<Cell> {
     let mut cells = Vec::new();
-    let own: Vec<_> =
-        analysis.map_or_else(Vec::new, |a| a.slots.iter().filter(|slot| slot.run == duct.id).collect());
+    let own: HashMap<&str, &SlotResult> = analysis.map_or_else(HashMap::new, |a| {
+        a.slots.iter().filter(|slot| slot.run == duct.id).map(|slot| (slot.id.as_str(), slot)).collect()
+    });
     for row in plan.slot_rows.iter().filter(|row| row.duct == duct.id) {
         for k in 0..row.count as usize {
             let id = row.slot_id(k);
-            let found = own.iter().find(|slot| slot.id == id);
-            let station_m = row.first_station_m + row.pitch_m * k as f64;
+            let found = own.get(id.as_str());
+            let station_m = row.station_m(k);
             let width = row.width_m(k);
             // As on the board: across the duct where the slot fits across.
-            let across = row.length_m <= section_at(duct, station_m).plan_width_m();
-            let (along_m, across_m) = if across { (width, row.length_m) } else { (row.length_m, width) };
+            let length = row.slot_length_m(k);
+            let across = length <= section_at(duct, station_m).plan_width_m();
+            let (along_m, across_m) = if across { (width, length) } else { (length, width) };
             cells.push(Cell {
                 name: id.clone(),
                 slot: Some((row.id.clone(), k)),
@@ -312,6 +315,19 @@ mod tests {
         assert!(strip.cells.iter().all(|cell| cell.miss.is_some() && cell.along_m == 0.014));
         assert_eq!(strip.selected.as_deref(), Some("slots-cure-1/3"));
         assert!((strip.length_m - 14.2).abs() < 1e-9);
+    }
+
+    #[test]
+    fn slots_of_a_varied_row_stand_where_they_are_cut() {
+        let mut plan = demo();
+        let row = plan.slot_rows.iter_mut().find(|row| row.duct == "cure-1").unwrap();
+        row.count = 3;
+        row.widths_m = vec![0.014];
+        row.stations_m = vec![1.0, 1.2, 6.0];
+        row.lengths_m = vec![0.3, 0.25, 0.2];
+        let data = StripData::new(&plan, None, "cure-1", None, UnitSystem::Si).unwrap();
+        let drawn: Vec<_> = data.cells.iter().map(|cell| (cell.station_m, cell.across_m)).collect();
+        assert_eq!(drawn, [(1.0, 0.3), (1.2, 0.25), (6.0, 0.2)]);
     }
 
     #[test]

@@ -7,6 +7,7 @@ pub mod hand;
 pub mod layout;
 mod table;
 
+use crate::charts::picture::save_button;
 use crate::charts::plot::{Drawing, Plot};
 use crate::command::Command;
 use crate::session::Session;
@@ -174,7 +175,10 @@ impl Component for Strip {
                     {onkeydown}
                     onkeyup={link.callback(|_| Msg::KeyUp)}
                 />
-                <StripTable data={Rc::clone(data)} dispatch={ctx.props().dispatch.clone()} />
+                <div class="picture-foot">
+                    <StripTable data={Rc::clone(data)} dispatch={ctx.props().dispatch.clone()} />
+                    { save_button(&format!("strip of {}", data.name).into()) }
+                </div>
             </section>
         }
     }

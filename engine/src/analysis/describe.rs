@@ -24,6 +24,17 @@ pub fn return_shares(plan: &Plan) -> Vec<f64> {
 
 /// Everything a solution says about a plan.
 pub fn describe(plan: &Plan, built: &Built, solution: &Solution) -> Analysis {
+    let mut analysis = of_the_air(plan, built, solution);
+    let (heat, warm) = crate::heat::report::of_plan(plan, built, solution);
+    analysis.heat = heat;
+    analysis.findings = crate::judge::judge(plan, built, &analysis);
+    analysis.findings.extend(warm);
+    crate::finding::worst_first(&mut analysis.findings);
+    analysis
+}
+
+/// What a solution says of flows and pressures, without heat and findings.
+pub(super) fn of_the_air(plan: &Plan, built: &Built, solution: &Solution) -> Analysis {
     let slots = slot_results(plan, built, solution);
     let mut analysis = Analysis {
         status: solution.status.word().to_owned(),
@@ -51,11 +62,6 @@ pub fn describe(plan: &Plan, built: &Built, solution: &Solution) -> Analysis {
         analysis.fan = fan_point(curve, flow, density, cold);
         analysis.fan_chart = fan_chart(curve, &analysis.fan, cold);
     }
-    let (heat, warm) = crate::heat::report::of_plan(plan, built, solution);
-    analysis.heat = heat;
-    analysis.findings = crate::judge::judge(plan, built, &analysis);
-    analysis.findings.extend(warm);
-    crate::finding::worst_first(&mut analysis.findings);
     analysis
 }
 

@@ -1,9 +1,11 @@
 //! `analyse(&Plan) -> Analysis`: build, solve and judge a plan in one call.
 
 mod describe;
+mod follow;
 mod results;
 
 pub use describe::{area_ratios, describe, return_shares, slot_targets};
+pub use follow::Follower;
 pub use results::*;
 
 use crate::error::EngineError;

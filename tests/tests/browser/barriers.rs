@@ -66,6 +66,27 @@ async fn tour(planner: &Planner<'_>, theme: &str) -> Vec<String> {
     look(planner, &format!("{theme}, shop record, bench piece, an answer out of date"), &mut found).await;
     planner.undo("Change bench piece").await;
 
+    // The palette with a drawing begun, the keys, a version kept to compare with, a link with its code.
+    planner.press("tool-d").await;
+    planner.page.wait_until("document.querySelector('[data-testid=draw-typed]')").await;
+    look(planner, &format!("{theme}, a duct being drawn"), &mut found).await;
+    planner.press("tool-a").await;
+    planner.click("keys").await;
+    planner.page.wait_until("document.querySelector('[data-testid=keys-dialog]')").await;
+    look(planner, &format!("{theme}, keys"), &mut found).await;
+    planner.click("keys-close").await;
+    planner.click("keep-before").await;
+    planner.set("fan-speed", "1060", 1060.0).await;
+    planner.calculated().await;
+    planner.click("show-before").await;
+    look(planner, &format!("{theme}, before beside now"), &mut found).await;
+    planner.click("forget-before").await;
+    planner.click("file-menu").await;
+    planner.click("file-link").await;
+    planner.page.wait_until("document.querySelector('[data-testid=qr], [data-testid=qr-refused]')").await;
+    look(planner, &format!("{theme}, menu with link and code"), &mut found).await;
+    planner.click("file-menu").await;
+
     // The strip's numbers, a refused field, a report, the menu, an alert.
     planner.click("dock-strip").await;
     planner.page.find(".strip-table summary").await.click().await.unwrap();

@@ -3,6 +3,7 @@
 use serde_json::json;
 use tests::browser::{Page, Visit};
 use tests::golden::keep_picture;
+use tests::picture::{assert_picture, difference};
 
 use crate::planner::Planner;
 
@@ -34,5 +35,30 @@ fn the_planner_fits_desk_laptop_and_tablet_in_light_and_dark() {
                 assert_eq!(planner.page.eval(wide, &[]).await, true, "at {width} px the page is too wide");
             }
         }
+    });
+}
+
+/// At one size and in test letters; other sizes are in `tests/artefacts` for looking at.
+#[test]
+fn the_planner_looks_as_on_record() {
+    Visit::to_dist().sized(1280, 800).in_test_letters().run("golden", async |page| {
+        let planner = Planner::up(page).await;
+        planner.says("saved", &["kept in this browser"]).await;
+        planner.select("slots", "slots-cure-1").await;
+        planner.click("dock-strip").await;
+        let mut pictures = Vec::new();
+        for theme in ["light", "dark"] {
+            planner.theme(theme).await;
+            // What has the focus shows it; nothing has it on record.
+            planner.page.eval("document.activeElement?.blur();", &[]).await;
+            planner.frame().await;
+            pictures.push((theme, planner.page.screenshot(theme).await));
+        }
+        for (theme, png) in &pictures {
+            assert_picture(planner.page, &format!("tests/screenshots/golden-{theme}.png"), png).await;
+        }
+        // And it can tell pictures apart.
+        assert!(difference(planner.page, &pictures[0].1, &pictures[1].1).await.0 > 0.5);
+        assert_eq!(difference(planner.page, &pictures[0].1, &pictures[0].1).await.0, 0.0);
     });
 }

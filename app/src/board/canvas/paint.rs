@@ -29,8 +29,8 @@ pub struct Painter<'a> {
     pub(super) look: Look,
     pub(super) size: Size,
     hatches: HashMap<[u8; 3], CanvasPattern>,
-    fill: String,
-    stroke: String,
+    fill: Option<(Colour, f32)>,
+    stroke: Option<(Colour, f64)>,
 }
 
 impl<'a> Painter<'a> {
@@ -41,32 +41,25 @@ impl<'a> Painter<'a> {
         context.fill_rect(0.0, 0.0, size.width, size.height);
         context.set_line_join("round");
         context.set_line_cap("butt");
-        Self {
-            context,
-            palette,
-            look,
-            size,
-            hatches: HashMap::new(),
-            fill: String::new(),
-            stroke: String::new(),
-        }
+        Self { context, palette, look, size, hatches: HashMap::new(), fill: None, stroke: None }
     }
 
     pub(super) fn set_fill(&mut self, colour: Colour, alpha: f32) {
-        let css = colour.css(alpha);
-        if css != self.fill {
-            self.context.set_fill_style_str(&css);
-            self.fill = css;
+        // Words to the browser cost more than all else here, and a thousand slots share few colours.
+        if self.fill != Some((colour, alpha)) {
+            self.context.set_fill_style_str(&colour.css(alpha));
+            self.fill = Some((colour, alpha));
         }
     }
 
     pub(super) fn set_stroke(&mut self, colour: Colour, width_px: f64) {
-        let css = colour.css(1.0);
-        if css != self.stroke {
-            self.context.set_stroke_style_str(&css);
-            self.stroke = css;
+        if self.stroke.is_none_or(|(before, _)| before != colour) {
+            self.context.set_stroke_style_str(&colour.css(1.0));
         }
-        self.context.set_line_width(width_px);
+        if self.stroke.is_none_or(|(_, before)| before != width_px) {
+            self.context.set_line_width(width_px);
+        }
+        self.stroke = Some((colour, width_px));
     }
 
     /// A CSS pixel coordinate moved so that a line `width_px` wide covers whole device pixels.
@@ -169,11 +162,13 @@ impl<'a> Painter<'a> {
                 Dash::Dashed => &[5.0, 4.0],
                 Dash::Chain => &[14.0, 4.0, 2.0, 4.0],
             };
+            if dashes.is_empty() {
+                self.context.stroke();
+                return;
+            }
             self.dash(dashes);
             self.context.stroke();
-            if !dashes.is_empty() {
-                self.dash(&[]);
-            }
+            self.dash(&[]);
         }
     }
 

@@ -264,6 +264,40 @@ mod tests {
     }
 
     #[test]
+    fn slots_of_a_varied_row_are_drawn_where_and_as_long_as_they_are_cut() {
+        let mut plan = demo();
+        plan.slot_rows.retain(|row| row.duct == "cure-1");
+        let row = &mut plan.slot_rows[0];
+        row.count = 3;
+        row.widths_m = vec![0.014];
+        row.stations_m = vec![1.0, 1.2, 6.0];
+        row.lengths_m = vec![0.3, 0.25, 0.2];
+        let source = Source {
+            plan: &plan,
+            analysis: None,
+            units: UnitSystem::Si,
+            px_per_m: 100.0,
+            letters: 1.0,
+            bays: false,
+        };
+        let scene = scene(source);
+        // At this scale close neighbours are picked with their run, the one apart by itself.
+        let id = row_slot(&plan, 2);
+        let own = scene.shapes.iter().filter(|shape| shape.item.as_deref() == Some(id.as_str()));
+        let bounds: Vec<_> = own.filter_map(|s| Bounds::around(s.form.points().iter().copied())).collect();
+        assert_eq!(bounds.len(), 1);
+        let place = &slot_places(&plan)[2];
+        assert!((place.station_m - 6.0).abs() < 1e-9);
+        let sizes = [bounds[0].width_m(), bounds[0].height_m()];
+        assert!(sizes.iter().any(|size| (size - 0.2).abs() < 1e-9), "{sizes:?}");
+        assert!(!scene.shapes.iter().any(|s| s.item.as_deref() == Some(row_slot(&plan, 0).as_str())));
+    }
+
+    fn row_slot(plan: &Plan, k: usize) -> String {
+        plan.slot_rows[0].slot_id(k)
+    }
+
+    #[test]
     fn numbers_with_signs_appear_on_slots_once_there_is_room() {
         let signed = |scale| {
             let (_, scene) = drawn(scale);

@@ -27,15 +27,18 @@ pub struct Mark {
 
 impl Drawing<'_> {
     pub(super) fn slots(&mut self) {
+        let ducts: Vec<ItemId> = self.plan.ducts.iter().map(|duct| duct.id.as_str().into()).collect();
         for place in slot_places(self.plan) {
             let row = &self.plan.slot_rows[place.row];
             let mark = self.mark(row, &place);
             let found = self.slots.get(place.id.as_str()).copied();
             let miss = found.and_then(|s| deviation(s.mass_flow_kg_s, s.target_kg_s));
-            let pitch_px = row.pitch_m.abs() * self.scale;
+            let pitch_px = gap_m(row, place.index) * self.scale;
             let single = pitch_px >= SINGLE_PX * 2.0;
             let id: ItemId = place.id.as_str().into();
-            let owner: ItemId = if single { id } else { row.duct.as_str().into() };
+            let owner = if single { id.clone() } else { ducts[place.duct].clone() };
+            // Slots can be stepped through row by row; what is said of one is only made when it is needed.
+            self.scene.slots.push(Item { id, spoken: String::new(), at: place.at });
             let tone = miss.map_or(Tone::Paper, Tone::Deviation);
             let body = rectangle(mark.at, mark.direction, mark.along_m, mark.across_m);
             let edge = Stroke::solid(Tone::Ink, 0.8);
@@ -50,27 +53,27 @@ impl Drawing<'_> {
                 self.width_text(row, place.index, &mark);
             }
         }
-        self.slot_items();
     }
 
     /// Slots lie across the duct, as the cross-flow laws take them; along it where they do not fit across.
     fn mark(&self, row: &SlotRow, place: &SlotPlace) -> Mark {
-        let width = row.width_m(place.index);
+        let (width, length, gap) =
+            (row.width_m(place.index), row.slot_length_m(place.index), gap_m(row, place.index));
         let duct = &self.plan.ducts[place.duct];
         let room = section_at(duct, place.station_m).plan_width_m();
         let thinnest = THINNEST_PX / self.scale;
         let n = left(place.direction);
         match row.face {
-            Face::Top if row.length_m <= room => Mark {
+            Face::Top if length <= room => Mark {
                 at: place.at,
                 direction: place.direction,
-                along_m: width.max(thinnest.min(row.pitch_m.abs() * 0.6)),
-                across_m: row.length_m,
+                along_m: width.max(thinnest.min(gap * 0.6)),
+                across_m: length,
             },
             Face::Top => Mark {
                 at: place.at,
                 direction: place.direction,
-                along_m: row.length_m,
+                along_m: length,
                 across_m: width.max(thinnest),
             },
             // A slot in a side wall is seen end on.
@@ -79,7 +82,7 @@ impl Drawing<'_> {
                 Mark {
                     at: moved(place.at, n, side * room),
                     direction: place.direction,
-                    along_m: width.max(thinnest.min(row.pitch_m.abs() * 0.6)),
+                    along_m: width.max(thinnest.min(gap * 0.6)),
                     across_m: 9.0 / self.scale,
                 }
             }
@@ -128,13 +131,14 @@ impl Drawing<'_> {
         let label = Text { size_px: 10.0, tone: Tone::InkSoft, shift_px: shift, ..text(mark.at, words) };
         self.write(label);
     }
+}
 
-    /// Slots can be stepped through row by row; what is said of one is only made when it is needed.
-    fn slot_items(&mut self) {
-        for place in slot_places(self.plan) {
-            self.scene.slots.push(Item { id: place.id.as_str().into(), spoken: String::new(), at: place.at });
-        }
-    }
+/// From slot `k` of a row to its nearest neighbour, m; a slot alone has the row's pitch.
+fn gap_m(row: &SlotRow, k: usize) -> f64 {
+    let from = |other: usize| (row.station_m(other) - row.station_m(k)).abs();
+    let before = k.checked_sub(1).map(from);
+    let after = (k + 1 < row.count as usize).then(|| from(k + 1));
+    before.into_iter().chain(after).reduce(f64::min).unwrap_or(row.pitch_m.abs())
 }
 
 /// What is said of the slot `id`; none when there is no such slot.

@@ -1,0 +1,115 @@
+//! What stands beside the board is drawn in a turn of its own while a hand drags: the board goes first.
+
+use super::dock::Dock;
+use super::messages::Messages;
+use super::panel::Panel;
+use crate::cards::ItemCard;
+use crate::command::Command;
+use crate::session::Session;
+use gloo::render::{AnimationFrame, request_animation_frame};
+use gloo::timers::callback::Timeout;
+use std::rc::Rc;
+use yew::prelude::*;
+
+/// From a change to its drawing where no figures come for it, ms.
+const LATEST_MS: u32 = 120;
+
+/// What is drawn.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Part {
+    /// The line under the path of work.
+    Messages,
+    /// Strip or tables.
+    Dock,
+    /// The card of what is selected.
+    Card,
+    /// The panel of the step.
+    Panel,
+}
+
+/// What is drawn, and of what.
+#[derive(Properties, PartialEq)]
+pub struct InTurnProps {
+    /// Which part of the page.
+    pub part: Part,
+    /// The session.
+    pub session: Rc<Session>,
+    /// Takes commands.
+    pub dispatch: Callback<Command>,
+}
+
+/// A part of the page, drawn at once, or after the board while a hand drags.
+pub struct InTurn {
+    shown: Rc<Session>,
+    late: Option<Timeout>,
+    frame: Option<AnimationFrame>,
+    turn: Option<Timeout>,
+}
+
+/// The turns of a drawing.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Turn {
+    /// The board's frame is made.
+    Framed,
+    /// Now.
+    Now,
+}
+
+impl InTurn {
+    fn call_off(&mut self) {
+        (self.late, self.frame, self.turn) = (None, None, None);
+    }
+}
+
+impl Component for InTurn {
+    type Message = Turn;
+    type Properties = InTurnProps;
+
+    fn create(ctx: &Context<Self>) -> Self {
+        Self { shown: ctx.props().session.clone(), late: None, frame: None, turn: None }
+    }
+
+    fn changed(&mut self, ctx: &Context<Self>, _: &Self::Properties) -> bool {
+        let (was, is) = (&self.shown, &ctx.props().session);
+        let only_moved = is.history.in_gesture() && was.view == is.view && was.selection == is.selection;
+        if !only_moved {
+            self.shown = is.clone();
+            self.call_off();
+            return true;
+        }
+        let link = ctx.link().clone();
+        if is.analysis_is_current() {
+            if self.frame.is_none() && self.turn.is_none() {
+                self.frame = Some(request_animation_frame(move |_| link.send_message(Turn::Framed)));
+            }
+        } else if self.late.is_none() {
+            self.late = Some(Timeout::new(LATEST_MS, move || link.send_message(Turn::Now)));
+        }
+        false
+    }
+
+    fn update(&mut self, ctx: &Context<Self>, turn: Turn) -> bool {
+        match turn {
+            Turn::Framed => {
+                let link = ctx.link().clone();
+                self.turn = Some(Timeout::new(0, move || link.send_message(Turn::Now)));
+                false
+            }
+            Turn::Now => {
+                self.shown = ctx.props().session.clone();
+                self.call_off();
+                true
+            }
+        }
+    }
+
+    fn view(&self, ctx: &Context<Self>) -> Html {
+        let (session, dispatch) = (self.shown.clone(), ctx.props().dispatch.clone());
+        match ctx.props().part {
+            Part::Messages => html! { <Messages {session} {dispatch} /> },
+            Part::Dock => html! { <Dock {session} {dispatch} /> },
+            Part::Card => html! { <ItemCard {session} {dispatch} /> },
+            Part::Panel => html! { <Panel {session} {dispatch} /> },
+        }
+    }
+}
