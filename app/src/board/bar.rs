@@ -110,7 +110,7 @@ fn drawing(session: &Session, status: &Status, dispatch: &Callback<Command>, lin
             { press("Back", "Take the last point back (Backspace)", "draw-back", Key::Backspace, !begun) }
             <button key="finish" type="button" data-testid="draw-finish" title="Finish (double-click)" disabled={!status.can_finish}
                 onclick={link.callback(|_: MouseEvent| Msg::Finish)}>{ "Finish" }</button>
-            { press("Cancel", "Give it up (Escape)", "draw-cancel", Key::Escape, false) }
+            { press("Cancel", "Cancel: give it up (Escape)", "draw-cancel", Key::Escape, false) }
         </div>
     }
 }

@@ -18,7 +18,7 @@ pub fn Tally(props: &ViewProps) -> Html {
     let units = session.view.units;
     let analysis = session.analysis.as_ref();
     // The bits of the figures, so that they can be compared with those of another computer.
-    let bits = use_memo((session.analysis_generation, analysis.is_some()), |_| {
+    let bits = use_memo((session.analysis_generation, analysis.is_some(), session.followed), |_| {
         session.analysis.as_ref().map(|analysis| format!("{:016x}", analysis.fingerprint()))
     });
     let before = session.before.as_ref().map(|before| &*before.analysis);

@@ -67,10 +67,10 @@ async fn tour(planner: &Planner<'_>, theme: &str) -> Vec<String> {
     planner.undo("Change bench piece").await;
 
     // The palette with a drawing begun, the keys, a version kept to compare with, a link with its code.
-    planner.press("tool-d").await;
+    planner.click("tool-d").await;
     planner.page.wait_until("document.querySelector('[data-testid=draw-typed]')").await;
     look(planner, &format!("{theme}, a duct being drawn"), &mut found).await;
-    planner.press("tool-a").await;
+    planner.click("tool-a").await;
     planner.click("keys").await;
     planner.page.wait_until("document.querySelector('[data-testid=keys-dialog]')").await;
     look(planner, &format!("{theme}, keys"), &mut found).await;
