@@ -3,7 +3,7 @@
 use crate::board::tools::Tool;
 use crate::edit::Edit;
 use crate::session::{Camera, Dock, Notice, SaveState, Step, Task, Theme};
-use crate::solve::Changed;
+use crate::solve::{Changed, Look, Seen};
 use engine::analysis::Analysis;
 use engine::error::EngineError;
 use engine::plan::{Plan, Point, Section};
@@ -119,6 +119,15 @@ pub enum Command {
         /// The analysis.
         outcome: Result<Box<Analysis>, EngineError>,
     },
+    /// The worker gives what somebody looks at.
+    Seen {
+        /// What.
+        look: Look,
+        /// Generation of the plan it belongs to.
+        generation: u64,
+        /// What there is to see, or why there is nothing.
+        outcome: Result<Seen, EngineError>,
+    },
     /// The worker gives a changed plan.
     TaskDone {
         /// What was asked.
@@ -133,6 +142,9 @@ pub enum Command {
         /// Why, as a sentence.
         reason: String,
     },
+
+    /// Whatever belongs to questions and answers.
+    Study(crate::studies::Intent),
 
     /// Storage has this generation of the plan, or not.
     SetSaved(SaveState),

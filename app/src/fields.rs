@@ -132,6 +132,22 @@ impl Form {
         Field { label, control, column: true }
     }
 
+    /// A whole number that may be left out.
+    pub fn optional_count(
+        &self,
+        label: &'static str,
+        name: &str,
+        value: Option<f64>,
+        range: RangeInclusive<u32>,
+        edit: impl Fn(Option<f64>) -> Edit + 'static,
+    ) -> Field {
+        let bounds = (f64::from(*range.start()), f64::from(*range.end()), true);
+        let clear = edit(None);
+        let set = Rc::new(move |value| edit(Some(value)));
+        let control = self.typed(label, name, Kind::Number, value, bounds, set, Some(clear));
+        Field { label, control, column: true }
+    }
+
     /// A whole number.
     pub fn count(
         &self,

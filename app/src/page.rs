@@ -19,6 +19,7 @@ use crate::shell::messages::FROM_A_LINK;
 use crate::shell::steps::Steps;
 use crate::shell::tally::Tally;
 use crate::shell::top_bar::TopBar;
+use crate::solve::Look;
 use crate::starter;
 use gloo::events::{EventListener, EventListenerOptions};
 use gloo::file::File;
@@ -155,6 +156,8 @@ fn App(props: &AppProps) -> Html {
     crash::remember(&session.plan);
 
     use_analysis(&session, &solver);
+    crate::studies::run::use_studies(&session, &dispatch);
+    use_look(&session, &solver);
     let tabs = use_draft(&session, &dispatch, &store, &latest);
     use_shelf(&session, &store);
     use_looks(&session);
@@ -244,6 +247,23 @@ fn use_analysis(session: &Rc<Session>, solver: &Rc<Solver>) {
             solver.analyse(generation, plan);
         }
         move || drop(rest)
+    });
+}
+
+/// What is looked at is asked for when the plan has stood still for a moment.
+#[hook]
+fn use_look(session: &Rc<Session>, solver: &Rc<Solver>) {
+    let (solver, plan, generation) = (solver.clone(), session.plan.clone(), session.generation);
+    let look = session.looks_at();
+    let seen = session.seen.as_ref().map(|seen| (seen.look, seen.generation));
+    let wanted = look.filter(|look| seen != Some((*look, generation)));
+    use_effect_with((wanted, generation), move |&(wanted, generation)| {
+        let timer = wanted.map(|look| {
+            // Short enough to feel at once, long enough to stay out of a drag.
+            let pause = if look == Look::Need { 60 } else { 500 };
+            Timeout::new(pause, move || solver.look(look, generation, plan))
+        });
+        move || drop(timer)
     });
 }
 

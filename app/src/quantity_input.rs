@@ -139,7 +139,7 @@ fn text_of(event: &Event) -> String {
 }
 
 /// The SI value of what was typed, or why it is refused.
-fn accept(
+pub(crate) fn accept(
     text: &str,
     kind: Kind,
     system: UnitSystem,

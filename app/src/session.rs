@@ -4,7 +4,8 @@ use crate::board::tools::Tool;
 use crate::command::Command;
 use crate::edit::{self, Edit};
 use crate::history::History;
-use crate::solve::Changed;
+use crate::solve::{Changed, Look, Seen};
+use crate::studies::{self, Studies, What};
 use engine::analysis::Analysis;
 use engine::error::EngineError;
 use engine::finding::Finding;
@@ -63,6 +64,10 @@ pub enum Dock {
     Strip,
     /// The items of the step as tables.
     Tables,
+    /// Questions and answers.
+    Answers,
+    /// Heat: what is needed, or what zones and parts do.
+    Heat,
 }
 
 /// What the view shows; never part of undo.
@@ -161,8 +166,8 @@ impl Notice {
 /// What the last computation that changed the plan did.
 #[derive(Clone, Debug)]
 pub struct Report {
-    /// Which.
-    pub task: Task,
+    /// What it is called.
+    pub label: &'static str,
     /// As it was.
     pub before: Rc<Analysis>,
     /// As it became.
@@ -180,6 +185,17 @@ pub struct Before {
     pub analysis: Rc<Analysis>,
     /// Whether the board shows it in place of the plan.
     pub on_board: bool,
+}
+
+/// What was looked at, and of which state of the plan.
+#[derive(Clone, Debug)]
+pub struct Sight {
+    /// What.
+    pub look: Look,
+    /// Generation of the plan.
+    pub generation: u64,
+    /// What there is to see, or why there is nothing.
+    pub outcome: Result<Seen, EngineError>,
 }
 
 /// Everything the page knows. Changed only by [`Session::apply`].
@@ -209,6 +225,8 @@ pub struct Session {
     /// States at which one document took the place of another, each with its document: undo and redo go
     /// back to the very same ones.
     turns: Vec<(Rc<Plan>, u64)>,
+    /// What was looked at last.
+    pub seen: Option<Rc<Sight>>,
     /// Why the plan as it stands cannot be calculated, and of which generation.
     pub solve_error: Option<EngineError>,
     /// What is wrong with the drawing alone, while the plan cannot be calculated.
@@ -225,6 +243,8 @@ pub struct Session {
     pub offered: Option<(Rc<Plan>, String)>,
     /// How far the plan is kept.
     pub saved: SaveState,
+    /// What has been asked of the plan, and answered.
+    pub studies: Studies,
     /// Rises by one with every command, so that comparing two sessions is one comparison.
     revision: u64,
 }
@@ -246,6 +266,7 @@ impl Session {
             also: Vec::new(),
             view: View::default(),
             analysis: None,
+            seen: None,
             analysis_generation: 0,
             followed: false,
             generation: 1,
@@ -260,7 +281,22 @@ impl Session {
             notice: None,
             offered: None,
             saved: SaveState::Kept(1),
+            studies: Studies::default(),
             revision: 0,
+        }
+    }
+
+    /// Whether the board shows bays with their temperatures.
+    pub fn shows_bays(&self) -> bool {
+        self.view.step == Step::Fan && self.analysis.as_ref().is_some_and(|a| a.heat.is_some())
+    }
+
+    /// What the screen shows that is reckoned only while it does.
+    pub fn looks_at(&self) -> Option<Look> {
+        match (self.view.dock, self.view.step) {
+            (Dock::Heat, Step::Need) => Some(Look::Need),
+            (Dock::Heat, _) if self.analysis.as_ref().is_some_and(|a| a.heat.is_some()) => Some(Look::Travel),
+            _ => None,
         }
     }
 
@@ -307,7 +343,15 @@ impl Session {
             Command::SetCamera(camera) => self.view.camera = camera.filter(Camera::is_usable),
             Command::SetUnits(units) => self.view.units = units,
             Command::SetTheme(theme) => self.view.theme = theme,
-            Command::GoTo(step) => self.view.step = step,
+            Command::GoTo(step) => {
+                // The first step is about heat before there is anything to unroll.
+                self.view.dock = match (step, self.view.dock) {
+                    (Step::Need, Dock::Strip) => Dock::Heat,
+                    (Step::Layout | Step::Slots | Step::Returns, Dock::Heat) => Dock::Strip,
+                    (_, dock) => dock,
+                };
+                self.view.step = step;
+            }
             Command::ShowDock(dock) => self.view.dock = dock,
 
             Command::Begin(label) => self.history.begin(label, &self.plan),
@@ -350,6 +394,9 @@ impl Session {
                 self.notice = None;
             }
             Command::Analysed { generation, outcome } => self.take_analysis(generation, outcome),
+            Command::Seen { look, generation, outcome } => {
+                self.seen = Some(Rc::new(Sight { look, generation, outcome }));
+            }
             Command::Followed { generation, mut analysis } => {
                 if let Some(known) = &self.analysis {
                     analysis.heat.clone_from(&known.heat);
@@ -375,6 +422,7 @@ impl Session {
                 }
             }
             Command::ForgetBefore => self.before = None,
+            Command::Study(intent) => studies::state::apply(self, intent),
             Command::SetSaved(saved) => self.saved = saved,
             Command::Tell(notice) => self.notice = Some(notice),
             Command::Dismiss => {
@@ -504,24 +552,41 @@ impl Session {
         }
         match outcome {
             Ok(done) => {
-                let Changed { plan, before, after, findings } = *done;
-                self.history.commit(&self.plan);
-                if plan != self.plan {
-                    self.history.record(task.label(), self.plan.clone());
-                    self.set_plan(plan);
-                }
-                let after = Rc::new(after);
-                self.analysis = Some(after.clone());
-                self.followed = false;
-                self.analysis_generation = self.generation;
-                self.solve_error = None;
-                self.notice = None;
-                self.report = Some(Rc::new(Report { task, before: Rc::new(before), after, findings }));
+                self.studies.keep(studies::state::of_command(What::of_task(task), &self.plan, &done));
+                self.take_changed(task.label(), *done);
             }
             Err(error) => {
                 self.notice = Some(Notice::alert(format!("{}: {error}", task.label())));
             }
         }
+    }
+
+    /// What a computation made of the plan becomes the plan, in one step that can be undone.
+    pub fn take_changed(&mut self, label: &'static str, done: Changed) {
+        let Changed { plan, before, after, findings } = done;
+        self.take_plan(label.to_owned(), plan);
+        let after = Rc::new(after);
+        self.analysis = Some(after.clone());
+        self.followed = false;
+        self.analysis_generation = self.generation;
+        self.solve_error = None;
+        self.notice = None;
+        self.report = Some(Rc::new(Report { label, before: Rc::new(before), after, findings }));
+    }
+
+    /// Another state of the same oven becomes the plan, in one step that can be undone.
+    pub fn take_plan(&mut self, label: String, plan: Rc<Plan>) {
+        self.commit();
+        if plan != self.plan {
+            self.history.record(label, self.plan.clone());
+            self.set_plan(plan);
+        }
+        self.report = None;
+    }
+
+    /// A gesture under way stands as it is.
+    pub fn commit(&mut self) {
+        self.history.commit(&self.plan);
     }
 
     /// What must hold after every command; empty when all is well.

@@ -8,17 +8,20 @@
 
 use crate::command::Command;
 use crate::session::Task;
+use crate::studies::{self, Ask, Sheet};
 use engine::analysis::{Analysis, Follower};
 use engine::design::Designed;
 use engine::error::EngineError;
 use engine::finding::Finding;
+use engine::heat::need::Answer as NeedAnswer;
+use engine::heat::travel::DamperTravel;
 use engine::plan::Plan;
 use serde::{Deserialize, Serialize};
 use std::cell::RefCell;
 use std::rc::Rc;
 
 /// What the worker is asked to do with a plan.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Job {
     /// Solve and judge it.
@@ -27,6 +30,30 @@ pub enum Job {
     Follow,
     /// Change it.
     Design(Task),
+    /// Answer a question about it.
+    Ask(Ask),
+    /// Reckon something that is shown only where it is asked for.
+    Look(Look),
+}
+
+/// What is reckoned only while somebody looks at it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Look {
+    /// Heat and air needed, from the list of parts.
+    Need,
+    /// Zone temperature over the whole travel of every modulated damper.
+    Travel,
+}
+
+/// What came of a look.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Seen {
+    /// Heat and air needed.
+    Need(Box<NeedAnswer>),
+    /// The travel of each damper.
+    Travel(Vec<DamperTravel>),
 }
 
 impl Job {
@@ -34,7 +61,8 @@ impl Job {
     pub fn patience_ms(self) -> u32 {
         match self {
             Self::Analyse | Self::Follow => 10_000,
-            Self::Design(_) => 60_000,
+            // From one word of progress to the next.
+            Self::Design(_) | Self::Look(_) | Self::Ask(_) => 60_000,
         }
     }
 }
@@ -70,8 +98,14 @@ pub enum Outcome {
     Analysed(Box<Analysis>),
     /// A changed plan, with what it did.
     Designed(Box<Changed>),
+    /// What somebody looks at.
+    Seen(Seen),
     /// Nothing, and why.
     Refused(EngineError),
+    /// An answer, with the changed plan where the question is a command.
+    Sheet(Box<Sheet>, Option<Box<Changed>>),
+    /// No outcome yet: solves done, and in all.
+    Progress(usize, usize),
 }
 
 /// A changed plan on its way to the page.
@@ -130,11 +164,14 @@ impl Answer {
             (Job::Design(task), Outcome::Refused(error)) => {
                 Command::TaskDone { task, generation, outcome: Err(error) }
             }
-            (Job::Analyse | Job::Follow, Outcome::Designed(_)) | (Job::Design(_), Outcome::Analysed(_)) => {
-                Command::WorkerRestarted {
-                    reason: "The calculation answered another question; try again".into(),
-                }
+            (Job::Look(look), Outcome::Seen(seen)) => Command::Seen { look, generation, outcome: Ok(seen) },
+            (Job::Look(look), Outcome::Refused(error)) => {
+                Command::Seen { look, generation, outcome: Err(error) }
             }
+            (Job::Ask(ask), outcome) => studies::run::answered(ask, outcome),
+            _ => Command::WorkerRestarted {
+                reason: "The calculation answered another question; try again".into(),
+            },
         }
     }
 }
@@ -144,14 +181,22 @@ thread_local! {
     static FOLLOWER: RefCell<Follower> = RefCell::default();
 }
 
-/// Does a request; runs in the worker.
-pub fn answer(request: &Request) -> Answer {
+/// Does a request; runs in the worker. Long work tells meanwhile how far it has come.
+pub fn answer(request: &Request, tell: &mut dyn FnMut(Answer)) -> Answer {
     let plan = &*request.plan;
+    let head = Answer { generation: request.generation, job: request.job, outcome: Outcome::Progress(0, 1) };
     let outcome = match request.job {
         Job::Analyse => match engine::analysis::analyse(plan) {
             Ok(analysis) => Outcome::Analysed(Box::new(analysis)),
             Err(error) => Outcome::Refused(error),
         },
+        Job::Ask(ask) => {
+            let mut so_far = |done, of| tell(Answer { outcome: Outcome::Progress(done, of), ..head.clone() });
+            match studies::answer::answer(&ask, plan, &mut so_far) {
+                Ok((sheet, changed)) => Outcome::Sheet(Box::new(sheet), changed.map(Box::new)),
+                Err(error) => Outcome::Refused(error),
+            }
+        }
         Job::Follow => match FOLLOWER.with_borrow_mut(|follower| follower.follow(plan)) {
             Ok(analysis) => Outcome::Analysed(Box::new(analysis)),
             Err(error) => Outcome::Refused(error),
@@ -167,8 +212,13 @@ pub fn answer(request: &Request) -> Answer {
                 Err(error) => Outcome::Refused(error),
             }
         }
+        Job::Look(Look::Need) => Outcome::Seen(Seen::Need(Box::new(engine::heat::need::need(plan)))),
+        Job::Look(Look::Travel) => match engine::heat::travel::damper_travel(plan) {
+            Ok(travel) => Outcome::Seen(Seen::Travel(travel)),
+            Err(error) => Outcome::Refused(error),
+        },
     };
-    Answer { generation: request.generation, job: request.job, outcome }
+    Answer { outcome, ..head }
 }
 
 /// Decides what the worker is asked next.
@@ -177,6 +227,7 @@ pub struct Queue {
     in_flight: Option<Request>,
     waiting: Option<Request>,
     task: Option<Request>,
+    look: Option<Request>,
 }
 
 impl Queue {
@@ -196,6 +247,23 @@ impl Queue {
     pub fn design(&mut self, task: Task, generation: u64, plan: Rc<Plan>) -> Option<Request> {
         self.task = Some(Request { generation, job: Job::Design(task), plan });
         self.next()
+    }
+
+    /// A question about the plan; the request to send, if the worker is free.
+    pub fn ask(&mut self, ask: Ask, plan: Rc<Plan>) -> Option<Request> {
+        self.task = Some(Request { generation: 0, job: Job::Ask(ask), plan });
+        self.next()
+    }
+
+    /// Somebody looks at this of this state of the plan; it goes after everything else.
+    pub fn look(&mut self, look: Look, generation: u64, plan: Rc<Plan>) -> Option<Request> {
+        self.look = Some(Request { generation, job: Job::Look(look), plan });
+        self.next()
+    }
+
+    /// Whether the worker is held up by what somebody only looks at.
+    pub fn is_looking(&self) -> bool {
+        self.in_flight.as_ref().is_some_and(|request| matches!(request.job, Job::Look(_)))
     }
 
     /// The worker answered; the request to send next.
@@ -219,7 +287,7 @@ impl Queue {
         if self.in_flight.is_some() {
             return None;
         }
-        self.in_flight = self.task.take().or_else(|| self.waiting.take());
+        self.in_flight = self.task.take().or_else(|| self.waiting.take()).or_else(|| self.look.take());
         self.in_flight.clone()
     }
 }
@@ -254,6 +322,21 @@ mod tests {
     }
 
     #[test]
+    fn what_is_only_looked_at_goes_last_and_only_its_newest_state() {
+        let plan = Rc::new(starter::empty());
+        let mut queue = Queue::default();
+        queue.analyse(1, plan.clone());
+        assert_eq!(queue.look(Look::Travel, 1, plan.clone()), None);
+        assert_eq!(queue.look(Look::Need, 2, plan.clone()), None);
+        queue.analyse(2, plan.clone());
+        assert!(!queue.is_looking());
+        assert_eq!(queue.answered().map(|r| (r.generation, r.job)), Some((2, Job::Analyse)));
+        assert_eq!(queue.answered().map(|r| (r.generation, r.job)), Some((2, Job::Look(Look::Need))));
+        assert!(queue.is_looking());
+        assert_eq!(queue.answered(), None);
+    }
+
+    #[test]
     fn a_request_arrives_as_it_was_sent() {
         let request =
             Request { generation: 7, job: Job::Design(Task::SetReturns), plan: Rc::new(starter::demo()) };
@@ -268,11 +351,13 @@ mod tests {
         alone.openings.clear();
         let mut plans = vec![starter::demo(), starter::empty(), alone];
         plans[0].ducts[1].damper = None;
-        let jobs = [Job::Analyse, Job::Follow, Job::Design(Task::EvenOut), Job::Design(Task::FindSpeed)];
+        let look = [Job::Look(Look::Need), Job::Look(Look::Travel)];
+        let design = [Job::Design(Task::EvenOut), Job::Design(Task::FindSpeed)];
+        let jobs = [Job::Analyse, Job::Follow, design[0], design[1], look[0], look[1]];
         for plan in plans {
             let plan = Rc::new(plan);
             for job in jobs {
-                let answer = answer(&Request { generation: 3, job, plan: plan.clone() });
+                let answer = answer(&Request { generation: 3, job, plan: plan.clone() }, &mut |_| {});
                 let bytes = postcard::to_allocvec(&answer).expect("an answer can be written");
                 assert_eq!(postcard::from_bytes::<Answer>(&bytes).expect("and can be read"), answer);
             }

@@ -19,19 +19,29 @@ pub fn main() {
     let replies = scope.clone();
     let on_message = Closure::<dyn Fn(MessageEvent)>::new(move |event: MessageEvent| {
         let bytes = Uint8Array::new(&event.data()).to_vec();
-        let reply = match postcard::from_bytes::<solve::Request>(&bytes) {
-            Ok(request) => postcard::to_allocvec(&solve::answer(&request)).map_err(|e| e.to_string()),
-            Err(error) => Err(error.to_string()),
+        let mut post = |reply: solve::Answer| {
+            let written = postcard::to_allocvec(&reply).map_err(|e| e.to_string());
+            send(&replies, written);
         };
-        let message = match reply {
-            Ok(bytes) => Uint8Array::from(bytes.as_slice()).into(),
-            Err(error) => JsValue::from(format!("{FALL}{error}")),
-        };
-        if let Err(error) = replies.post_message(&message) {
-            wasm_bindgen::throw_val(error);
+        match postcard::from_bytes::<solve::Request>(&bytes) {
+            Ok(request) => {
+                let last = solve::answer(&request, &mut post);
+                post(last);
+            }
+            Err(error) => send(&replies, Err(error.to_string())),
         }
     });
     scope.set_onmessage(Some(on_message.as_ref().unchecked_ref()));
     // It answers for as long as the worker lives.
     on_message.forget();
+}
+
+fn send(replies: &DedicatedWorkerGlobalScope, written: Result<Vec<u8>, String>) {
+    let message = match written {
+        Ok(bytes) => Uint8Array::from(bytes.as_slice()).into(),
+        Err(error) => JsValue::from(format!("{FALL}{error}")),
+    };
+    if let Err(error) = replies.post_message(&message) {
+        wasm_bindgen::throw_val(error);
+    }
 }

@@ -272,10 +272,10 @@ fn from_an_empty_plan_the_guided_way_leads_to_an_even_oven() {
     apply(&mut session, Edit::Add(NewItem::Return { duct }).into());
     let request =
         |job| app::solve::Request { generation: session.generation, job, plan: session.plan.clone() };
-    let solved = app::solve::answer(&request(app::solve::Job::Analyse));
+    let solved = app::solve::answer(&request(app::solve::Job::Analyse), &mut |_| {});
     let app::solve::Outcome::Analysed(analysis) = &solved.outcome else { panic!("{:?}", solved.outcome) };
     assert_eq!(analysis.status, "converged");
-    let evened = app::solve::answer(&request(app::solve::Job::Design(Task::EvenOut)));
+    let evened = app::solve::answer(&request(app::solve::Job::Design(Task::EvenOut)), &mut |_| {});
     let app::solve::Outcome::Designed(designed) = &evened.outcome else { panic!("{:?}", evened.outcome) };
     assert!(designed.after.evenness.worst_percent < 5.0, "{}", designed.after.evenness.worst_percent);
     let before = session.plan.clone();

@@ -114,6 +114,21 @@ impl Finding {
     }
 }
 
+/// Puts the gravest first; of equal ones the order stays.
+#[inline(never)]
+pub fn worst_first(findings: &mut Vec<Finding>) {
+    let (mut cautions, mut notes) = (Vec::new(), Vec::new());
+    for finding in core::mem::take(findings) {
+        match finding.severity {
+            Severity::Problem => findings.push(finding),
+            Severity::Caution => cautions.push(finding),
+            Severity::Note => notes.push(finding),
+        }
+    }
+    findings.append(&mut cautions);
+    findings.append(&mut notes);
+}
+
 impl From<&str> for Message {
     fn from(text: &str) -> Self {
         Self::new(text)

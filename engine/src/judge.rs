@@ -28,7 +28,7 @@ pub fn judge(plan: &Plan, built: &Built, analysis: &Analysis) -> Vec<Finding> {
     findings.extend(limits::breaches(plan, built, &analysis.slots).into_iter().map(limits::Breach::finding));
     crate::safety::judge(plan, analysis, &mut findings);
     crate::heat::findings::judge(plan, &mut findings);
-    findings.sort_by_key(|finding| core::cmp::Reverse(finding.severity));
+    crate::finding::worst_first(&mut findings);
     accept(plan, &mut findings);
     findings
 }

@@ -91,6 +91,55 @@ fn end_slope(w0: f64, w1: f64, c0: f64, c1: f64) -> f64 {
     }
 }
 
+/// Puts numbers in rising order, by [`sort_keys`].
+#[inline(never)]
+pub fn sort_numbers(values: &mut [f64]) {
+    let mut keys: Vec<u128> = values.iter().map(|&x| rising(x).into()).collect();
+    sort_keys(&mut keys);
+    for (value, key) in values.iter_mut().zip(keys) {
+        let key = key as u64;
+        *value = f64::from_bits(if key >> 63 == 1 { key & !(1 << 63) } else { !key });
+    }
+}
+
+/// Puts a short list in order by insertion, with less code than the standard library's sort; equal ones keep their order.
+pub fn sort_short<T>(items: &mut [T], compare: impl Fn(&T, &T) -> core::cmp::Ordering) {
+    for end in 1..items.len() {
+        let mut at = end;
+        while at > 0 && compare(&items[at - 1], &items[at]).is_gt() {
+            items.swap(at - 1, at);
+            at -= 1;
+        }
+    }
+}
+
+/// Puts keys in rising order: the one sort of long lists, for which they are packed into keys. The standard
+/// library's sort is 4 KB of the download for every type it is used with.
+#[inline(never)]
+pub fn sort_keys(keys: &mut [u128]) {
+    keys.sort_unstable();
+}
+
+/// A key that rises as the number does (IEEE 754 total order).
+///
+/// ```
+/// use engine::numerics::rising;
+/// assert!(rising(-2.0) < rising(-1.0) && rising(-1.0) < rising(0.0) && rising(0.0) < rising(3.5));
+/// ```
+pub fn rising(x: f64) -> u64 {
+    let bits = x.to_bits();
+    if x.is_sign_negative() { !bits } else { bits | (1 << 63) }
+}
+
+/// The items in rising order of their keys; equal ones keep their order.
+pub fn sorted_by_key<T>(items: Vec<T>, key: impl Fn(&T) -> u64) -> Vec<T> {
+    let keyed = |(i, item)| (u128::from(key(item)) << 64) | i as u128;
+    let mut keys: Vec<u128> = items.iter().enumerate().map(keyed).collect();
+    sort_keys(&mut keys);
+    let mut items: Vec<Option<T>> = items.into_iter().map(Some).collect();
+    keys.iter().filter_map(|&key| items[key as u64 as usize].take()).collect()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -104,6 +153,22 @@ mod tests {
             assert!((4.0..=4.5).contains(&y), "{x} {y}");
         }
         assert_eq!(curve.at(2.0).1, 0.0);
+    }
+
+    #[test]
+    fn numbers_are_sorted_in_total_order() {
+        let mut found = [2.5, f64::NAN, -0.0, 0.0, -3.0, f64::NEG_INFINITY, 1e-300, f64::INFINITY, -3.0];
+        let mut wanted = found;
+        wanted.sort_by(f64::total_cmp);
+        sort_numbers(&mut found);
+        assert_eq!(found.map(f64::to_bits), wanted.map(f64::to_bits));
+    }
+
+    #[test]
+    fn equal_keys_keep_their_order() {
+        let items = vec![(2, 'a'), (1, 'b'), (2, 'c'), (0, 'd'), (1, 'e')];
+        let sorted: String = sorted_by_key(items, |item| item.0).into_iter().map(|item| item.1).collect();
+        assert_eq!(sorted, "dbeac");
     }
 
     #[test]

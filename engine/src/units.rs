@@ -65,6 +65,18 @@ pub enum Kind {
     Duration,
     /// Percent.
     Percent,
+    /// Mass: kg or lb.
+    Mass,
+    /// Mass on each metre of conveyor: kg/m or lb/ft.
+    LineMass,
+    /// Mass on a surface: g/m² or oz/ft².
+    Film,
+    /// Specific heat: J/(kg·K) or Btu/(lb·°F).
+    SpecificHeat,
+    /// Conductivity: W/(m·K) or Btu·in/(h·ft²·°F).
+    Conductivity,
+    /// Heat loss by area and temperature difference: W/(m²·K) or Btu/(h·ft²·°F).
+    LossFactor,
     /// A bare number.
     Number,
 }

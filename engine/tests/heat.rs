@@ -338,7 +338,7 @@ fn more_speed_never_cures_more_and_hotter_or_faster_air_never_less() {
             let hung = steel(depth, round);
             let mut last = f64::INFINITY;
             for k in 0..40 {
-                let line = 0.004 * 1.1_f64.powi(k);
+                let line = 0.004 * engine::numerics::pow(1.1, f64::from(k));
                 let now = index(&hung, line, air, 1.2);
                 assert!(now <= last * (1.0 + 1e-9), "{depth} {line}: {now} after {last}");
                 cured += usize::from(now >= 1.0);

@@ -353,3 +353,16 @@ fn bad_cases_name_the_item_and_the_remedy() {
     }
     assert!(door::read("{").unwrap_err().to_string().contains("JSON"));
 }
+
+#[test]
+fn zones_of_the_same_temperature_are_solved() {
+    let text = std::fs::read_to_string("../tests/plans/garden-gates.evenrise.json").expect("is there");
+    let mut plan = engine::plan::file::read(&text).expect("can be read");
+    plan.load = None;
+    for apart_k in [0.0, 1e-9, 1e-4, 0.004, 0.01, 0.1, 1.0] {
+        plan.zones[0].set_temperature_c = plan.zones[1].set_temperature_c - apart_k;
+        let built = engine::network::from_plan::build(&plan).expect("builds");
+        let solution = engine::network::solve(&built.network, &engine::network::Settings::default());
+        assert!(solution.converged(), "{apart_k} K apart: {:?}", solution.status);
+    }
+}

@@ -135,31 +135,6 @@ fn replace(bytes: &mut [u8], old: &[u8], new: &[u8]) {
     }
 }
 
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn imports_get_numbers_of_the_same_length_in_both_files() {
-        let folder = std::env::temp_dir().join(format!("evenrise-imports-{}", std::process::id()));
-        fs::create_dir_all(&folder).unwrap();
-        let (script, wasm) = (folder.join("app.js"), folder.join("app.wasm"));
-        let old =
-            "{ __wbg_click_0123456789abcdef() {}, __wbg_click_more_0123456789abcdef() {}, __wbg_init() {} }";
-        fs::write(&script, old).unwrap();
-        fs::write(&wasm, b"\x1c__wbg_click_0123456789abcdef\0__wbg_click_more_0123456789abcdef").unwrap();
-        number_imports(&script, &wasm).unwrap();
-        let new = fs::read_to_string(&script).unwrap();
-        assert_eq!(new.len(), old.len());
-        assert!(new.contains("__wbg_init()") && !new.contains("click"));
-        let module = String::from_utf8(fs::read(&wasm).unwrap()).unwrap();
-        for name in ["__wbg_0", "__wbg_1"] {
-            assert_eq!((new.matches(name).count(), module.matches(name).count()), (1, 1));
-        }
-        fs::remove_dir_all(&folder).unwrap();
-    }
-}
-
 /// Makes an empty folder.
 fn clear(folder: &Path) -> Result<()> {
     if folder.exists() {
@@ -184,4 +159,29 @@ fn copy_files(from: &Path, to: &Path) -> Result<()> {
         }
     }
     Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn imports_get_numbers_of_the_same_length_in_both_files() {
+        let folder = std::env::temp_dir().join(format!("evenrise-imports-{}", std::process::id()));
+        fs::create_dir_all(&folder).unwrap();
+        let (script, wasm) = (folder.join("app.js"), folder.join("app.wasm"));
+        let old =
+            "{ __wbg_click_0123456789abcdef() {}, __wbg_click_more_0123456789abcdef() {}, __wbg_init() {} }";
+        fs::write(&script, old).unwrap();
+        fs::write(&wasm, b"\x1c__wbg_click_0123456789abcdef\0__wbg_click_more_0123456789abcdef").unwrap();
+        number_imports(&script, &wasm).unwrap();
+        let new = fs::read_to_string(&script).unwrap();
+        assert_eq!(new.len(), old.len());
+        assert!(new.contains("__wbg_init()") && !new.contains("click"));
+        let module = String::from_utf8(fs::read(&wasm).unwrap()).unwrap();
+        for name in ["__wbg_0", "__wbg_1"] {
+            assert_eq!((new.matches(name).count(), module.matches(name).count()), (1, 1));
+        }
+        fs::remove_dir_all(&folder).unwrap();
+    }
 }

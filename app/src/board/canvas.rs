@@ -6,7 +6,7 @@ mod paint;
 
 use super::camera::{Bounds, Look, ScreenPoint};
 use super::parts::{Marks, Source, overlay, scene, slot_spoken};
-use super::scene::{Scene, Tone};
+use super::scene::{Form, Scene, Shape, Tone};
 use super::tools::{Context, Cursor, Gesture, Status, Tools};
 use crate::charts::palette::Palette;
 use crate::charts::surface::{Size, SizeWatch, context};
@@ -35,6 +35,7 @@ struct SceneKey {
     units: UnitSystem,
     px_per_m: f64,
     letters: Option<f64>,
+    bays: bool,
 }
 
 /// The board behind its canvas.
@@ -216,12 +217,14 @@ impl Inner {
             units: session.view.units,
             px_per_m,
             letters: self.letters,
+            bays: session.shows_bays(),
         };
         if self.scene_key.as_ref() != Some(&key) {
             let analysis = session.analysis.as_deref();
             let letters = self.letters.unwrap_or(1.0);
             let units = session.view.units;
-            self.scene = scene(Source { plan: &session.plan, analysis, units, px_per_m, letters });
+            self.scene =
+                scene(Source { plan: &session.plan, analysis, units, px_per_m, letters, bays: key.bays });
             self.scene_key = Some(key);
         }
     }
@@ -317,7 +320,15 @@ impl Inner {
         };
         let mut painter = Painter::new(&context, &palette, look, self.size);
         painter.grid(units);
-        for shape in &self.scene.shapes {
+        // Air at the parts is above the ducts and below what is written.
+        let map = crate::studies::coverage::shapes(session);
+        let written = |shape: &&Shape| matches!(shape.form, Form::Text(_));
+        let shapes = &self.scene.shapes;
+        let drawn = shapes.iter().filter(|shape| map.is_empty() || !written(shape));
+        for shape in drawn.chain(&map) {
+            painter.shape(shape);
+        }
+        for shape in shapes.iter().filter(|shape| !map.is_empty() && written(shape)) {
             painter.shape(shape);
         }
         for shape in overlay(&self.scene, &session.plan, &marks) {

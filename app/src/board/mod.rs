@@ -17,6 +17,7 @@ pub mod parts;
 pub mod scene;
 pub mod tools;
 
+use self::parts::BAY_FULL_K;
 use crate::charts::display::signed_percent;
 use crate::charts::palette::FULL_DEVIATION;
 use crate::command::Command;
@@ -172,12 +173,19 @@ impl Component for Board {
                         <button type="button" data-testid="board-fit" onclick={fit}>{ "Fit" }</button>
                         <button type="button" data-testid="keys" aria-label="Keys" title="Keys (?)" onclick={keys}>{ "?" }</button>
                     </div>
+                    if let Some(words) = crate::studies::coverage::legend(session).filter(|_| !drawing) {
+                        <p class="board-hint" key="coverage" data-testid="coverage-legend">{ words }</p>
+                    } else {
                     { bar::bar(session, &self.status, &self.asks, &ctx.props().dispatch, ctx.link(), hint(session)) }
+                    }
                     <div class="board-legend" role="img" aria-label={legend_words()} hidden={drawing || session.selected().any(|id| crate::edit::can_move(&session.plan, id))}>
                         <span>{ format!("{start}\u{a0}%") }</span>
                         <span class="board-scale"></span>
                         <span>{ format!("{end}\u{a0}%") }</span>
                         <span class="board-legend-words">{ "slot flow against target" }</span>
+                        if session.shows_bays() {
+                            <span class="board-legend-words" data-testid="legend-bays">{ bay_words(session.view.units) }</span>
+                        }
                     </div>
                 </div>
                 <p id="board-keys" class="visually-hidden">{ KEYS }</p>
@@ -200,6 +208,12 @@ fn legend_words() -> String {
          {percent:.0} percent too much. A tick to the left of the flow marks more than 5 percent too much, \
          to the right too little."
     )
+}
+
+/// What the colour of a bay means.
+fn bay_words(units: engine::units::UnitSystem) -> String {
+    use crate::heat::signed;
+    format!("· bays {} to {} off set", signed(-BAY_FULL_K, units), signed(BAY_FULL_K, units))
 }
 
 /// One line for the hand: what can be done now.

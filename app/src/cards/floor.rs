@@ -108,6 +108,7 @@ pub fn enclosure_card(form: &Form) -> Html {
     html! {
         <>
             { stacked(enclosure_fields(form)) }
+            { super::heat::panels(form) }
             <h3>{ "Corners" }</h3>
             { form.points("corner", &enclosure.outline, 3, |edit| Edit::Enclosure(EnclosureEdit::Outline(edit))) }
             <h3>{ "Inner walls" }</h3>
@@ -197,6 +198,7 @@ pub fn zone_card(form: &Form, id: &str) -> Html {
         <>
             { stacked(zone_fields(form, zone)) }
             { stacked(zone_results(form, id)) }
+            { super::heat::zone(form, id) }
             { findings_of(form, id) }
             <h3>{ "Corners" }</h3>
             { form.points("outline", &zone.outline, 3, corners) }

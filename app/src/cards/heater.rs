@@ -217,6 +217,8 @@ pub fn heater_card(form: &Form) -> Html {
         <>
             { stacked(heater_fields(form)) }
             { findings_of(form, &form.plan().heater.id.clone()) }
+            <h3>{ "Burner" }</h3>
+            { super::heat::burner(form) }
             <h3>{ "Fan" }</h3>
             { stacked(fan_fields(form)) }
             <h3>{ "Maker's curve" }</h3>

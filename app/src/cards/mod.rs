@@ -2,6 +2,8 @@
 
 pub mod ducts;
 pub mod floor;
+pub mod fold;
+pub mod heat;
 pub mod heater;
 pub mod returns;
 pub mod slots;
@@ -41,6 +43,7 @@ pub fn kind_name(kind: ItemKind) -> &'static str {
         ItemKind::Slot(_) => "Slot",
         ItemKind::Return => "Return opening",
         ItemKind::Exhaust => "Exhaust",
+        ItemKind::Sensor => "Sensor",
     }
 }
 
@@ -67,6 +70,7 @@ pub fn ItemCard(props: &ViewProps) -> Html {
         }
         ItemKind::Return => returns::card(&form, &id),
         ItemKind::Exhaust => floor::exhaust_card(&form, &id),
+        ItemKind::Sensor => heat::sensor_card(&form, &id),
     };
     // A slot has no name of its own; enclosure, conveyor and heater are one of a kind.
     let has_name =

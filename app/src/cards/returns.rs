@@ -110,5 +110,5 @@ pub fn results(form: &Form, id: &str) -> Vec<Field> {
 /// The card of a return opening.
 pub fn card(form: &Form, id: &str) -> Html {
     let Some(opening) = form.plan().returns.iter().find(|item| item.id == id) else { return gone(id) };
-    html! { <>{ stacked(fields(form, opening)) }{ stacked(results(form, id)) }{ findings_of(form, id) }</> }
+    html! { <>{ stacked(fields(form, opening)) }{ crate::studies::settings::return_opening(form, id) }{ stacked(results(form, id)) }{ findings_of(form, id) }</> }
 }

@@ -104,6 +104,7 @@ pub fn row_card(form: &Form, id: &str, chosen: Option<usize>) -> Html {
                 <p class="buttons" key="up">{ form.command(format!("Whole row {id}"), "row", Command::Select(Some(id.to_owned()))) }</p>
             }
             <div key="row">{ stacked(fields(form, row)) }</div>
+            <div key="made">{ crate::studies::settings::row(form, id) }</div>
             if !uniform {
                 <p class="buttons" key="level">
                     { form.button(format!("One width for all: {}", show(level, Kind::ShopLength, form.units())), "level",

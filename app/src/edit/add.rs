@@ -4,7 +4,7 @@ use super::{CONVEYOR, ENCLOSURE, all_ids, floor, path};
 use engine::error::EngineError;
 use engine::plan::{
     Column, Conveyor, Duct, DuctRole, Exhaust, Extra, FixedLoss, Opening, Plan, Point, ReturnOpening,
-    Section, SlotRow, Zone, geometry,
+    Section, Sensor, SensorKind, SlotRow, Zone, geometry,
 };
 
 /// What can be added.
@@ -41,6 +41,8 @@ pub enum NewItem {
     },
     /// Air drawn to outside.
     Exhaust,
+    /// A temperature sensor.
+    Sensor,
 }
 
 impl NewItem {
@@ -60,6 +62,7 @@ impl NewItem {
             Self::SlotRow { .. } => "slot row",
             Self::Return { .. } => "return",
             Self::Exhaust => "exhaust",
+            Self::Sensor => "sensor",
         }
     }
 }
@@ -131,7 +134,28 @@ pub(super) fn add(plan: &mut Plan, item: &NewItem) -> Result<String, EngineError
             plan.exhausts.push(exhaust);
             Ok(id)
         }
+        NewItem::Sensor => Ok(sensor(plan)),
     }
+}
+
+/// In the first zone without a control sensor, over its middle; a limit at the heater when all have one.
+fn sensor(plan: &mut Plan) -> String {
+    let id = fresh_id(plan, "sensor");
+    let controls = |zone: &Zone| {
+        plan.sensors.iter().any(|s| s.kind == SensorKind::Control && s.zone.as_ref() == Some(&zone.id))
+    };
+    let free = plan.zones.iter().find(|zone| !controls(zone));
+    let (kind, zone, at) = match free {
+        Some(zone) => {
+            let (low, high) = floor::bounds(&zone.outline);
+            let at = Point::new((low.x_m + high.x_m) / 2.0, (low.y_m + high.y_m) / 2.0);
+            (SensorKind::Control, Some(zone.id.clone()), at)
+        }
+        None => (SensorKind::Limit, None, plan.heater.discharge),
+    };
+    let (name, height_m, set_c) = (String::new(), 1.5, None);
+    plan.sensors.push(Sensor { id: id.clone(), name, kind, zone, at, height_m, set_c, extra: Extra::new() });
+    id
 }
 
 fn zone(plan: &mut Plan) -> Result<String, EngineError> {

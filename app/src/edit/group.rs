@@ -91,6 +91,7 @@ pub fn each_point(plan: &mut Plan, ids: &[String], act: &mut dyn FnMut(&mut Poin
     plan.enclosure.columns.iter_mut().filter(|item| has(&item.id)).for_each(|item| act(&mut item.at));
     plan.openings.iter_mut().filter(|item| has(&item.id)).for_each(|item| act(&mut item.at));
     plan.exhausts.iter_mut().filter(|item| has(&item.id)).for_each(|item| act(&mut item.at));
+    plan.sensors.iter_mut().filter(|item| has(&item.id)).for_each(|item| act(&mut item.at));
     for zone in plan.zones.iter_mut().filter(|item| has(&item.id)) {
         zone.outline.iter_mut().for_each(&mut *act);
     }
@@ -171,6 +172,7 @@ fn copies(plan: &mut Plan, ids: &[String]) -> Result<Vec<String>, EngineError> {
                     | ItemKind::Opening
                     | ItemKind::Duct(_)
                     | ItemKind::Exhaust
+                    | ItemKind::Sensor
                     | ItemKind::Return
             )
         ) {
@@ -191,6 +193,7 @@ fn copies(plan: &mut Plan, ids: &[String]) -> Result<Vec<String>, EngineError> {
         again!(plan.openings);
         again!(plan.ducts);
         again!(plan.exhausts);
+        again!(plan.sensors);
         if plan.returns.iter().any(|item| item.id == *id && item.duct.is_none()) {
             again!(plan.returns);
         }
@@ -219,6 +222,8 @@ fn copies(plan: &mut Plan, ids: &[String]) -> Result<Vec<String>, EngineError> {
         item.to_zone.iter_mut().for_each(now);
     });
     plan.exhausts.iter_mut().filter(|item| is_new(&item.id)).for_each(|item| now(&mut item.zone));
+    let sensors = plan.sensors.iter_mut().filter(|item| is_new(&item.id));
+    sensors.for_each(|item| item.zone.iter_mut().for_each(now));
     Ok(made.into_iter().map(|(_, new)| new).filter(|id| kind_of(plan, id).is_some()).collect())
 }
 

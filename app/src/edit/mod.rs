@@ -62,6 +62,15 @@ pub enum Edit {
     Shop(ShopEdit),
     /// Which laws the plan is solved with.
     Models(ModelsEdit),
+    /// A plain setting, or a whole part of the plan, by its place in the plan's file.
+    Set {
+        /// What changes, as it stands beside Undo.
+        what: &'static str,
+        /// Where, as a JSON pointer.
+        path: String,
+        /// What stands there from now on; nothing where none.
+        value: Option<serde_json::Value>,
+    },
     /// A new item, which becomes the selection.
     Add(NewItem),
     /// What was drawn on the board becomes an item, and the selection.
@@ -103,6 +112,8 @@ pub enum ItemKind {
     Return,
     /// Air drawn to outside.
     Exhaust,
+    /// A temperature sensor.
+    Sensor,
 }
 
 /// The name under which the enclosure is selected.
@@ -121,6 +132,7 @@ pub fn kind_of(plan: &Plan, id: &str) -> Option<ItemKind> {
         (plan.zones.iter().any(|item| item.id == id), ItemKind::Zone),
         (plan.openings.iter().any(|item| item.id == id), ItemKind::Opening),
         (plan.exhausts.iter().any(|item| item.id == id), ItemKind::Exhaust),
+        (plan.sensors.iter().any(|item| item.id == id), ItemKind::Sensor),
         (plan.heater.id == id, ItemKind::Heater),
         (plan.heater.fixed_losses.iter().any(|item| item.id == id), ItemKind::FixedLoss),
         (plan.enclosure.columns.iter().any(|item| item.id == id), ItemKind::Column),
@@ -152,6 +164,7 @@ pub fn all_ids(plan: &Plan) -> Vec<&str> {
     ids.extend(plan.slot_rows.iter().map(|item| item.id.as_str()));
     ids.extend(plan.returns.iter().map(|item| item.id.as_str()));
     ids.extend(plan.exhausts.iter().map(|item| item.id.as_str()));
+    ids.extend(plan.sensors.iter().map(|item| item.id.as_str()));
     ids
 }
 
@@ -185,6 +198,13 @@ pub fn broken_references(plan: &Plan) -> Vec<String> {
             if !zone(id) {
                 broken.push(format!("opening {} leads to zone {id}, which is not in the plan", opening.id));
             }
+        }
+    }
+    for sensor in &plan.sensors {
+        if let Some(id) = &sensor.zone
+            && !zone(id)
+        {
+            broken.push(format!("sensor {} stands for zone {id}, which is not in the plan", sensor.id));
         }
     }
     for exhaust in &plan.exhausts {
@@ -240,6 +260,7 @@ pub fn apply(plan: &mut Plan, edit: &Edit) -> Result<Vec<String>, EngineError> {
         }
         Edit::Shop(edit) => slots::shop(&mut plan.shop, *edit),
         Edit::Models(edit) => slots::models(&mut plan.models, *edit),
+        Edit::Set { path, value, .. } => crate::settings::set(plan, path, value.as_ref())?,
         Edit::Add(item) => return add::add(plan, item).map(|id| vec![id]),
         Edit::Draw(drawn) => return draw::draw(plan, drawn).map(|id| vec![id]),
         Edit::Corner { id, point, to } => path::corner(plan, id, *point, *to)?,
@@ -284,6 +305,7 @@ impl Edit {
             Self::Fan(_) => "Change fan".into(),
             Self::Shop(_) => "Change shop record".into(),
             Self::Models(_) => "Change slot law".into(),
+            Self::Set { what, .. } => format!("Change {what}"),
             Self::Add(item) => format!("Add {}", item.word()),
             Self::Draw(drawn) => format!("Draw {}", drawn.word()),
             Self::Corner { id, .. } => format!("Move corner of {id}"),

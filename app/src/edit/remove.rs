@@ -15,7 +15,8 @@ pub fn dependents(plan: &Plan, id: &str) -> Vec<String> {
         Some(ItemKind::Zone) => {
             let openings = plan.openings.iter().filter(|item| item.zone == id).map(|item| item.id.clone());
             let exhausts = plan.exhausts.iter().filter(|item| item.zone == id).map(|item| item.id.clone());
-            openings.chain(exhausts).collect()
+            let sensors = plan.sensors.iter().filter(|item| item.zone.as_deref() == Some(id));
+            openings.chain(exhausts).chain(sensors.map(|item| item.id.clone())).collect()
         }
         _ => Vec::new(),
     }
@@ -75,6 +76,7 @@ pub(super) fn delete(plan: &mut Plan, id: &str) -> Result<(), EngineError> {
     plan.slot_rows.retain(|item| stays(&item.id));
     plan.returns.retain(|item| stays(&item.id));
     plan.exhausts.retain(|item| stays(&item.id));
+    plan.sensors.retain(|item| stays(&item.id));
     Ok(())
 }
 
@@ -119,6 +121,13 @@ pub(super) fn rename(plan: &mut Plan, from: &str, to: &str) -> Result<String, En
     for item in &mut plan.exhausts {
         swap(&mut item.id);
         swap(&mut item.zone);
+    }
+    for item in &mut plan.sensors {
+        swap(&mut item.id);
+        item.zone.iter_mut().for_each(swap);
+    }
+    for item in &mut plan.accepted {
+        item.item.iter_mut().for_each(swap);
     }
     Ok(to.to_owned())
 }

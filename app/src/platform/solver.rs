@@ -2,7 +2,8 @@
 
 use crate::command::Command;
 use crate::session::Task;
-use crate::solve::{Answer, Job, Queue, Request};
+use crate::solve::{Answer, Job, Look, Outcome, Queue, Request};
+use crate::studies::Ask;
 use crate::worker::FALL;
 use engine::error::EngineError;
 use engine::plan::Plan;
@@ -70,7 +71,21 @@ impl Solver {
     /// The plan has this state now.
     pub fn analyse(&self, generation: u64, plan: Rc<Plan>) {
         let mut inner = self.0.borrow_mut();
+        // An edit does not wait for what is only looked at: that is asked again later.
+        if inner.queue.is_looking() {
+            inner.running = None;
+            inner.silence = None;
+            let next = inner.queue.answered();
+            inner.send(next);
+        }
         let request = inner.queue.analyse(generation, plan);
+        inner.send(request);
+    }
+
+    /// Somebody looks at this of this state of the plan.
+    pub fn look(&self, look: Look, generation: u64, plan: Rc<Plan>) {
+        let mut inner = self.0.borrow_mut();
+        let request = inner.queue.look(look, generation, plan);
         inner.send(request);
     }
 
@@ -85,6 +100,13 @@ impl Solver {
     pub fn design(&self, task: Task, generation: u64, plan: Rc<Plan>) {
         let mut inner = self.0.borrow_mut();
         let request = inner.queue.design(task, generation, plan);
+        inner.send(request);
+    }
+
+    /// A question about the plan.
+    pub fn ask(&self, ask: Ask, plan: Rc<Plan>) {
+        let mut inner = self.0.borrow_mut();
+        let request = inner.queue.ask(ask, plan);
         inner.send(request);
     }
 
@@ -130,8 +152,13 @@ impl Inner {
             self.fail_later(reason);
             return;
         }
+        self.listen(request.job);
+    }
+
+    /// From now on silence counts against the worker.
+    fn listen(&mut self, job: Job) {
         let me = self.me.clone();
-        self.silence = Some(Timeout::new(request.job.patience_ms(), move || {
+        self.silence = Some(Timeout::new(job.patience_ms(), move || {
             fall(&me, "it did not answer in time");
         }));
     }
@@ -175,7 +202,11 @@ impl Inner {
             );
             told.push(match job {
                 Job::Analyse | Job::Follow => Command::Analysed { generation, outcome: Err(error) },
+                Job::Look(look) => Command::Seen { look, generation, outcome: Err(error) },
                 Job::Design(task) => Command::TaskDone { task, generation, outcome: Err(error) },
+                Job::Ask(ask) => {
+                    Answer { generation, job: Job::Ask(ask), outcome: Outcome::Refused(error) }.into_command()
+                }
             });
             told.push(Command::WorkerRestarted {
                 reason: format!("The calculation was started again: {reason}. Your plan is kept."),
@@ -199,10 +230,14 @@ fn receive(me: &Weak<RefCell<Inner>>, data: &JsValue) {
         Ok(answer) => {
             let tell = {
                 let mut inner = me_strong.borrow_mut();
-                inner.silence = None;
                 inner.falls = 0;
-                let next = inner.queue.answered();
-                inner.send(next);
+                if matches!(answer.outcome, Outcome::Progress(..)) {
+                    inner.listen(answer.job);
+                } else {
+                    inner.silence = None;
+                    let next = inner.queue.answered();
+                    inner.send(next);
+                }
                 inner.tell.clone()
             };
             tell.emit(answer.into_command());

@@ -2,8 +2,10 @@
 
 use crate::cards::ViewProps;
 use crate::command::Command;
+use crate::heat::HeatSheet;
 use crate::session::{Dock as Shown, Session};
 use crate::strip::Strip;
+use crate::studies::view::Answers;
 use crate::tables::Tables;
 use yew::prelude::*;
 
@@ -44,14 +46,17 @@ pub fn Dock(props: &ViewProps) -> Html {
             <div class="dock-head" role="group" aria-label="Show under the board">
                 { choice(Shown::Strip, "Strip", "dock-strip") }
                 { choice(Shown::Tables, "Table", "dock-tables") }
+                { choice(Shown::Heat, "Heat", "dock-heat") }
+                { choice(Shown::Answers, "Answers", "dock-answers") }
                 { compare(session, dispatch) }
             </div>
             <div class="dock-body">
-                if session.view.dock == Shown::Strip {
-                    <Strip key="strip" session={session.clone()} dispatch={dispatch.clone()} />
-                } else {
-                    <Tables key="tables" session={session.clone()} dispatch={dispatch.clone()} />
-                }
+                { match session.view.dock {
+                    Shown::Strip => html! { <Strip key="strip" session={session.clone()} dispatch={dispatch.clone()} /> },
+                    Shown::Tables => html! { <Tables key="tables" session={session.clone()} dispatch={dispatch.clone()} /> },
+                    Shown::Heat => html! { <HeatSheet key="heat" session={session.clone()} dispatch={dispatch.clone()} /> },
+                    Shown::Answers => html! { <Answers key="answers" session={session.clone()} dispatch={dispatch.clone()} /> },
+                } }
             </div>
         </section>
     }

@@ -4,6 +4,7 @@ use crate::cards::ViewProps;
 use crate::command::Command;
 use crate::edit;
 use crate::order::sort_short;
+use crate::shell::accept::{Accept, accepted};
 use engine::finding::{Finding, Severity};
 use engine::units::UnitSystem;
 use gloo::events::EventListener;
@@ -41,10 +42,19 @@ pub fn Findings(props: &ViewProps) -> Html {
     if session.analysis.is_none() && findings.is_empty() {
         return html! { <p class="teach">{ "Findings appear here once the plan can be calculated." }</p> };
     }
-    sort_short(&mut findings, |a, b| b.severity.cmp(&a.severity));
+    sort_short(&mut findings, |a, b| {
+        (a.accepted.is_some(), b.severity).cmp(&(b.accepted.is_some(), a.severity))
+    });
     let rows = findings.iter().enumerate().map(|(i, finding)| {
         let place = finding.item.clone().filter(|id| edit::names(&session.plan, id));
-        let select = place.clone().map(|id| dispatch.reform(move |_: MouseEvent| Command::Select(Some(id.clone()))));
+        let select = place.clone().map(|id| {
+            let dispatch = dispatch.clone();
+            Callback::from(move |_: MouseEvent| {
+                // The whole plan, so that the place is in sight however close the board looked.
+                dispatch.emit(Command::SetCamera(None));
+                dispatch.emit(Command::Select(Some(id.clone())));
+            })
+        });
         html! {
             <li key={format!("{} {} {i}", finding.id, finding.item.as_deref().unwrap_or_default())} data-testid={format!("finding-{}", finding.id)}>
                 if let Some(id) = place {
@@ -53,6 +63,8 @@ pub fn Findings(props: &ViewProps) -> Html {
                     <span key="place" class="place">{ "The plan as a whole" }</span>
                 }
                 { body(finding, session.view.units) }
+                <Accept finding={finding.id.clone()} item={finding.item.clone().map(AttrValue::from)}
+                    accepted={accepted(&session.plan, finding)} dispatch={dispatch.clone()} />
             </li>
         }
     });
@@ -64,7 +76,7 @@ pub fn Findings(props: &ViewProps) -> Html {
                 <ul class="findings" key="list" data-testid="findings">{ for rows }</ul>
             }
             <p class="caution-line" key="caution">
-                { "Findings are an aid to design. They do not replace the local code, the maker's instructions, or the judgement of a licensed engineer, and they say nothing of gas trains, purge or explosion relief." }
+                { "Findings are an aid to design and no approval. They do not replace the code in force where the oven stands, the maker's instructions, or the judgement of a licensed engineer; figures a basis calls “from memory” must be looked up in the edition that applies." }
             </p>
         </>
     }

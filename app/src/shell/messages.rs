@@ -100,7 +100,7 @@ pub fn report_text(report: &Report, units: UnitSystem) -> String {
     };
     let mut text = format!(
         "{}: worst slot {} before, {} now (CV {}, then {}); shaft power {} before, {} now; air {} of {}.",
-        report.task.label(),
+        report.label,
         percent(before.evenness.worst_percent),
         percent(after.evenness.worst_percent),
         percent(before.evenness.cv_percent),
@@ -110,7 +110,7 @@ pub fn report_text(report: &Report, units: UnitSystem) -> String {
         show(after.total_flow_kg_s, Kind::MassFlow, units),
         show(after.required_flow_kg_s, Kind::MassFlow, units),
     );
-    if report.task == crate::session::Task::SetReturns {
+    if report.label == crate::session::Task::SetReturns.label() {
         text.push_str(&format!(
             " Return shares off by {} before, {} now.",
             percent(share(before)),

@@ -1,5 +1,6 @@
 //! The frame around board, strip and card.
 
+pub mod accept;
 pub mod dock;
 pub mod findings;
 pub mod hints;

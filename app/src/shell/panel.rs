@@ -1,7 +1,8 @@
 //! The panel of a step: what it is about, what is missing, what can be added, and its settings.
 
 use super::findings::Findings;
-use crate::cards::{ViewProps, duct_options, floor, heater, slots};
+use crate::cards::fold::Fold;
+use crate::cards::{ViewProps, duct_options, floor, heat, heater, slots};
 use crate::charts::fan_view::FanView as FanChart;
 use crate::command::Command;
 use crate::edit::{Edit, NewItem};
@@ -24,7 +25,12 @@ pub fn Panel(props: &ViewProps) -> Html {
         Step::Slots => slots_panel(&form),
         Step::Returns => returns(&form),
         Step::Fan => fan(&form, props),
-        Step::Findings => html! { <Findings session={session.clone()} dispatch={props.dispatch.clone()} /> },
+        Step::Findings => html! {
+            <>
+                <Findings session={session.clone()} dispatch={props.dispatch.clone()} />
+                <Fold title="Safety equipment" testid="fold-safety">{ heat::safety(&form) }</Fold>
+            </>
+        },
     };
     let title = super::steps::STEPS
         .iter()
@@ -35,6 +41,7 @@ pub fn Panel(props: &ViewProps) -> Html {
             <h2>{ title }</h2>
             { missing(&form, session.view.step) }
             { body }
+            { crate::studies::card::of_panel(&form, session.view.step) }
         </section>
     }
 }
@@ -130,6 +137,10 @@ fn need(form: &Form) -> Html {
     let supply = plan.heater.supply_temperature_c;
     html! {
         <>
+            <Fold title="Enquiry" testid="fold-enquiry" open=true>{ heat::enquiry(form) }</Fold>
+            <Fold title="Parts, hangers, chain" testid="fold-load" open=true>{ heat::load(form) }</Fold>
+            <Fold title="Coating" testid="fold-coating">{ heat::coating(form) }</Fold>
+            <h3>{ "Air" }</h3>
             <p class="teach">{ "How much air all slots together must discharge, how hot, and in what surroundings. Everything after this step serves these figures." }</p>
             { stacked(vec![
                 form.quantity("Air wanted from all slots", "required-flow", Kind::MassFlow, plan.required_flow_kg_s, 0.001..=1000.0, Edit::RequiredFlow),
@@ -191,6 +202,7 @@ fn layout(form: &Form) -> Html {
             <h3>{ "Return" }</h3>
             <p class="buttons">{ add(NewItem::Duct(DuctRole::Return), "add-return-duct") }</p>
             { dock_link(form) }
+            { crate::studies::settings::weighed(form) }
         </>
     }
 }
@@ -247,6 +259,8 @@ fn slots_panel(form: &Form) -> Html {
             { dock_link(form) }
             <h3>{ "Shop record" }</h3>
             { stacked(slots::shop_fields(form)) }
+            <Fold title="Stock, cuts and limits" testid="fold-shop">{ crate::studies::settings::shop(form) }</Fold>
+            { crate::studies::settings::as_built(form) }
             <h3>{ "How slots are calculated" }</h3>
             <p class="teach">{ "Which law slots follow is the largest doubt of any such calculation. Try the plan under more than one." }</p>
             { stacked(slots::model_fields(form)) }
@@ -280,8 +294,13 @@ fn fan(form: &Form, props: &ViewProps) -> Html {
             </p>
             <h3>{ "Heater" }</h3>
             { stacked(heater::heater_fields(form)) }
+            <h3>{ "Burner" }</h3>
+            { heat::burner(form) }
+            <h3>{ "Sensors" }</h3>
+            { heat::sensors(form) }
             <h3>{ "Fan" }</h3>
             { stacked(heater::fan_fields(form)) }
+            { crate::studies::settings::drive(form) }
             <h3>{ "Maker's curve" }</h3>
             { heater::curve_table(form) }
             <p class="buttons">

@@ -33,7 +33,8 @@ pub struct StepsProps {
 #[component]
 pub fn Steps(props: &StepsProps) -> Html {
     let StepsProps { session, dispatch, run, cancel } = props;
-    let open = session.findings().iter().filter(|finding| finding.severity > Severity::Note).count();
+    let open = session.findings().iter();
+    let open = open.filter(|finding| finding.severity > Severity::Note && finding.accepted.is_none()).count();
     let steps = STEPS.iter().enumerate().map(|(i, &(step, name, testid))| {
         let here = session.view.step == step;
         let go = dispatch.reform(move |_: MouseEvent| Command::GoTo(step));

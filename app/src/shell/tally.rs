@@ -64,7 +64,8 @@ pub fn Tally(props: &ViewProps) -> Html {
     let spread = even.map_or_else(String::new, |e| {
         e.max_over_min.map_or_else(String::new, |ratio| format!("max/min {ratio:.3}"))
     });
-    let count = |wanted| session.findings().iter().filter(|finding| finding.severity == wanted).count();
+    let open = |finding: &&engine::finding::Finding| finding.accepted.is_none();
+    let count = |wanted| session.findings().iter().filter(open).filter(|f| f.severity == wanted).count();
     let (problems, cautions) = (count(Severity::Problem), count(Severity::Caution));
     let to_findings = dispatch.reform(|_: MouseEvent| Command::GoTo(Step::Findings));
     let flow_note = {
@@ -86,6 +87,15 @@ pub fn Tally(props: &ViewProps) -> Html {
         <section class={classes!("tally", stale.then_some("stale"))} aria-label="Tally" aria-busy={stale.to_string()} data-testid="tally"
             data-generation={session.generation.to_string()} data-analysed={session.analysis_generation.to_string()}
             data-fingerprint={(*bits).clone()}>
+            if let Some(heat) = analysis.and_then(|a| a.heat.as_ref()) {
+                <div class={classes!("tally-item", if heat.worst.off_k.abs() <= 5.0 { "good" } else { "poor" })} key="tally-bay">
+                    <span class="label">{ "Worst bay" }</span>
+                    <output class="value" data-testid="tally-bay" data-value={heat.worst.off_k.to_string()}>
+                        { crate::heat::signed(heat.worst.off_k, units) }
+                    </output>
+                    <span class="note">{ &heat.worst.bay }</span>
+                </div>
+            }
             { figure("Worst slot", "tally-worst", worst, Kind::Percent, |a| a.evenness.worst_percent, worst_note, worst_class) }
             { figure("Spread (CV)", "tally-cv", even.map(|e| e.cv_percent), Kind::Percent, |a| a.evenness.cv_percent, html! { { spread } }, "") }
             { figure("Supply air", "tally-flow", analysis.map(|a| a.total_flow_kg_s), Kind::MassFlow, |a| a.total_flow_kg_s, html! { { flow_note } }, "") }
@@ -95,6 +105,7 @@ pub fn Tally(props: &ViewProps) -> Html {
                 html! { { fan.map(|f| format!("{} cold", show(f.cold_shaft_power_w, Kind::ShaftPower, units))).unwrap_or_default() } }, "") }
             { figure("Margin to stall", "tally-stall", blowing.map(|f| f.stall_margin_percent), Kind::Percent, |a| a.fan.stall_margin_percent, html! { "of the flow" },
                 if blowing.is_some_and(|f| f.stall_margin_percent < 0.0) { "poor" } else { "" }) }
+            { crate::studies::card::tally(session, dispatch) }
             <div class="tally-item" key="findings">
                 <span class="label">{ "Open findings" }</span>
                 <button type="button" class="link value" data-testid="tally-findings" data-value={(problems + cautions).to_string()} onclick={to_findings}>

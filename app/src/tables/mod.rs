@@ -1,6 +1,6 @@
 //! The items of a step as tables: the board for the keyboard, and for those who do not see it.
 
-use crate::cards::{ViewProps, ducts, floor, heater, returns, slots};
+use crate::cards::{ViewProps, ducts, floor, heat, heater, returns, slots};
 use crate::command::Command;
 use crate::edit::{CONVEYOR, DuctEdit, ENCLOSURE, Edit, ZoneEdit, delete_label};
 use crate::fields::{Field, Form, stacked};
@@ -78,6 +78,9 @@ pub fn Tables(props: &ViewProps) -> Html {
                 { table("Exhausts",
                     plan.exhausts.iter().map(|item| row(&item.id, &|form| floor::exhaust_fields(form, item))).collect(),
                     "No exhaust yet.") }
+                { table("Sensors",
+                    plan.sensors.iter().map(|item| row(&item.id, &|form| heat::sensor_fields(form, item))).collect(),
+                    "No sensor yet.") }
             </>
         },
     };

@@ -29,7 +29,7 @@ pub fn describe(plan: &Plan, built: &Built, solution: &Solution) -> Analysis {
     analysis.heat = heat;
     analysis.findings = crate::judge::judge(plan, built, &analysis);
     analysis.findings.extend(warm);
-    analysis.findings.sort_by_key(|finding| core::cmp::Reverse(finding.severity));
+    crate::finding::worst_first(&mut analysis.findings);
     analysis
 }
 

@@ -129,7 +129,7 @@ fn obstacles(plan: &Plan) -> Result<Vec<usize>, EngineError> {
     let greatest = plan.shop.max_area_ratio.unwrap_or(f64::INFINITY);
     let ratios = slot_area.iter().zip(&plan.ducts).map(|(area, duct)| area / duct.section.area_m2());
     found.extend(ratios.enumerate().filter(|(_, ratio)| *ratio > greatest).map(|(duct, _)| duct));
-    found.sort_unstable();
+    crate::numerics::sort_short(&mut found, usize::cmp);
     found.dedup();
     Ok(found)
 }

@@ -47,6 +47,7 @@ use crate::error::EngineError;
 use crate::finding::Finding;
 use crate::laws::Law;
 use crate::network::from_plan::Built;
+use crate::numerics::{rising, sort_keys};
 use crate::plan::Plan;
 
 /// A plan after a command, with the figures before and after.
@@ -69,7 +70,12 @@ fn in_steps(n: i64, step_m: f64) -> f64 {
 
 /// Orders indices by the size of their deviation, largest first, then by index.
 fn worst_first(order: &mut [usize], deviations: &[f64]) {
-    order.sort_by(|&a, &b| deviations[b].abs().total_cmp(&deviations[a].abs()).then(a.cmp(&b)));
+    let key = |&i: &usize| (u128::from(rising(-deviations[i].abs())) << 64) | i as u128;
+    let mut keys: Vec<u128> = order.iter().map(key).collect();
+    sort_keys(&mut keys);
+    for (place, key) in order.iter_mut().zip(keys) {
+        *place = key as usize;
+    }
 }
 
 /// Sets every slot to its target flow.

@@ -173,7 +173,7 @@ impl<'a> Rounding<'a> {
                     if self.attempt(&trial, scored)? {
                         if let Some(rungs) = self.ladders[which].as_mut() {
                             rungs[rung] = new;
-                            rungs.sort_unstable();
+                            crate::numerics::sort_short(rungs, i64::cmp);
                         }
                         // Slots between two patterns may now be nearer to the other.
                         self.improve_steps(scored, self.solves + 3, self.solves + 6)?;
@@ -236,7 +236,7 @@ fn score_of(deviations: &[f64]) -> (f64, f64) {
 /// than `count` values is found by bisection, as in covering points by intervals.
 pub(super) fn patterns(wanted: &[f64], count: usize) -> Vec<i64> {
     let mut sorted: Vec<f64> = wanted.iter().copied().filter(|size| size.is_finite()).collect();
-    sorted.sort_by(f64::total_cmp);
+    crate::numerics::sort_numbers(&mut sorted);
     let cover = |factor: f64| {
         let mut groups: Vec<(f64, f64)> = Vec::new();
         for &size in &sorted {

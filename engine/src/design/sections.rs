@@ -103,7 +103,7 @@ pub(super) fn stretches(plan: &Plan, needs: &Needs) -> Vec<Stretch> {
             0.5 * (slots[k - 1] + slots[k])
         }));
         cuts.retain(|&cut| cut > 0.1 && cut < end - 0.1);
-        cuts.sort_by(f64::total_cmp);
+        crate::numerics::sort_numbers(&mut cuts);
         cuts.dedup_by(|a, b| *a - *b < 0.3);
         cuts.insert(0, 0.0);
         cuts.push(end);

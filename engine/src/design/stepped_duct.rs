@@ -22,7 +22,7 @@ pub(super) fn stock_sizes(shop: &ShopRecord, least_m: f64, most_m: f64) -> Vec<f
     };
     sizes.push(most_m);
     sizes.retain(|&size| size >= least_m - 1e-9 && size <= most_m + 1e-9);
-    sizes.sort_by(f64::total_cmp);
+    crate::numerics::sort_numbers(&mut sizes);
     sizes.dedup_by(|a, b| (*a - *b).abs() < 1e-9);
     sizes
 }

@@ -202,7 +202,7 @@ impl Schedule {
     pub fn new(points: impl IntoIterator<Item = (f64, f64)>) -> Option<Self> {
         let mut points: Vec<(f64, f64)> =
             points.into_iter().filter(|(c, s)| c.is_finite() && s.is_finite() && *s > 0.0).collect();
-        points.sort_by(|a, b| a.0.total_cmp(&b.0));
+        crate::numerics::sort_short(&mut points, |a, b| a.0.total_cmp(&b.0));
         points.dedup_by(|a, b| a.0 == b.0);
         (!points.is_empty()).then_some(Self { points })
     }

@@ -33,7 +33,7 @@ pub fn stretches(plan: &Plan, bays: &Bays) -> Vec<Stretch> {
         cuts.extend([bay.stations_m.0, bay.stations_m.1]);
     }
     cuts.retain(|cut| (0.0..=length).contains(cut));
-    cuts.sort_by(f64::total_cmp);
+    crate::numerics::sort_numbers(&mut cuts);
     cuts.dedup_by(|a, b| *a - *b < 1e-6);
     cuts.windows(2)
         .map(|pair| {

@@ -5,6 +5,7 @@
 //! (see `residual`): a general column order cannot know that flows go first.
 
 use super::residual::Pattern;
+use crate::numerics::sort_keys;
 use faer::dyn_stack::{MemBuffer, MemStack};
 use faer::perm::PermRef;
 use faer::sparse::linalg::lu::simplicial;
@@ -80,9 +81,13 @@ fn inverse(order: &[usize]) -> Vec<usize> {
 }
 
 /// Order of `n` unknowns by approximate minimum degree; `pairs` are those with an entry in common.
-pub(super) fn minimum_degree(n: usize, mut pairs: Vec<(usize, usize)>) -> Vec<usize> {
-    pairs.sort_unstable();
-    pairs.dedup();
+pub(super) fn minimum_degree(n: usize, pairs: Vec<(usize, usize)>) -> Vec<usize> {
+    let mut keys: Vec<u128> =
+        pairs.iter().map(|&(column, row)| (column as u128) << 64 | row as u128).collect();
+    sort_keys(&mut keys);
+    keys.dedup();
+    let pairs: Vec<(usize, usize)> =
+        keys.iter().map(|&key| ((key >> 64) as usize, key as u64 as usize)).collect();
     let mut starts = vec![0; n + 1];
     for (column, _) in &pairs {
         starts[column + 1] += 1;

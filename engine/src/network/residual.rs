@@ -2,6 +2,7 @@
 
 use super::problem::Network;
 use crate::laws::{Residual, Seen};
+use crate::numerics::sort_keys;
 
 /// Where each derivative goes in the compressed-column matrix.
 ///
@@ -57,24 +58,28 @@ impl Pattern {
         let balance_weight: Vec<f64> =
             degree.iter().map(|d| BALANCE_WEIGHT * (CROWDED / d.max(CROWDED))).collect();
         // (column, row, owner): owner < 5·branches marks a derivative, else a constant.
-        let mut entries: Vec<(usize, usize, usize)> = Vec::with_capacity(6 * branches);
+        // Packed into one key, 32 bits each.
+        let entry = |column: usize, row: usize, owner: usize| {
+            (column as u128) << 64 | (row as u128) << 32 | owner as u128
+        };
+        let mut entries: Vec<u128> = Vec::with_capacity(6 * branches);
         let mut constant_values = Vec::new();
         for (i, branch) in network.branches.iter().enumerate() {
-            entries.push((i, i, 5 * i));
+            entries.push(entry(i, i, 5 * i));
             for (k, read) in branch.reads.iter().enumerate() {
                 if let Some(read) = read {
-                    entries.push((*read, i, 5 * i + 1 + k));
+                    entries.push(entry(*read, i, 5 * i + 1 + k));
                 }
             }
             for (k, (node, sign)) in [(branch.from, -1.0), (branch.to, 1.0)].into_iter().enumerate() {
                 if let Some(unknown) = pressure_unknown[node] {
-                    entries.push((unknown, i, 5 * i + 3 + k));
-                    entries.push((i, unknown, 5 * branches + constant_values.len()));
+                    entries.push(entry(unknown, i, 5 * i + 3 + k));
+                    entries.push(entry(i, unknown, 5 * branches + constant_values.len()));
                     constant_values.push(sign * balance_weight[node]);
                 }
             }
         }
-        entries.sort_unstable();
+        sort_keys(&mut entries);
         let mut pattern = Self {
             column_starts: vec![0; size + 1],
             rows: Vec::with_capacity(entries.len()),
@@ -86,7 +91,9 @@ impl Pattern {
             size,
         };
         let mut last = (NONE, NONE);
-        for (column, row, owner) in entries {
+        for key in entries {
+            let part = |shift: u32| (key >> shift) as u32 as usize;
+            let (column, row, owner) = (part(64), part(32), part(0));
             // A branch may read the same flow twice; both derivatives share one place.
             if (column, row) != last {
                 pattern.rows.push(row);

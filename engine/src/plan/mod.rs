@@ -10,5 +10,6 @@ pub mod file;
 pub mod geometry;
 mod items;
 mod place;
+mod record;
 
 pub use items::*;

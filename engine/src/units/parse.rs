@@ -360,6 +360,16 @@ mod tests {
         reads("1e3", Kind::Pressure, Si, 1000.0);
         reads("6 ft/min", Kind::LineSpeed, Si, 0.03048);
         reads("\u{2212}12.5 Pa", Kind::Pressure, Si, -12.5);
+        reads("45", Kind::Duration, InchPound, 2_700.0);
+        reads("1 MMBtu/h", Kind::HeatRate, Si, 293_071.070_172);
+        reads("1256 MBH", Kind::HeatRate, Si, 368_097.264_136);
+        reads("7 lb/ft", Kind::LineMass, Si, 10.417_147_604_986_877);
+        reads("100 g/m2", Kind::Film, InchPound, 0.1);
+        reads("10000 ft3", Kind::Volume, Si, 283.168_465_92);
+        reads("2000 scfm", Kind::StandardFlow, Si, 0.943_894_886_4);
+        reads("0.12 Btu/(lb °F)", Kind::SpecificHeat, Si, 502.416);
+        reads("0.26 Btu·in/(h·ft²·°F)", Kind::Conductivity, Si, 0.037_499_25);
+        reads("0.35 Btu/(h·ft²·°F)", Kind::LossFactor, Si, 1.987_392_17);
     }
 
     #[test]

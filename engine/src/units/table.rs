@@ -2,11 +2,11 @@
 
 use super::{Kind, UnitSystem};
 use uom::si::f64::{
-    Angle, AngularVelocity, Area, Length, MassDensity, MassRate, Power, Pressure, Ratio, TemperatureInterval,
-    ThermodynamicTemperature, Time, Velocity, VolumeRate,
+    Angle, AngularVelocity, Area, Length, Mass, MassDensity, MassRate, Power, Pressure, Ratio,
+    TemperatureInterval, ThermodynamicTemperature, Time, Velocity, VolumeRate,
 };
 use uom::si::{
-    angle, angular_velocity, area, length, mass_density, mass_rate, power, pressure, ratio,
+    angle, angular_velocity, area, length, mass, mass_density, mass_rate, power, pressure, ratio,
     temperature_interval, thermodynamic_temperature, time, velocity, volume_rate,
 };
 
@@ -185,15 +185,15 @@ static POWERS: [Unit; 3] = [
 const BTU_H_W: f64 = 0.293_071_07;
 static HEAT_RATES: [Unit; 5] = [
     Unit::new(&["kW"], || 1e3),
-    Unit::new(&["MBH", "mbtu/h"], || 1e3 * BTU_H_W),
+    Unit::new(&["MBH", "mbtu/h", "kbtu/h"], || 1e3 * BTU_H_W),
     Unit::new(&["W"], || 1.0),
     Unit::new(&["Btu/h", "btuh", "btu/hr"], || BTU_H_W),
-    Unit::new(&["MMBtu/h", "mmbh", "mmbtu/hr"], || 1e6 * BTU_H_W),
+    Unit::new(&["MMBtu/h", "mmbh", "mmbtuh", "mmbtu/hr"], || 1e6 * BTU_H_W),
 ];
 /// A cubic foot, m³.
 const FOOT3_M3: f64 = 0.028_316_846_592;
 static STANDARD_FLOWS: [Unit; 2] =
-    [Unit::new(&["std m³/s", "stdm3/s", "sm3/s"], || 1.0), Unit::new(&["scfm"], || FOOT3_M3 / 60.0)];
+    [Unit::new(&["std\u{a0}m³/s", "m3/s", "sm3/s"], || 1.0), Unit::new(&["scfm"], || FOOT3_M3 / 60.0)];
 static VOLUMES: [Unit; 2] =
     [Unit::new(&["m³", "m3", "cum"], || 1.0), Unit::new(&["ft³", "ft3", "cuft", "cf"], || FOOT3_M3)];
 static DURATIONS: [Unit; 3] = [
@@ -228,6 +228,51 @@ static ANGLES: [Unit; 2] = [
 ];
 static PERCENTS: [Unit; 1] =
     [Unit::new(&["%", "percent", "pct"], || Ratio::new::<ratio::percent>(1.0).get::<ratio::percent>())];
+// The international table's Btu, by which the trade reckons: 1,055.055 852 62 J exactly.
+fn btu_per_hour() -> f64 {
+    1_055.055_852_62 / 3_600.0
+}
+fn square_foot() -> f64 {
+    Area::new::<area::square_foot>(1.0).get::<area::square_meter>()
+}
+fn pound() -> f64 {
+    // Exact by its definition; uom's has seven digits.
+    0.453_592_37
+}
+fn foot() -> f64 {
+    Length::new::<length::foot>(1.0).get::<length::meter>()
+}
+static MASSES: [Unit; 3] = [
+    unit!(["kg"], Mass, mass::kilogram, kilogram),
+    Unit::new(&["lb", "lbs", "pound", "pounds"], pound),
+    unit!(["g"], Mass, mass::gram, kilogram),
+];
+static LINE_MASSES: [Unit; 2] =
+    [Unit::new(&["kg/m"], || 1.0), Unit::new(&["lb/ft", "lbs/ft", "plf"], || pound() / foot())];
+static FILMS: [Unit; 3] = [
+    Unit::new(&["g/m²", "gsm"], || 1e-3),
+    Unit::new(&["oz/ft²", "oz/sqft"], || pound() / 16.0 / square_foot()),
+    Unit::new(&["kg/m²"], || 1.0),
+];
+static SPECIFIC_HEATS: [Unit; 3] = [
+    Unit::new(&["J/(kg·K)", "j/kgk"], || 1.0),
+    Unit::new(&["Btu/(lb·°F)", "btu/lb°f", "btu/lbf"], || {
+        3_600.0 * btu_per_hour() / (pound() * fahrenheit())
+    }),
+    Unit::new(&["kJ/(kg·K)", "kj/kgk"], || 1e3),
+];
+static CONDUCTIVITIES: [Unit; 2] = [
+    Unit::new(&["W/(m·K)", "w/mk"], || 1.0),
+    Unit::new(&["Btu·in/(h·ft²·°F)", "btuin/hft2f", "btuin/hft2°f"], || {
+        btu_per_hour() * (foot() / 12.0) / (square_foot() * fahrenheit())
+    }),
+];
+static LOSS_FACTORS: [Unit; 2] = [
+    Unit::new(&["W/(m²·K)", "w/m2k"], || 1.0),
+    Unit::new(&["Btu/(h·ft²·°F)", "btu/hft2f", "btu/hft2°f"], || {
+        btu_per_hour() / (square_foot() * fahrenheit())
+    }),
+];
 static NUMBERS: [Unit; 1] = [Unit::new(&[""], || 1.0)];
 
 /// Every unit `kind` may be written in.
@@ -251,12 +296,18 @@ pub(super) fn units(kind: Kind) -> &'static [Unit] {
         Kind::Rotation => &ROTATIONS,
         Kind::Angle => &ANGLES,
         Kind::Percent => &PERCENTS,
+        Kind::Mass => &MASSES,
+        Kind::LineMass => &LINE_MASSES,
+        Kind::Film => &FILMS,
+        Kind::SpecificHeat => &SPECIFIC_HEATS,
+        Kind::Conductivity => &CONDUCTIVITIES,
+        Kind::LossFactor => &LOSS_FACTORS,
         Kind::Number => &NUMBERS,
     }
 }
 
 /// Every kind with what it is called, to tell a person what a misplaced unit measures.
-pub(super) const KINDS: [(Kind, &str); 20] = [
+pub(super) const KINDS: [(Kind, &str); 26] = [
     (Kind::Length, "a length"),
     (Kind::ShopLength, "a length"),
     (Kind::Area, "an area"),
@@ -276,6 +327,12 @@ pub(super) const KINDS: [(Kind, &str); 20] = [
     (Kind::Rotation, "a speed of rotation"),
     (Kind::Angle, "an angle"),
     (Kind::Percent, "a percentage"),
+    (Kind::Mass, "a mass"),
+    (Kind::LineMass, "a mass by length"),
+    (Kind::Film, "a mass by area"),
+    (Kind::SpecificHeat, "a specific heat"),
+    (Kind::Conductivity, "a conductivity"),
+    (Kind::LossFactor, "a loss factor"),
     (Kind::Number, "a bare number"),
 ];
 
@@ -299,6 +356,12 @@ pub(super) fn shown(kind: Kind, system: UnitSystem) -> Shown {
         Kind::Density => (0, 3, 1, 4),
         Kind::Rotation => (0, 0, 0, 0),
         Kind::Angle | Kind::Percent => (0, 1, 0, 1),
+        Kind::Mass => (0, 1, 1, 1),
+        Kind::LineMass => (0, 2, 1, 2),
+        Kind::Film => (0, 0, 1, 2),
+        Kind::SpecificHeat => (0, 0, 1, 3),
+        Kind::Conductivity => (0, 4, 1, 3),
+        Kind::LossFactor => (0, 2, 1, 3),
         Kind::Number => (0, 3, 0, 3),
     };
     let (index, digits) = match system {

@@ -15,7 +15,7 @@ async fn tour(planner: &Planner<'_>, theme: &str) -> Vec<String> {
     planner.theme(theme).await;
     for step in ["need", "layout", "slots", "returns", "fan", "findings"] {
         planner.click(&format!("step-{step}")).await;
-        for dock in ["strip", "tables"] {
+        for dock in ["strip", "tables", "heat"] {
             planner.click(&format!("dock-{dock}")).await;
             look(planner, &format!("{theme}, {step}, {dock}"), &mut found).await;
         }
@@ -37,8 +37,34 @@ async fn tour(planner: &Planner<'_>, theme: &str) -> Vec<String> {
     {
         planner.click(&format!("step-{step}")).await;
         planner.click(button).await;
-        look(planner, &format!("{theme}, after {button}"), &mut found).await;
+        let unfold = "document.querySelectorAll('details.fold').forEach((fold) => { fold.open = true; });";
+        planner.page.eval(unfold, &[]).await;
+        look(planner, &format!("{theme}, after {button}, unfolded"), &mut found).await;
     }
+    planner.click("step-fan").await;
+    planner.click("panel-add-sensor").await;
+    look(planner, &format!("{theme}, card of a sensor"), &mut found).await;
+    planner.click("step-findings").await;
+    planner.page.find("button.accept").await.click().await.unwrap();
+    look(planner, &format!("{theme}, accepting a finding"), &mut found).await;
+
+    // The answers: none yet, one with a picture and the map on the board, one out of date.
+    planner.click("dock-answers").await;
+    look(planner, &format!("{theme}, questions"), &mut found).await;
+    for question in ["coverage", "laws", "duty"] {
+        planner.click(&format!("open-{question}")).await;
+        planner.click(&format!("run-{question}")).await;
+        planner.page.wait_until("document.querySelector('[data-testid=sheet]')").await;
+        look(planner, &format!("{theme}, {question}"), &mut found).await;
+    }
+    planner.click("step-slots").await;
+    for fold in ["fold-shop", "fold-tolerances", "fold-bench"] {
+        planner.page.find(&format!("[data-testid={fold}] summary")).await.click().await.unwrap();
+    }
+    planner.click("panel-add-bench_pieces").await;
+    planner.says("answer", &["Out of date"]).await;
+    look(planner, &format!("{theme}, shop record, bench piece, an answer out of date"), &mut found).await;
+    planner.undo("Change bench piece").await;
 
     // The palette with a drawing begun, the keys, a version kept to compare with, a link with its code.
     planner.click("tool-d").await;

@@ -21,8 +21,11 @@ const RIGHT: char = '\u{e014}';
 const DOWN: char = '\u{e015}';
 const RETURN: char = '\u{e007}';
 
-/// What is drawn: the tool's key, its points, and what is then undone by Undo.
-const OVEN: [(char, &[(f64, f64)], &str); 12] = [
+/// The tool's key, its points, and what is then undone by Undo.
+type Drawn = (char, &'static [(f64, f64)], &'static str);
+
+/// What is drawn.
+const OVEN: [Drawn; 12] = [
     ('b', &[(6.0, 4.6), (6.0, 5.6)], "Draw heater"),
     ('o', &[(0.0, 0.0), (12.0, 0.0), (12.0, 4.0), (0.0, 4.0)], "Draw outline"),
     ('z', &[(0.0, 0.0), (12.0, 0.0), (12.0, 4.0), (0.0, 4.0)], "Draw zone"),

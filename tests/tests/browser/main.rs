@@ -1,5 +1,6 @@
 //! The built page in a real browser.
 
+mod answers;
 mod bad_input;
 mod barriers;
 mod bits;
@@ -7,6 +8,7 @@ mod compare;
 mod drawing;
 mod empty;
 mod harness;
+mod heat;
 mod offline;
 mod pictures;
 mod planner;

@@ -1,11 +1,14 @@
 //! From plan and analysis to the board's shapes.
 
+mod bays;
 mod ducts;
 mod floor;
 mod handles;
 mod openings;
+mod sensors;
 mod slots;
 
+pub use bays::BAY_FULL_K;
 pub use handles::{Handle, Marks, Preview, handle_under, handles, overlay, rectangle_between};
 pub use openings::free_fraction;
 pub use slots::slot_spoken;
@@ -38,12 +41,17 @@ pub struct Source<'a> {
     pub px_per_m: f64,
     /// Width of the page's letters against the usual; 1 where nobody measured.
     pub letters: f64,
+    /// Whether bays are drawn with their temperatures.
+    pub bays: bool,
 }
 
 /// Draws the whole plan.
 pub fn scene(source: Source) -> Scene {
     let mut drawing = Drawing::new(source);
     drawing.zones();
+    if source.bays {
+        drawing.bays();
+    }
     drawing.walls();
     drawing.product_openings();
     drawing.columns();
@@ -51,6 +59,10 @@ pub fn scene(source: Source) -> Scene {
     drawing.conveyor();
     drawing.heater();
     drawing.exhausts();
+    drawing.sensors();
+    if source.bays {
+        drawing.bay_numbers();
+    }
     drawing.labels();
     drawing.scene
 }
@@ -185,8 +197,14 @@ mod tests {
     fn drawn(px_per_m: f64) -> (Plan, Scene) {
         let plan = demo();
         let analysis = invented(&plan);
-        let source =
-            Source { plan: &plan, analysis: Some(&analysis), units: UnitSystem::Si, px_per_m, letters: 1.0 };
+        let source = Source {
+            plan: &plan,
+            analysis: Some(&analysis),
+            units: UnitSystem::Si,
+            px_per_m,
+            letters: 1.0,
+            bays: false,
+        };
         let scene = scene(source);
         (plan, scene)
     }
@@ -254,8 +272,14 @@ mod tests {
         row.widths_m = vec![0.014];
         row.stations_m = vec![1.0, 1.2, 6.0];
         row.lengths_m = vec![0.3, 0.25, 0.2];
-        let source =
-            Source { plan: &plan, analysis: None, units: UnitSystem::Si, px_per_m: 100.0, letters: 1.0 };
+        let source = Source {
+            plan: &plan,
+            analysis: None,
+            units: UnitSystem::Si,
+            px_per_m: 100.0,
+            letters: 1.0,
+            bays: false,
+        };
         let scene = scene(source);
         // At this scale close neighbours are picked with their run, the one apart by itself.
         let id = row_slot(&plan, 2);
@@ -329,6 +353,7 @@ mod tests {
             units: UnitSystem::InchPound,
             px_per_m: 40.0,
             letters: 1.0,
+            bays: true,
         };
         let scene = scene(source);
         assert!(scene.items.iter().any(|i| &*i.id == "heater"));

@@ -49,7 +49,14 @@ impl Hand {
         let look = self.look();
         let units = self.session.view.units;
         let px_per_m = look.camera.px_per_m;
-        let scene = scene(Source { plan: &plan, analysis: Some(&analysis), units, px_per_m, letters: 1.0 });
+        let scene = scene(Source {
+            plan: &plan,
+            analysis: Some(&analysis),
+            units,
+            px_per_m,
+            letters: 1.0,
+            bays: false,
+        });
         let selection = self.session.selection.clone();
         let also = self.session.also.clone();
         let (tool, pitch_m) = (self.session.view.tool, self.session.view.pitch_m);

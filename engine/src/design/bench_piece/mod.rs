@@ -116,7 +116,7 @@ pub fn fit_bench_pieces(plan: &Plan) -> Result<BenchFit, EngineError> {
     }
     let all: f64 = laws.iter().map(|law| law.weight).sum();
     laws.iter_mut().for_each(|law| law.weight /= all);
-    laws.sort_by(|a, b| b.weight.total_cmp(&a.weight));
+    crate::numerics::sort_short(&mut laws, |a, b| b.weight.total_cmp(&a.weight));
     let spare_readings = spare(readings.len(), pieces.len());
     let ratio = Bench::new(&pieces[0], site_pressure_pa(plan))?.area_ratio();
     let findings = findings(&pieces[0].id, &laws, spare_readings, ratio);

@@ -36,7 +36,7 @@ pub struct Bay {
 /// Slots by run and station, a new bay begun where a slot lies [`BAY_M`] or more from the first of the last.
 pub fn bays(sites: &[SlotSite], targets: &[f64]) -> Vec<Bay> {
     let mut order: Vec<usize> = (0..sites.len()).collect();
-    order.sort_by(|&a, &b| {
+    crate::numerics::sort_short(&mut order, |&a, &b| {
         let (a, b) = (&sites[a], &sites[b]);
         (a.duct, a.zone).cmp(&(b.duct, b.zone)).then(a.station_m.total_cmp(&b.station_m))
     });
@@ -106,7 +106,7 @@ pub fn deviations(flows: &[f64], targets: &[f64], bays: &[Bay]) -> Deviations {
 /// assert_eq!(engine::design::quantile(&mut [3.0, 1.0, 2.0], 0.75), 2.5);
 /// ```
 pub fn quantile(values: &mut [f64], p: f64) -> f64 {
-    values.sort_unstable_by(f64::total_cmp);
+    crate::numerics::sort_numbers(values);
     let Some(last) = values.len().checked_sub(1) else { return f64::NAN };
     let place = p * last as f64;
     let below = place.floor() as usize;

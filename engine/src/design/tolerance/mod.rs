@@ -412,7 +412,9 @@ impl Tolerance {
                 }
             })
             .collect();
-        inputs.sort_by(|a, b| (b.bay_points + b.slot_points).total_cmp(&(a.bay_points + a.slot_points)));
+        crate::numerics::sort_short(&mut inputs, |a, b| {
+            (b.bay_points + b.slot_points).total_cmp(&(a.bay_points + a.slot_points))
+        });
         let middle = self.middles[0].as_deref().unwrap_or_default();
         let nominal = deviations(middle, &self.trial.targets, &self.bays);
         let n = self.bays.len();

@@ -224,7 +224,7 @@ pub fn need(plan: &Plan) -> Answer {
             "Look for an exhaust or a temperature that cannot be reached.",
         );
     }
-    findings.sort_by_key(|finding| core::cmp::Reverse(finding.severity));
+    crate::finding::worst_first(&mut findings);
     Answer { need: sound.then_some(need), findings }
 }
 
@@ -232,7 +232,7 @@ fn enquiry_of(plan: &Plan) -> Enquiry {
     let mut enquiry = plan.enquiry.clone().unwrap_or_else(|| {
         let coolest_first = || {
             let mut zones: Vec<f64> = plan.zones.iter().map(|zone| zone.set_temperature_c).collect();
-            zones.sort_by(f64::total_cmp);
+            crate::numerics::sort_numbers(&mut zones);
             zones
         };
         let zones = coolest_first();

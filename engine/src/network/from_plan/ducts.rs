@@ -3,6 +3,7 @@
 use super::{Builder, Piece, ReturnSite, SLIDE_COEFFICIENT, SlotSite, damper_coefficient, slot_model};
 use crate::air::Air;
 use crate::laws::{Law, duct, elbow, friction, junction, leakage, opening, slot};
+use crate::numerics::{rising, sorted_by_key};
 use crate::plan::geometry::{self, Joint, Onto, SNAP_M};
 use crate::plan::{Duct, DuctRole, ElbowStyle, Plan, Section};
 
@@ -176,7 +177,7 @@ impl Builder {
                 events.push((station, Cut { joined: vec![g], ..Cut::default() }));
             }
         }
-        events.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let events = sorted_by_key(events, |event| rising(event.0));
         let mut cuts: Vec<Cut> = Vec::new();
         for (station, event) in events {
             let station = station.clamp(0.0, length_m);

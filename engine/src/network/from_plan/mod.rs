@@ -9,6 +9,7 @@ use super::{Branch, Network, Node};
 use crate::air::{Air, ZERO_CELSIUS_K, barometer_pa};
 use crate::error::EngineError;
 use crate::laws::{Law, damper, doorway, fan, opening, slot};
+use crate::numerics::sorted_by_key;
 use crate::plan::geometry::{self, Joint, Onto, SlotPlace};
 use crate::plan::{BladeDamper, Blades, DuctRole, Fan, Plan, Point, PressureBasis, SlotModel, SlotVelocity};
 
@@ -355,7 +356,7 @@ impl Builder {
     }
 
     fn finish(mut self, plan: &Plan) -> Result<Built, EngineError> {
-        self.slots.sort_by_key(|slot| (slot.row, slot.index));
+        self.slots = sorted_by_key(self.slots, |slot| ((slot.row as u64) << 32) | slot.index as u64);
         let returns = self
             .returns
             .iter()

@@ -1,11 +1,12 @@
 //! How far what is built may differ from what is drawn, and what was tried before metal is cut.
 
 use super::{Extra, Section, Site};
+use crate::plan::record::record;
 use serde::{Deserialize, Serialize};
 
 /// What cutting, setting and nature leave open. Each figure is ± about the plan's value and means "anything
 /// in between alike", unless a bench piece says more.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(default)]
 pub struct Tolerances {
@@ -37,6 +38,8 @@ pub struct Tolerances {
     pub extra: Extra,
 }
 
+record!(Tolerances as it is by default { cut_m, coefficient_percent, slot_to_slot_percent, slot_law_weights, regain, roughness_factor, fan_grade, slide_m, damper_percent, temperature_k });
+
 impl Default for Tolerances {
     fn default() -> Self {
         Self {
@@ -56,7 +59,7 @@ impl Default for Tolerances {
 }
 
 /// One slotted length on a shop fan, its far end closed, with what was read at one fan setting.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct BenchPiece {
     /// Name of this item in the plan.
@@ -105,6 +108,8 @@ pub struct BenchPiece {
     pub extra: Extra,
 }
 
+record!(BenchPiece { id, section, root_m, pitch_m, count, length_m, width_m, root_static_pa, end_static_pa, flow_m3_s, slots } or { roughness_m = super::ducts::sheet_roughness(), end_m, temperature_c = shop_air(), static_doubt_percent = two(), flow_doubt_percent = two(), slot_doubt_percent = two() });
+
 fn shop_air() -> f64 {
     Site::default().ambient_c
 }
@@ -124,7 +129,7 @@ pub struct SlotReading {
 }
 
 /// What the air at the hung parts must keep to.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(default)]
 pub struct AirAtPart {
@@ -141,6 +146,8 @@ pub struct AirAtPart {
     pub extra: Extra,
 }
 
+record!(AirAtPart as it is by default { loose_powder_m_s, loose_from_m, gelled_at_m });
+
 impl Default for AirAtPart {
     fn default() -> Self {
         Self { loose_powder_m_s: 1.0, loose_from_m: 0.0, gelled_at_m: None, extra: Extra::new() }
@@ -148,7 +155,7 @@ impl Default for AirAtPart {
 }
 
 /// What metal and running time count when alternatives are weighed.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(default)]
 pub struct Weighing {
@@ -165,6 +172,8 @@ pub struct Weighing {
     #[cfg_attr(feature = "schema", schemars(skip))]
     pub extra: Extra,
 }
+
+record!(Weighing as it is by default { hours_per_year, drive_efficiency_percent, sheet_m, sheet_kg_m3 });
 
 impl Default for Weighing {
     fn default() -> Self {

@@ -1,10 +1,11 @@
 //! The burner, and the house that burner and fan stand in.
 
 use super::{Extra, PanelBuildUp};
+use crate::plan::record::record;
 use serde::{Deserialize, Serialize};
 
 /// The burner of the heater.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Burner {
     /// What it burns.
@@ -29,6 +30,8 @@ pub struct Burner {
     #[cfg_attr(feature = "schema", schemars(skip))]
     pub extra: Extra,
 }
+
+record!(Burner { rated_w } or { fuel, turn_down = turn_down(), excess_air_percent = excess_air(), direct = yes(), efficiency_percent });
 
 fn turn_down() -> f64 {
     20.0
@@ -57,7 +60,7 @@ pub enum Fuel {
 }
 
 /// The house of burner and recirculation fan, outside the enclosure.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct HeaterHouse {
     /// Panel surface that loses heat, m².
@@ -75,3 +78,5 @@ pub struct HeaterHouse {
     #[cfg_attr(feature = "schema", schemars(skip))]
     pub extra: Extra,
 }
+
+record!(HeaterHouse { surface_m2, volume_m3 } or { panel, metal_kg });

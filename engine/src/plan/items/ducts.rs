@@ -1,6 +1,7 @@
 //! Ducts, their sections, bends and dampers.
 
 use super::{Extra, Point, load, one};
+use crate::plan::record::record;
 use serde::{Deserialize, Serialize};
 
 /// What a duct carries.
@@ -21,7 +22,7 @@ pub enum DuctRole {
 ///
 /// Ducts join by geometry: where an end of one touches another, the heater's intake or its
 /// discharge, a joint forms by itself.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Duct {
     /// Name of this item in the plan.
@@ -71,6 +72,8 @@ pub struct Duct {
     #[cfg_attr(feature = "schema", schemars(skip))]
     pub extra: Extra,
 }
+
+record!(Duct { id, path, section } or { name, role, steps, roughness_m = sheet_roughness(), elbows, leakage_class, leakage_test, damper, insulation_m, underside_m, sleeves_m, clean_out });
 
 impl Duct {
     /// A plain duct of ordinary sheet, tight and without a damper.
@@ -263,7 +266,7 @@ pub enum ElbowStyle {
 }
 
 /// A blade damper in a duct, set by the travel of its blades.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct BladeDamper {
     /// How the blades turn.
@@ -282,6 +285,8 @@ pub struct BladeDamper {
     #[cfg_attr(feature = "schema", schemars(skip))]
     pub extra: Extra,
 }
+
+record!(BladeDamper { open_percent } or { blades, leakage_percent = one(), modulation });
 
 /// How a controller moves a damper to hold a zone's temperature.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]

@@ -1,11 +1,12 @@
 //! What a customer asks for, before anything is drawn.
 
 use super::Extra;
-use serde::{Deserialize, Serialize};
+use crate::plan::record::record;
+use serde::Serialize;
 
 /// An enquiry: output, temperatures, times and the room parts need. With the load it gives heat, air, a
 /// length and a first layout while the plan is still empty.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(default)]
 pub struct Enquiry {
@@ -67,6 +68,8 @@ pub struct Enquiry {
     #[cfg_attr(feature = "schema", schemars(skip))]
     pub extra: Extra,
 }
+
+record!(Enquiry as it is by default { parts_per_hour, parts_per_m, speed_m_s, dry_off_c, dry_off_s, cure_c, cure_entry_c, metal_c, dwell_s, supply_difference_k, air_speed_m_s, least_changes_per_min, part_width_m, part_height_m, side_clearance_m, floor_clearance_m, top_clearance_m, opening_clearance_m, opening_seal, exhaust_kg_s, heat_up_s, burner_margin_percent });
 
 impl Default for Enquiry {
     fn default() -> Self {

@@ -1,6 +1,7 @@
 //! Site, box, zones, openings, conveyor and exhausts.
 
 use super::{Extra, Growth, Panels, load};
+use crate::plan::record::record;
 use serde::{Deserialize, Serialize};
 
 /// A place on the floor plan, metres from the plan's origin; x to the right, y up the page.
@@ -22,7 +23,7 @@ impl Point {
 }
 
 /// Where the oven stands.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(default)]
 pub struct Site {
@@ -41,6 +42,8 @@ pub struct Site {
     pub extra: Extra,
 }
 
+record!(Site as it is by default { altitude_m, barometer_pa, ambient_c, oven_humidity_ratio });
+
 impl Default for Site {
     fn default() -> Self {
         Self {
@@ -54,7 +57,7 @@ impl Default for Site {
 }
 
 /// The box: outline, height and what must be kept clear.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Enclosure {
     /// Corners of the outline in order; the last joins the first.
@@ -79,8 +82,10 @@ pub struct Enclosure {
     pub extra: Extra,
 }
 
+record!(Enclosure { outline, height_m } or { walls, columns, panels, growth });
+
 /// A building column on the floor plan.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Column {
     /// Name of this item in the plan.
@@ -97,8 +102,10 @@ pub struct Column {
     pub extra: Extra,
 }
 
+record!(Column { id, at, width_m, depth_m } or {  });
+
 /// A part of the oven held at one temperature.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Zone {
     /// Name of this item in the plan.
@@ -127,6 +134,8 @@ pub struct Zone {
     #[cfg_attr(feature = "schema", schemars(skip))]
     pub extra: Extra,
 }
+
+record!(Zone { id, outline, set_temperature_c } or { name, bay_length_m, exchange, other_loss_w_k, leak_kg_s });
 
 impl Zone {
     /// A zone held at `set_temperature_c`, with losses yet to be told.
@@ -159,7 +168,7 @@ pub struct BayExchange {
 }
 
 /// An opening that parts pass through: from a zone to outside, or to another zone.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Opening {
     /// Name of this item in the plan.
@@ -190,12 +199,14 @@ pub struct Opening {
     pub extra: Extra,
 }
 
+record!(Opening { id, zone, at, width_m, height_m } or { to_zone, sill_m, curtain_effectiveness, discharge_coefficient = door_coefficient() });
+
 fn door_coefficient() -> f64 {
     0.65
 }
 
 /// The path parts take through the oven.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Conveyor {
     /// Points of the path in the direction of travel.
@@ -210,8 +221,10 @@ pub struct Conveyor {
     pub extra: Extra,
 }
 
+record!(Conveyor { path, part_height_m, speed_m_s } or {  });
+
 /// Air drawn from a zone to outside.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Exhaust {
     /// Name of this item in the plan.
@@ -227,3 +240,5 @@ pub struct Exhaust {
     #[cfg_attr(feature = "schema", schemars(skip))]
     pub extra: Extra,
 }
+
+record!(Exhaust { id, zone, at, mass_flow_kg_s } or {  });

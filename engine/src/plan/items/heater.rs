@@ -1,10 +1,11 @@
 //! Burner, fan and the losses in series with it.
 
 use super::{Burner, Extra, HeaterHouse, Point};
+use crate::plan::record::record;
 use serde::{Deserialize, Serialize};
 
 /// Burner box and recirculation fan: draws at `intake`, blows at `discharge`.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Heater {
     /// Name of this item in the plan.
@@ -32,8 +33,10 @@ pub struct Heater {
     pub extra: Extra,
 }
 
+record!(Heater { id, intake, discharge, supply_temperature_c, fan } or { fixed_losses, burner, house });
+
 /// A fan by points of its maker's curve.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Fan {
     /// Maker's type or the shop's name for it.
@@ -80,6 +83,8 @@ pub struct Fan {
     #[cfg_attr(feature = "schema", schemars(skip))]
     pub extra: Extra,
 }
+
+record!(Fan { points, curve_speed_rpm, speed_rpm, outlet_area_m2 } or { name, basis, curve_density_kg_m3 = standard_density(), max_speed_rpm, max_speed_hot_rpm, count = one_fan(), system_effect, efficiency_percent = fan_efficiency(), drive, tolerance_grade });
 
 /// What turns a fan.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
@@ -154,7 +159,7 @@ pub enum PressureBasis {
 }
 
 /// A loss known by one measured or catalogued point; follows the square of flow.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct FixedLoss {
     /// Name of this item in the plan.
@@ -180,6 +185,8 @@ pub struct FixedLoss {
     #[cfg_attr(feature = "schema", schemars(skip))]
     pub extra: Extra,
 }
+
+record!(FixedLoss { id, flow_m3_s, drop_pa } or { name, dirty_drop_pa, dirt_percent, density_kg_m3 = standard_density() });
 
 impl Fan {
     /// The lower of the speeds the maker allows cold and hot, rpm; none where neither is entered.

@@ -1,10 +1,11 @@
 //! What the oven heats: parts, hangers and chain, and the coating that must cure on them.
 
 use super::Extra;
+use crate::plan::record::record;
 use serde::{Deserialize, Serialize};
 
 /// What hangs on the conveyor: parts of several kinds, of which the lightest and the heaviest are judged.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Load {
     /// Temperature of the parts as they come in, °C.
@@ -25,12 +26,14 @@ pub struct Load {
     pub extra: Extra,
 }
 
+record!(Load {  } or { entry_temperature_c = room_c(), parts, hangers, chain });
+
 fn room_c() -> f64 {
     20.0
 }
 
 /// One kind of part as it hangs on the line.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct HungPart {
     /// Name of this item in the plan.
@@ -65,6 +68,8 @@ pub struct HungPart {
     #[cfg_attr(feature = "schema", schemars(skip))]
     pub extra: Extra,
 }
+
+record!(HungPart { id, kg_per_m, shape } or { name, material, height_m = one_metre(), surface_m2_per_m, water_kg_m2, powder_kg_m2, emissivity = painted() });
 
 fn one_metre() -> f64 {
     1.0
@@ -144,7 +149,7 @@ fn steel_heat() -> f64 {
 }
 
 /// The coating: what its supplier asks for, and what leaves it in the oven.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(default)]
 pub struct Coating {
@@ -177,6 +182,8 @@ pub struct Coating {
     #[cfg_attr(feature = "schema", schemars(skip))]
     pub extra: Extra,
 }
+
+record!(Coating as it is by default { name, cure_points, over_bake_c, over_bake_times, fuse_c, air_limit_before_fuse_m_s, volatile_percent, solvents });
 
 /// One schedule of a data sheet.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]

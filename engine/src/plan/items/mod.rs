@@ -22,7 +22,8 @@ pub use panels::*;
 pub use safety::*;
 pub use slots::*;
 
-use serde::{Deserialize, Serialize};
+use crate::plan::record::record;
+use serde::Serialize;
 
 /// Fields of a newer version, kept as they came.
 pub type Extra = serde_json::Map<String, serde_json::Value>;
@@ -46,7 +47,7 @@ fn is_default<T: Default + PartialEq>(value: &T) -> bool {
 }
 
 /// One oven as a person decided it: the document that is saved, opened, changed and solved.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Plan {
     /// The magic word, always "evenrise-plan".
@@ -131,3 +132,5 @@ pub struct Plan {
     #[cfg_attr(feature = "schema", schemars(skip))]
     pub extra: Extra,
 }
+
+record!(Plan { required_flow_kg_s, enclosure, zones, heater } or { format = format_word(), version = version(), name, notes, site, openings, conveyor, ducts, slot_rows, returns, exhausts, enquiry, load, coating, sensors, safety, accepted, shop, models, tolerances, bench_pieces, air_at_part, weighing });

@@ -1,10 +1,11 @@
 //! What the box is built of: wall and roof panels, the floor on its slab, and room to grow.
 
 use super::{Extra, Material, load};
+use crate::plan::record::record;
 use serde::{Deserialize, Serialize};
 
 /// Panel build-ups of the enclosure.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(default)]
 pub struct Panels {
@@ -25,6 +26,8 @@ pub struct Panels {
     pub extra: Extra,
 }
 
+record!(Panels as it is by default { wall, roof, floor, basis });
+
 /// How the loss of a panel is reckoned.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
@@ -38,7 +41,7 @@ pub enum PanelBasis {
 }
 
 /// A sheet-metal panel filled with insulation.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct PanelBuildUp {
     /// Thickness of the insulation, m.
@@ -69,6 +72,8 @@ pub struct PanelBuildUp {
     #[cfg_attr(feature = "schema", schemars(skip))]
     pub extra: Extra,
 }
+
+record!(PanelBuildUp { insulation_m } or { conductivity_points, insulation_density_kg_m3 = wool_density(), inner_skin_m = inner_skin(), outer_skin_m = outer_skin(), outer_emissivity = load::painted(), joints, loss_factor_w_m2k });
 
 impl PanelBuildUp {
     /// A painted panel of stone wool without joints.
@@ -171,7 +176,7 @@ fn break_width() -> f64 {
 }
 
 /// Insulated floor on a concrete slab on the ground.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct FloorBuildUp {
     /// Thickness of the insulation, m.
@@ -208,6 +213,8 @@ pub struct FloorBuildUp {
     #[cfg_attr(feature = "schema", schemars(skip))]
     pub extra: Extra,
 }
+
+record!(FloorBuildUp { insulation_m } or { gap, channels, deck_m = deck(), slab, soil_conductivity_w_mk = soil_conductivity(), soil_diffusivity_m2_s = soil_diffusivity(), ground_c = ground(), duty_percent = whole(), slab_limit_c });
 
 fn deck() -> f64 {
     0.002
@@ -261,7 +268,7 @@ impl Default for Slab {
 }
 
 /// Room left for hot metal to grow.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(default)]
 pub struct Growth {
@@ -289,6 +296,8 @@ pub struct Growth {
     #[cfg_attr(feature = "schema", schemars(skip))]
     pub extra: Extra,
 }
+
+record!(Growth as it is by default { skin, duct, panel_width_m, panel_gap_m, duct_gap_m, duct_stretch_m, rail_gap_m, rail_stretch_m });
 
 impl FloorBuildUp {
     /// Insulation laid on a usual slab.

@@ -1,10 +1,11 @@
 //! Sensors, safety equipment, and findings a person has accepted.
 
 use super::{Extra, Point};
+use crate::plan::record::record;
 use serde::{Deserialize, Serialize};
 
 /// A temperature sensor with its place.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Sensor {
     /// Name of this item in the plan.
@@ -32,6 +33,8 @@ pub struct Sensor {
     pub extra: Extra,
 }
 
+record!(Sensor { id, at } or { name, kind, zone, height_m = sensor_height(), set_c });
+
 fn sensor_height() -> f64 {
     1.5
 }
@@ -51,7 +54,7 @@ pub enum SensorKind {
 }
 
 /// What the plan says about safety ventilation, purge, relief and interlocks.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(default)]
 pub struct Safety {
@@ -82,6 +85,8 @@ pub struct Safety {
     #[cfg_attr(feature = "schema", schemars(skip))]
     pub extra: Extra,
 }
+
+record!(Safety as it is by default { purge_flow_std_m3_s, purge_volumes, purge_time_s, relief_area_m2, lfl_share_percent, devices, fan_motor_w });
 
 /// A safety device or interlock.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]

@@ -1,6 +1,7 @@
 //! Slots, returns, what the shop can cut, and which laws are used.
 
 use super::{Extra, Point, one};
+use crate::plan::record::record;
 use serde::{Deserialize, Serialize};
 
 /// Which wall of the duct slots are cut in, looking from its first to its last point.
@@ -18,7 +19,7 @@ pub enum Face {
 }
 
 /// Slots cut along one duct at a constant pitch.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct SlotRow {
     /// Name of this item in the plan; its slots are called `id/1`, `id/2`, ...
@@ -62,6 +63,8 @@ pub struct SlotRow {
     #[cfg_attr(feature = "schema", schemars(skip))]
     pub extra: Extra,
 }
+
+record!(SlotRow { id, duct, first_station_m, pitch_m, count, length_m, widths_m } or { face, weight = one(), lengths_m, stations_m, build, shares, blanked_m });
 
 /// How slots are made, and so what even out may change to give each its share.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
@@ -164,7 +167,7 @@ impl SlotRow {
 }
 
 /// A wall opening with a slide damper that takes air back, on a return duct or in the heater's own wall.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct ReturnOpening {
     /// Name of this item in the plan.
@@ -199,6 +202,8 @@ pub struct ReturnOpening {
     pub extra: Extra,
 }
 
+record!(ReturnOpening { id, width_m, height_m, open_m } or { name, duct, station_m, at, weight = one(), pin_pitch_m });
+
 impl ReturnOpening {
     /// An opening of `width_m` × `height_m` with its slide `open_m` open, not placed yet.
     pub fn new(id: impl Into<String>, width_m: f64, height_m: f64, open_m: f64) -> Self {
@@ -219,7 +224,7 @@ impl ReturnOpening {
 }
 
 /// What this shop can cut, set and sell.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(default)]
 pub struct ShopRecord {
@@ -285,6 +290,8 @@ pub struct ShopRecord {
     pub extra: Extra,
 }
 
+record!(ShopRecord as it is by default { width_increment_m, min_width_m, max_width_m, min_discharge_m_s, max_discharge_m_s, slide_increment_m, index_opening_percent, build, length_increment_m, station_increment_m, max_patterns, min_web_m, edge_distance_m, max_slot_length_m, sheet_length_m, max_area_ratio, speed_limits, gauges_m, duct_sizes_m, damper_sizes_m, seam_allowance_m });
+
 /// A stretch where slots must blow slower than elsewhere.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
@@ -342,7 +349,7 @@ impl Default for ShopRecord {
 }
 
 /// Which published laws the plan is solved with.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(default)]
 pub struct Models {
@@ -358,6 +365,8 @@ pub struct Models {
     #[cfg_attr(feature = "schema", schemars(skip))]
     pub extra: Extra,
 }
+
+record!(Models as it is by default { slot, slot_velocity, regain });
 
 impl Default for Models {
     fn default() -> Self {
