@@ -368,7 +368,12 @@ mod tests {
         reads("10000 ft3", Kind::Volume, Si, 283.168_465_92);
         reads("2000 scfm", Kind::StandardFlow, Si, 0.943_894_886_4);
         reads("0.12 Btu/(lb °F)", Kind::SpecificHeat, Si, 502.416);
-        reads("0.26 Btu·in/(h·ft²·°F)", Kind::Conductivity, Si, 0.037_499_25);
+        reads(
+            "0.26 Btu·in/(h·ft²·°F)",
+            Kind::Conductivity,
+            Si,
+            0.26 * 1_055.055_852_62 * 0.0254 / (3600.0 * 0.092_903_04 / 1.8),
+        );
         reads("0.35 Btu/(h·ft²·°F)", Kind::LossFactor, Si, 1.987_392_17);
     }
 
