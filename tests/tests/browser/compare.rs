@@ -138,7 +138,11 @@ fn text_twice_as_large_cuts_nothing_off() {
             let cut = planner.page.eval(cut, &[]).await;
             assert_eq!(cut, json!([]), "at step {step}");
             let wide = "return document.documentElement.scrollWidth <= window.innerWidth";
-            assert_eq!(planner.page.eval(wide, &[]).await, true, "too wide at step {step}");
+            let out = "return [...document.querySelectorAll('body *')] \
+                .filter((e) => e.getBoundingClientRect().right > window.innerWidth + 1) \
+                .map((e) => e.tagName + ' ' + e.className + ' ' + e.textContent.slice(0, 30));";
+            let fits = planner.page.eval(wide, &[]).await == true;
+            assert!(fits, "too wide at step {step}: {}", planner.page.eval(out, &[]).await);
         }
     });
 }

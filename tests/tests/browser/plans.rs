@@ -112,7 +112,7 @@ fn a_link_carries_the_plan_and_asks_before_it_takes_the_place_of_another() {
         planner.page.wait_until("document.querySelector('[data-testid=link]')").await;
         let link = planner.page.eval("return document.querySelector('[data-testid=link]').value", &[]).await;
         let fragment = link.as_str().unwrap().split_once('#').unwrap().1.to_owned();
-        assert!(fragment.starts_with("plan=") && fragment.len() < 4000, "{} letters", fragment.len());
+        assert!(fragment.starts_with("plan=") && fragment.len() < 6000, "{} letters", fragment.len());
         planner.page.wait_until("document.querySelector('[data-testid=qr],[data-testid=qr-refused]')").await;
         planner.page.screenshot("menu").await;
         planner.click("file-menu").await;
