@@ -16,7 +16,6 @@ pub mod edit;
 pub mod fields;
 pub mod heat;
 pub mod history;
-pub mod order;
 mod page;
 pub mod platform;
 pub mod quantity_input;

@@ -103,6 +103,12 @@ pub fn sort_numbers(values: &mut [f64]) {
 }
 
 /// Puts a short list in order by insertion, with less code than the standard library's sort; equal ones keep their order.
+///
+/// ```
+/// let mut names = ["c", "a", "b"];
+/// engine::numerics::sort_short(&mut names, |a, b| a.cmp(b));
+/// assert_eq!(names, ["a", "b", "c"]);
+/// ```
 pub fn sort_short<T>(items: &mut [T], compare: impl Fn(&T, &T) -> core::cmp::Ordering) {
     for end in 1..items.len() {
         let mut at = end;

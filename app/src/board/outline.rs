@@ -267,7 +267,7 @@ pub fn painting_order(plan: &Plan, joints: &[Joint]) -> Vec<usize> {
     let mut order: Vec<(bool, usize, usize)> = (0..plan.ducts.len())
         .map(|i| (plan.ducts[i].role != engine::plan::DuctRole::Return, usize::MAX - depth(i), i))
         .collect();
-    crate::order::sort_short(&mut order, |a, b| a.cmp(b));
+    engine::numerics::sort_short(&mut order, |a, b| a.cmp(b));
     order.into_iter().map(|(_, _, i)| i).collect()
 }
 

@@ -248,7 +248,7 @@ fn name_curves<DB: DrawingBackend>(
     bottom: i32,
     scale: f64,
 ) -> Drawn<DB> {
-    crate::order::sort_short(&mut names, |a, b| a.0.1.cmp(&b.0.1));
+    engine::numerics::sort_short(&mut names, |a, b| a.0.1.cmp(&b.0.1));
     let apart = (14.0 * scale) as i32;
     let mut last = top - apart;
     for ((x, y), curve) in names {

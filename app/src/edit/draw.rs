@@ -299,6 +299,6 @@ fn step(plan: &mut Plan, duct: &str, station_m: f64) -> Result<String, EngineErr
         Section::Round { diameter_m } => Section::Round { diameter_m: clean(narrower(diameter_m)) },
     };
     found.steps.push(SizeStep { station_m, section });
-    crate::order::sort_short(&mut found.steps, |a, b| a.station_m.total_cmp(&b.station_m));
+    engine::numerics::sort_short(&mut found.steps, |a, b| a.station_m.total_cmp(&b.station_m));
     Ok(duct.to_owned())
 }

@@ -1,8 +1,8 @@
 //! Ducts.
 
 use super::path::{self, PathEdit};
-use crate::order::sort_short;
 use engine::error::EngineError;
+use engine::numerics::sort_short;
 use engine::plan::{
     BladeDamper, Blades, Duct, DuctRole, ElbowStyle, LeakageClass, Point, Section, SizeStep, geometry,
 };

@@ -1,7 +1,7 @@
 //! Heater, fan and its curve, fixed losses.
 
-use crate::order::sort_short;
 use engine::error::EngineError;
+use engine::numerics::sort_short;
 use engine::plan::{Fan, FanPoint, FixedLoss, Heater, Point, PressureBasis};
 
 /// A change of the burner box.

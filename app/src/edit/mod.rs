@@ -245,7 +245,7 @@ pub fn apply(plan: &mut Plan, edit: &Edit) -> Result<Vec<String>, EngineError> {
                 .iter()
                 .map(|(station_m, ..)| (station_m * 1e6).round() / 1e6)
                 .collect();
-            crate::order::sort_short(&mut stations, f64::total_cmp);
+            engine::numerics::sort_short(&mut stations, f64::total_cmp);
             find(&mut plan.ducts, |item| &item.id, id, "duct")?.sleeves_m = stations;
         }
         Edit::Duct { id, edit } => duct::duct(find(&mut plan.ducts, |item| &item.id, id, "duct")?, edit)?,

@@ -4,7 +4,7 @@
 //! state before it. Each plan has a place of its own besides, under its document's key, and its earlier
 //! states stay on the shelf with their times.
 
-use crate::order::sort_short;
+use engine::numerics::sort_short;
 use engine::plan::{Plan, file};
 use idb::{Database, DatabaseEvent, ObjectStoreParams, Transaction, TransactionMode, TransactionResult};
 use serde::{Deserialize, Serialize};

@@ -3,9 +3,9 @@
 use crate::cards::ViewProps;
 use crate::command::Command;
 use crate::edit;
-use crate::order::sort_short;
 use crate::shell::accept::{Accept, accepted};
 use engine::finding::{Finding, Severity};
+use engine::numerics::sort_short;
 use engine::units::UnitSystem;
 use gloo::events::EventListener;
 use yew::prelude::*;

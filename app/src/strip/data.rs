@@ -137,7 +137,7 @@ impl StripData {
         let mut cells = slots(plan, analysis, duct);
         cells.extend(returns(plan, analysis, duct));
         cells.retain(|cell| cell.station_m.is_finite());
-        crate::order::sort_short(&mut cells, |a, b| a.station_m.total_cmp(&b.station_m));
+        engine::numerics::sort_short(&mut cells, |a, b| a.station_m.total_cmp(&b.station_m));
         let kind = match cells.first() {
             None => Cells::None,
             Some(cell) if cell.slot.is_some() => Cells::Slots,
@@ -293,7 +293,7 @@ fn sound(stations: &[Station]) -> Vec<Station> {
         })
         .copied()
         .collect();
-    crate::order::sort_short(&mut sound, |a, b| a.station_m.total_cmp(&b.station_m));
+    engine::numerics::sort_short(&mut sound, |a, b| a.station_m.total_cmp(&b.station_m));
     sound
 }
 

@@ -131,7 +131,7 @@ impl<DB: DrawingBackend> Sheet<'_, DB> {
         panel: (f64, f64),
         mut names: Vec<(f64, &str, Colour)>,
     ) -> Drawn<DB> {
-        crate::order::sort_short(&mut names, |a, b| b.0.total_cmp(&a.0));
+        engine::numerics::sort_short(&mut names, |a, b| b.0.total_cmp(&a.0));
         let level = |v: f64| panel.1 - (v - y.start) / (y.end - y.start) * (panel.1 - panel.0);
         let apart = 13.0;
         let mut levels: Vec<f64> = Vec::new();

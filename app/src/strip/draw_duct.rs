@@ -99,7 +99,7 @@ impl<DB: DrawingBackend> Sheet<'_, DB> {
     fn branch_names(&self) -> Drawn<DB> {
         for left in [true, false] {
             let mut branches: Vec<&Branch> = self.data.branches.iter().filter(|b| b.left == left).collect();
-            crate::order::sort_short(&mut branches, |a, b| a.station_m.total_cmp(&b.station_m));
+            engine::numerics::sort_short(&mut branches, |a, b| a.station_m.total_cmp(&b.station_m));
             let mut free_from = self.layout.x.0 - 10.0;
             let right = self.layout.x.1 + 88.0;
             for branch in branches {

@@ -5,7 +5,6 @@ mod as_built;
 
 use super::ask::{Ask, SAMPLES, SEARCH_SAMPLES, What};
 use super::sheet::{Cell, Offer, Sheet, Table, before_after, side_by_side};
-use crate::order::sort_short;
 use crate::solve::Changed;
 use air::{at_parts, duty};
 use as_built::{alternatives, as_built, bench, for_p90};
@@ -16,6 +15,7 @@ use engine::design::{
     fit_drive, level_runs, set_returns, suggest_sections,
 };
 use engine::error::EngineError;
+use engine::numerics::sort_short;
 use engine::plan::Plan;
 use engine::units::Kind;
 

@@ -252,7 +252,7 @@ impl Drawing<'_> {
     pub(super) fn duct_labels(&mut self) {
         let plan = self.plan;
         let mut ducts: Vec<&Duct> = plan.ducts.iter().collect();
-        crate::order::sort_short(&mut ducts, |a, b| length_m(&b.path).total_cmp(&length_m(&a.path)));
+        engine::numerics::sort_short(&mut ducts, |a, b| length_m(&b.path).total_cmp(&length_m(&a.path)));
         for duct in ducts {
             let words = self.duct_wordings(duct);
             let spots = self.duct_spots(duct);

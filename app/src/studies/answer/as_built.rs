@@ -1,7 +1,6 @@
 //! Answers about the oven as it will be built, and about plans to choose from.
 
 use super::{Answered, SEARCH_SAMPLES};
-use crate::order::sort_short;
 use crate::solve::Changed;
 use crate::studies::sheet::{Cell, Offer, Series, Sheet, Table, before_after, side_by_side};
 use engine::analysis::{Analysis, analyse};
@@ -9,6 +8,7 @@ use engine::design::{
     Alternatives, EvenOutP90, Merit, SLOT_LAWS, Tolerance, ToleranceResult, ToleranceSettings,
     fit_bench_pieces,
 };
+use engine::numerics::sort_short;
 use engine::plan::{Plan, SlotModel};
 use engine::units::Kind;
 use std::rc::Rc;
