@@ -16,6 +16,7 @@ pub mod edit;
 pub mod fields;
 pub mod heat;
 pub mod history;
+pub mod latest;
 mod page;
 pub mod platform;
 pub mod quantity_input;

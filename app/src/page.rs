@@ -3,6 +3,7 @@
 use crate::board::Board;
 use crate::charts::theme::{SystemTheme, system_is_dark};
 use crate::command::Command;
+use crate::latest::Latest;
 use crate::platform::preferences::{self, Preferences};
 use crate::platform::solver::Solver;
 use crate::platform::storage::Store;
@@ -94,7 +95,10 @@ struct AppProps {
 }
 
 /// The session as the page holds it.
-struct State(Rc<Session>);
+struct State {
+    session: Rc<Session>,
+    latest: Latest,
+}
 
 impl State {
     fn new(start: &Start) -> Self {
@@ -108,7 +112,8 @@ impl State {
         if let Some(linked) = start.linked.clone() {
             session.apply(from_link(linked.map(Rc::unwrap_or_clone)));
         }
-        Self(Rc::new(session))
+        let session = Rc::new(session);
+        Self { latest: Latest::new(session.clone()), session }
     }
 }
 
@@ -131,9 +136,10 @@ impl Reducible for State {
     type Action = Command;
 
     fn reduce(self: Rc<Self>, command: Command) -> Rc<Self> {
-        let mut session = self.0.clone();
+        let mut session = self.session.clone();
         Rc::make_mut(&mut session).apply(command);
-        Rc::new(Self(session))
+        self.latest.set(session.clone());
+        Rc::new(Self { session, latest: self.latest.clone() })
     }
 }
 
@@ -141,7 +147,7 @@ impl Reducible for State {
 fn App(props: &AppProps) -> Html {
     let store = props.start.store.clone();
     let state = use_reducer(|| State::new(&props.start));
-    let session = state.0.clone();
+    let session = state.session.clone();
     let dispatch = {
         let dispatcher = state.dispatcher();
         use_callback((), move |command: Command, ()| dispatcher.dispatch(command))
@@ -150,9 +156,7 @@ fn App(props: &AppProps) -> Html {
         let dispatch = dispatch.clone();
         use_memo((), move |()| Solver::new(dispatch))
     };
-    // What listeners that outlive a drawing see.
-    let latest = use_mut_ref(|| session.clone());
-    *latest.borrow_mut() = session.clone();
+    let latest = state.latest.clone();
     crash::remember(&session.plan);
 
     use_analysis(&session, &solver);
@@ -192,6 +196,7 @@ fn App(props: &AppProps) -> Html {
         Some(before) => (Rc::new(before), look_only(&dispatch)),
         None => (session.clone(), dispatch.clone()),
     };
+    let acts_on = session.as_before().is_none().then(|| latest.clone());
     html! {
         <div class="page">
             <a class="skip" href="#card-side">{ "Skip to the card" }</a>
@@ -199,7 +204,7 @@ fn App(props: &AppProps) -> Html {
             <Steps session={session.clone()} dispatch={dispatch.clone()} {run} {cancel} />
             <main class="work">
                 <div class={classes!("board-place", session.before.as_ref().is_some_and(|before| before.on_board).then_some("as-before"))}>
-                    <Board session={seen} dispatch={tell} />
+                    <Board session={seen} dispatch={tell} latest={acts_on} />
                 </div>
                 <InTurn part={Part::Dock} session={session.clone()} dispatch={dispatch.clone()} />
                 <aside class="side" id="card-side" tabindex="-1" aria-label="Card and settings">
@@ -273,7 +278,7 @@ fn use_draft(
     session: &Rc<Session>,
     dispatch: &Callback<Command>,
     store: &Store,
-    latest: &Rc<RefCell<Rc<Session>>>,
+    latest: &Latest,
 ) -> Rc<RefCell<Option<Tabs>>> {
     let tabs = use_mut_ref(|| None::<Tabs>);
     let first = use_mut_ref(|| true);
@@ -289,7 +294,7 @@ fn use_draft(
             // What was just loaded is kept already.
             let timer = (!std::mem::take(&mut *first.borrow_mut())).then(|| {
                 Timeout::new(DRAFT_DELAY_MS, move || {
-                    let session = latest.borrow().clone();
+                    let session = latest.get();
                     if session.saved != SaveState::OtherTab {
                         keep(&store, &session, &dispatch);
                     }
@@ -303,7 +308,7 @@ fn use_draft(
         use_effect_with((), move |()| {
             let document = gloo::utils::document();
             let aside = EventListener::new(&document, "visibilitychange", move |_| {
-                let session = latest.borrow().clone();
+                let session = latest.get();
                 let hidden = gloo::utils::document().hidden();
                 // Even when it is in a file: what comes back after a reload is the draft.
                 if hidden && session.generation > 1 && session.saved != SaveState::OtherTab {
@@ -319,7 +324,7 @@ fn use_draft(
             let options = EventListenerOptions::enable_prevent_default();
             let window = gloo::utils::window();
             let leaving = EventListener::new_with_options(&window, "beforeunload", options, move |event| {
-                if is_unkept(&latest.borrow())
+                if is_unkept(&latest.get())
                     && let Some(event) = event.dyn_ref::<BeforeUnloadEvent>()
                 {
                     event.prevent_default();
@@ -445,7 +450,7 @@ fn use_panel_in_sight(session: &Session) {
 }
 
 #[hook]
-fn use_page_keys(latest: &Rc<RefCell<Rc<Session>>>, dispatch: &Callback<Command>) {
+fn use_page_keys(latest: &Latest, dispatch: &Callback<Command>) {
     let (latest, dispatch) = (latest.clone(), dispatch.clone());
     use_effect_with((), move |()| {
         let options = EventListenerOptions::enable_prevent_default();
@@ -455,7 +460,7 @@ fn use_page_keys(latest: &Rc<RefCell<Rc<Session>>>, dispatch: &Callback<Command>
             if event.default_prevented() {
                 return;
             }
-            let session = latest.borrow().clone();
+            let session = latest.get();
             let Some(asked) = keys::asked(event, &session) else { return };
             event.prevent_default();
             match asked {

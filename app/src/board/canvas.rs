@@ -12,6 +12,7 @@ use crate::charts::palette::Palette;
 use crate::charts::surface::{Size, SizeWatch, context};
 use crate::charts::theme::{SystemTheme, read_palette};
 use crate::command::Command;
+use crate::latest::Latest;
 use crate::session::{Session, Theme};
 use engine::finding::Severity;
 use engine::plan::{Plan, Point};
@@ -43,6 +44,7 @@ struct Inner {
     canvas: HtmlCanvasElement,
     session: Rc<Session>,
     dispatch: Callback<Command>,
+    latest: Option<Latest>,
     /// Hears of the drawing under way.
     told: Callback<Status>,
     status: Status,
@@ -79,6 +81,7 @@ impl Board {
         canvas: HtmlCanvasElement,
         session: Rc<Session>,
         dispatch: Callback<Command>,
+        latest: Option<Latest>,
         told: Callback<Status>,
     ) -> Self {
         let theme = session.view.theme;
@@ -86,6 +89,7 @@ impl Board {
             canvas: canvas.clone(),
             session,
             dispatch,
+            latest,
             told,
             status: Status::default(),
             rest: None,
@@ -118,7 +122,7 @@ impl Board {
     }
 
     /// The session changed.
-    pub fn show(&self, session: Rc<Session>, dispatch: Callback<Command>) {
+    pub fn show(&self, session: Rc<Session>, dispatch: Callback<Command>, latest: Option<Latest>) {
         {
             let mut inner = self.inner.borrow_mut();
             if inner.theme != session.view.theme {
@@ -133,6 +137,7 @@ impl Board {
             }
             inner.session = session;
             inner.dispatch = dispatch;
+            inner.latest = latest;
         }
         request(&self.inner);
     }
@@ -375,6 +380,10 @@ fn act(inner: &Rc<RefCell<Inner>>, event: &Event, gesture: Gesture) {
 /// Lets `act` do something, tells what has come of it, and whether it was the board's to do.
 fn perform(inner: &Rc<RefCell<Inner>>, act: impl FnOnce(&mut Inner) -> Option<(Vec<Command>, bool)>) -> bool {
     let Ok(mut held) = inner.try_borrow_mut() else { return false };
+    // Under a drag the picture that the hand follows is the state to act on.
+    if let Some(latest) = held.latest.as_ref().filter(|_| !held.tools.is_dragging()) {
+        held.session = latest.get();
+    }
     let (commands, handled) = act(&mut held).unwrap_or((Vec::new(), true));
     let status = held.with_context(|tools, cx| tools.status(cx)).0;
     let told = (status != held.status).then(|| (held.told.clone(), status.clone()));

@@ -21,6 +21,7 @@ use self::parts::BAY_FULL_K;
 use crate::charts::display::signed_percent;
 use crate::charts::palette::FULL_DEVIATION;
 use crate::command::Command;
+use crate::latest::Latest;
 use crate::session::Session;
 use bar::Asks;
 use std::rc::Rc;
@@ -35,6 +36,8 @@ pub struct BoardProps {
     pub session: Rc<Session>,
     /// Takes commands.
     pub dispatch: Callback<Command>,
+    /// Where the hand finds the session it acts on; none where it may only look.
+    pub latest: Option<Latest>,
 }
 
 /// The board with its palette and its foot: what the tool in hand needs, zoom buttons, the legend.
@@ -111,7 +114,7 @@ impl Component for Board {
     fn changed(&mut self, ctx: &Context<Self>, old: &Self::Properties) -> bool {
         if let Some(board) = &self.board {
             let props = ctx.props();
-            board.show(Rc::clone(&props.session), props.dispatch.clone());
+            board.show(Rc::clone(&props.session), props.dispatch.clone(), props.latest.clone());
             // A picture in motion is made once a frame, not once for every word about it.
             if !board.is_dragging() {
                 self.spoken = board.spoken();
@@ -136,7 +139,7 @@ impl Component for Board {
             let props = ctx.props();
             let told = ctx.link().callback(Msg::Status);
             let (session, dispatch) = (Rc::clone(&props.session), props.dispatch.clone());
-            self.board = Some(canvas::Board::new(canvas, session, dispatch, told));
+            self.board = Some(canvas::Board::new(canvas, session, dispatch, props.latest.clone(), told));
         }
     }
 

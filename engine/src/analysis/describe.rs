@@ -44,7 +44,8 @@ pub(super) fn of_the_air(plan: &Plan, built: &Built, solution: &Solution) -> Ana
         worst_branch: (solution.status != Status::Converged).then(|| solution.worst.clone()),
         evenness: evenness(plan, built, &slots),
         required_flow_kg_s: plan.required_flow_kg_s,
-        total_flow_kg_s: slots.iter().map(|slot| slot.mass_flow_kg_s).sum(),
+        // The sum of nothing is −0.
+        total_flow_kg_s: slots.iter().map(|slot| slot.mass_flow_kg_s).sum::<f64>() + 0.0,
         returns: return_results(plan, built, solution),
         zones: zone_results(plan, built, solution),
         openings: opening_results(plan, built, solution),
