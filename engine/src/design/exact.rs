@@ -13,6 +13,7 @@ use crate::plan::{Plan, Section};
 /// Every slot at its target: the network and the slots' areas.
 pub(super) struct Exact {
     pub built: Built,
+    pub solution: Solution,
     /// In built order, m².
     pub areas_m2: Vec<f64>,
 }
@@ -25,7 +26,7 @@ pub(super) struct Exact {
 pub(super) fn exact(plan: &Plan) -> Result<Exact, EngineError> {
     let needs = needs(plan)?;
     let areas_m2 = needs.areas_m2(plan)?;
-    Ok(Exact { built: needs.built, areas_m2 })
+    Ok(Exact { built: needs.built, solution: needs.solution, areas_m2 })
 }
 
 /// What one slot has and needs with every slot at its target.

@@ -11,7 +11,7 @@ const ROUNDS: usize = 24;
 /// Sections looked at when leaving out those that are not needed.
 const MOST_SECTIONS: usize = 8;
 /// Areas within this ratio are close enough to do without a section.
-const CLOSE: f64 = 1.04;
+const CLOSE: f64 = 1.015;
 /// Steps of duct sizes tried when asked for the nearest plan, m.
 const FINER_M: [f64; 4] = [0.025, 0.020, 0.010, 0.005];
 /// Fan speeds tried then.

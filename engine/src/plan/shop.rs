@@ -57,7 +57,8 @@ pub fn take_shop(plan: &Plan, text: &str) -> Result<Plan, EngineError> {
 /// The shop record of `plan` as a file of its own.
 pub fn write_shop(plan: &Plan) -> String {
     let whole: Value = from_json(&write(plan)).unwrap_or_default();
-    let mut text = format!("{:#}", json!({ "format": SHOP_FORMAT, "version": super::VERSION, "shop": whole["shop"] }));
+    let mut text =
+        format!("{:#}", json!({ "format": SHOP_FORMAT, "version": super::VERSION, "shop": whole["shop"] }));
     text.push('\n');
     text
 }
