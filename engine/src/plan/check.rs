@@ -232,7 +232,8 @@ fn ducts(plan: &Plan) -> Checked {
     Ok(())
 }
 
-fn slots(plan: &Plan) -> Checked {
+/// The shop record, by itself and against the plan that carries it.
+pub fn shop(plan: &Plan) -> Checked {
     let shop = &plan.shop;
     above_zero("shop", "width_increment_m", shop.width_increment_m)?;
     above_zero("shop", "slide_increment_m", shop.slide_increment_m)?;
@@ -277,6 +278,11 @@ fn slots(plan: &Plan) -> Checked {
             ));
         }
     }
+    Ok(())
+}
+
+fn slots(plan: &Plan) -> Checked {
+    shop(plan)?;
     for row in &plan.slot_rows {
         let Some(duct) = plan.ducts.iter().find(|duct| duct.id == row.duct) else {
             return Err(EngineError::new(
@@ -299,7 +305,7 @@ fn slots(plan: &Plan) -> Checked {
         }
         within(&row.id, "first_station_m", row.first_station_m, -1e4, 1e4)?;
         let count = row.count as usize;
-        let tapers = row.build.unwrap_or(shop.build) == BuildStyle::ContinuousTaper;
+        let tapers = row.build.unwrap_or(plan.shop.build) == BuildStyle::ContinuousTaper;
         let widths = row.widths_m.len();
         if widths != 1 && widths != count && !(tapers && widths == count + 1) {
             return Err(EngineError::new(
