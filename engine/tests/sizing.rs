@@ -15,7 +15,8 @@ fn plan(name: &str) -> Plan {
 
 const PLANS: [&str; 4] = ["garden-gates", "lantern-box", "fence-tunnel", "shelving-frames"];
 
-const WITH_RING: [&str; 5] = ["garden-gates", "lantern-box", "fence-tunnel", "shelving-frames", "planter-ring"];
+const WITH_RING: [&str; 5] =
+    ["garden-gates", "lantern-box", "fence-tunnel", "shelving-frames", "planter-ring"];
 
 /// Every section of the supply ducts, with whether its duct has slots.
 fn sections(plan: &Plan) -> Vec<(Section, bool)> {
@@ -58,7 +59,9 @@ fn sections_keep_to_their_budget_in_stock_sizes() {
             sized_plans += 1;
             println!("{name} {budget:?}: {:?} → {:?}", sized.before, sized.after);
             match budget {
-                Budget::Velocity { most_m_s } => assert!(sized.after.velocity_m_s <= most_m_s + 1e-6, "{name}"),
+                Budget::Velocity { most_m_s } => {
+                    assert!(sized.after.velocity_m_s <= most_m_s + 1e-6, "{name}")
+                }
                 Budget::Pressure { most_pa } => assert!(sized.after.loss_pa <= most_pa, "{name}"),
             }
             for (section, slotted) in sections(&sized.designed.plan) {
@@ -94,7 +97,10 @@ fn widths_in_stock_save_sheet_and_slots_keep_theirs() {
     let mut stocked = start.clone();
     stocked.shop.duct_sizes_m = (2..=60).map(|n| f64::from(n) * 0.05).collect();
     let both = suggest_sections(&stocked, budget).expect("sized");
-    println!("{:.2} m² as wide as drawn, {:.2} m² otherwise", heights_only.after.sheet_m2, both.after.sheet_m2);
+    println!(
+        "{:.2} m² as wide as drawn, {:.2} m² otherwise",
+        heights_only.after.sheet_m2, both.after.sheet_m2
+    );
     assert!(both.after.sheet_m2 < heights_only.after.sheet_m2);
     let width = |plan: &Plan, id: &str| {
         plan.ducts.iter().find(|duct| duct.id == id).map(|duct| duct.section.plan_width_m())
@@ -184,10 +190,14 @@ fn run_dampers_come_in_stock_sizes() {
         let levelled = level_runs(&start, LevelBy::Damper).expect("levelled");
         let mut own = 0;
         for (duct, other) in levelled.designed.plan.ducts.iter().zip(&free.ducts) {
-            let Some(blade) = duct.damper.as_ref().filter(|blade| blade.modulation.is_none()) else { continue };
+            let Some(blade) = duct.damper.as_ref().filter(|blade| blade.modulation.is_none()) else {
+                continue;
+            };
             let size = blade.size.unwrap_or(duct.section);
-            let (Section::Rectangular { width_m, height_m }, Section::Rectangular { width_m: w, height_m: h }) =
-                (size, duct.section)
+            let (
+                Section::Rectangular { width_m, height_m },
+                Section::Rectangular { width_m: w, height_m: h },
+            ) = (size, duct.section)
             else {
                 panic!("rectangular")
             };

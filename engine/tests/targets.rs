@@ -16,7 +16,8 @@ fn every_metre_of_row_gets_the_same_air() {
         // What stood there before does not matter.
         start.slot_rows[0].weight = 1.4;
         start.slot_rows[1].shares = vec![0.7; start.slot_rows[1].count as usize];
-        let done = even_out_to(&start, EvenTarget::PerMetre).unwrap_or_else(|error| panic!("{name}: {error}"));
+        let done =
+            even_out_to(&start, EvenTarget::PerMetre).unwrap_or_else(|error| panic!("{name}: {error}"));
         let e = &done.after.evenness;
         println!("{name}: worst {:.2} %, floor {:.2} %", e.worst_percent, e.rounding_floor_percent);
         let limit = f64::max(3.0, 1.3 * e.rounding_floor_percent);
@@ -92,6 +93,9 @@ fn rows_with_lists_of_their_own_are_evened_out_in_every_style() {
             assert!(high / low - 1.0 <= 0.07, "{style:?} {}: {}", row.id, high / low);
         }
         let reread = file::read(&file::write(&done.plan)).expect("opens");
-        assert!(even_out(&reread).expect("again").plan == done.plan, "{style:?}: a second run changes something");
+        assert!(
+            even_out(&reread).expect("again").plan == done.plan,
+            "{style:?}: a second run changes something"
+        );
     }
 }

@@ -190,7 +190,10 @@ pub fn damper(form: &Form, duct: &Duct) -> Html {
         return html! { <p class="buttons">{ form.button("Add damper at its first point", "add-damper", has(true)) }</p> };
     };
     let blades = vec![(Blades::Opposed, "opposed".to_owned()), (Blades::Parallel, "parallel".to_owned())];
-    let sizes = vec![(None, "as its duct".to_owned()), (Some(damper.size.unwrap_or(duct.section)), "its own".to_owned())];
+    let sizes = vec![
+        (None, "as its duct".to_owned()),
+        (Some(damper.size.unwrap_or(duct.section)), "its own".to_owned()),
+    ];
     let own = damper.size.map(|size| {
         let to = edit(id, |size| DuctEdit::DamperSize(Some(size)));
         stacked(vec![form.section("Inside size of the damper", "damper-", size, to)])

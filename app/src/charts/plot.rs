@@ -15,14 +15,30 @@ use yew::prelude::*;
 
 /// Paints on a surface with a palette at a scale (device pixels per CSS pixel).
 type Paint = dyn Fn(&Surface<CanvasBackend>, &Palette, f64);
+/// Paints on a canvas of this size.
+type PaintCanvas = dyn Fn(&HtmlCanvasElement, Size, &Palette);
 
 /// A drawing: equal to another one only when it is the same one.
 #[derive(Clone)]
-pub struct Drawing(Rc<Paint>);
+pub struct Drawing(Rc<PaintCanvas>);
 
 impl Drawing {
     /// A drawing by `paint`.
     pub fn new(paint: impl Fn(&Surface<CanvasBackend>, &Palette, f64) + 'static) -> Self {
+        Self::by_plotters(Box::new(paint))
+    }
+
+    fn by_plotters(paint: Box<Paint>) -> Self {
+        Self::on_canvas(move |canvas, size, palette| {
+            // Plotters draws on the canvas's own pixels: the drawing scales itself.
+            if let Some(backend) = CanvasBackend::with_canvas_object(canvas.clone()) {
+                paint(&backend.into_drawing_area(), palette, size.dpr);
+            }
+        })
+    }
+
+    /// A drawing by `paint` without plotters.
+    pub fn on_canvas(paint: impl Fn(&HtmlCanvasElement, Size, &Palette) + 'static) -> Self {
         Self(Rc::new(paint))
     }
 }
@@ -196,9 +212,6 @@ impl State {
         }
         size.apply(&self.canvas);
         let palette = *self.palette.get_or_insert_with(read_palette);
-        // Plotters draws on the canvas's own pixels: the drawing scales itself.
-        if let Some(backend) = CanvasBackend::with_canvas_object(self.canvas.clone()) {
-            (self.drawing.0)(&backend.into_drawing_area(), &palette, size.dpr);
-        }
+        (self.drawing.0)(&self.canvas, size, &palette);
     }
 }

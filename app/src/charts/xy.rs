@@ -9,6 +9,7 @@
 //!     y: Axis { title: "Zone temperature", kind: Kind::Temperature },
 //!     curves: vec![Curve { name: "Dry-off".into(), ink: Ink::Over, dashed: false, points: vec![(0.0, 90.0)] }],
 //!     marks: vec![("now".into(), (40.0, 120.0))],
+//!     areas: Vec::new(),
 //!     units: UnitSystem::Si,
 //! };
 //! // In a view: <CurvePicture curves={curves} theme={session.view.theme} testid="damper-travel" />
@@ -87,6 +88,8 @@ pub struct Curves {
     pub curves: Vec<Curve>,
     /// Points worth marking, with a word for each.
     pub marks: Vec<(String, (f64, f64))>,
+    /// Outlines of ranges worth staying in, with a word for each; infinity is the edge of the chart.
+    pub areas: Vec<(String, Vec<(f64, f64)>)>,
     /// Units people read.
     pub units: UnitSystem,
 }
@@ -104,7 +107,10 @@ pub fn draw<DB: DrawingBackend>(
     if w < px(160.0) as u32 || h < px(120.0) as u32 {
         return Ok(());
     }
-    let places = || data.curves.iter().flat_map(|c| &c.points).chain(data.marks.iter().map(|m| &m.1));
+    let outlines = || data.areas.iter().flat_map(|area| &area.1);
+    let places = || {
+        data.curves.iter().flat_map(|c| &c.points).chain(data.marks.iter().map(|m| &m.1)).chain(outlines())
+    };
     let x = guarded(places().map(|p| p.0), 0.0, 1e-3);
     let y = guarded(places().map(|p| p.1), 0.08, 1e-3);
     let legend = data.curves.len().div_ceil(2) as f64 * 16.0;
@@ -118,6 +124,17 @@ pub fn draw<DB: DrawingBackend>(
     let soft = Words::new(11.0, palette.ink_soft);
     let x_ticks = Ticks::new(&x, across, (f64::from(w) / scale / 75.0) as usize);
     let y_ticks = Ticks::new(&y, up, (f64::from(h) / scale / 50.0) as usize);
+    for (word, outline) in &data.areas {
+        let inside = |v: f64, range: &std::ops::Range<f64>| v.clamp(range.start, range.end);
+        let corners = outline.iter().filter(|p| !p.0.is_nan() && !p.1.is_nan());
+        let corners: Vec<_> = corners.map(|p| pixel(&chart, (inside(p.0, &x), inside(p.1, &y)))).collect();
+        let Some(highest) = corners.iter().map(|p| p.1).min() else { continue };
+        let (left, right) = corners.iter().fold((i32::MAX, 0), |(l, r), p| (l.min(p.0), r.max(p.0)));
+        area.draw(&Polygon::new(corners, fill(palette.band, 1.0)))?;
+        let at =
+            (((left + right) / 2).clamp(px(110.0), (w as i32 - px(60.0)).max(px(110.0))), highest + px(3.0));
+        soft.write(area, word, at, Anchor::Below, scale)?;
+    }
     level_grid(area, &mut chart, &y_ticks, palette.grid, soft, scale)?;
     upright_grid(area, &mut chart, &x_ticks, palette.grid, Some(soft), scale)?;
     for (i, curve) in data.curves.iter().enumerate() {
@@ -212,6 +229,15 @@ mod tests {
                 Curve { name: "Cure".into(), ink: Ink::Under, dashed: true, points },
             ],
             marks: vec![("now".into(), (40.0, 120.0))],
+            areas: vec![(
+                "useful".into(),
+                vec![
+                    (20.0, f64::NEG_INFINITY),
+                    (20.0, f64::INFINITY),
+                    (60.0, f64::INFINITY),
+                    (60.0, f64::NEG_INFINITY),
+                ],
+            )],
             units: UnitSystem::InchPound,
         }
     }
@@ -220,7 +246,7 @@ mod tests {
     fn axes_curves_and_marks_are_named() {
         let data = curves(vec![(0.0, 90.0), (100.0, 180.0)]);
         let seen = words(600, 400, |area| draw(area, &data, &Palette::LIGHT, 1.0));
-        for word in ["Damper travel, %", "Zone temperature, °F", "Dry-off", "Cure", "now", "300"] {
+        for word in ["Damper travel, %", "Zone temperature, °F", "Dry-off", "Cure", "now", "useful", "300"] {
             assert!(seen.iter().any(|w| w == word), "{word} in {seen:?}");
         }
     }

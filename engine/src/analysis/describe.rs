@@ -125,8 +125,7 @@ fn evenness(plan: &Plan, built: &Built, slots: &[SlotResult]) -> Evenness {
         .filter(|site| plan.slot_rows[site.row].width_m(site.index) > 0.0)
         .map(|site| rounding_floor_percent(plan, site.row, site.index))
         .fold(0.0, f64::max);
-    result.area_ratio =
-        area_ratios(plan, built).into_iter().map(|(_, ratio)| ratio).fold(0.0, f64::max);
+    result.area_ratio = area_ratios(plan, built).into_iter().map(|(_, ratio)| ratio).fold(0.0, f64::max);
     result
 }
 

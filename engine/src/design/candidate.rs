@@ -1,8 +1,8 @@
 //! Variants of a plan that differ in duct sizes, slot length and fan speed: made, evened out, studied, weighed.
 
+use super::even_out::evened;
 use super::stepped_duct::{height_m, of_height, stock_sizes};
 use super::tolerance::{Progress, Settings, Tolerance, ToleranceResult};
-use super::even_out::evened;
 use crate::analysis::Analysis;
 use crate::error::EngineError;
 use crate::network::from_plan::fan_curve;

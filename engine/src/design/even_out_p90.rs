@@ -68,7 +68,15 @@ impl EvenOutP90 {
         let mut queue = Queue::new(&evened.plan, &evened.after, settings);
         queue.add(AS_IS);
         let most = |list: &[f64]| list.iter().rev().copied().collect();
-        Ok(Self { target_percent, queue, ratios: most(&RATIOS), jets: most(&JETS), named: false, done: 0, settings })
+        Ok(Self {
+            target_percent,
+            queue,
+            ratios: most(&RATIOS),
+            jets: most(&JETS),
+            named: false,
+            done: 0,
+            settings,
+        })
     }
 
     /// How far the command has come; what is left is the most there can be.
@@ -103,7 +111,11 @@ impl EvenOutP90 {
             let unstudied = |weighed: &Weighed| weighed.study.is_none().then_some(weighed.glance_percent);
             let glance = self.least(|weighed| Some(weighed.glance_percent));
             let near = self.target_percent.map_or(0.0, |target| NEAR * target);
-            let first = self.queue.done.first().is_some_and(|first| first.study.is_none() && first.glance_percent.is_finite());
+            let first = self
+                .queue
+                .done
+                .first()
+                .is_some_and(|first| first.study.is_none() && first.glance_percent.is_finite());
             if first {
                 self.queue.study(0);
             } else if let Some((i, _)) = self.least(unstudied).filter(|(_, p90)| *p90 <= near) {

@@ -155,8 +155,7 @@ fn with_dampers(
         let duct = &open.ducts[run];
         blade.size = stock_damper(&open.shop, duct.section);
         let ideal = blade.area_m2(duct) * (2.0 * density * (pressure - least)).sqrt();
-        let fraction =
-            if ideal > 0.0 { damper_fraction(duct, &blade, flow / ideal) } else { f64::INFINITY };
+        let fraction = if ideal > 0.0 { damper_fraction(duct, &blade, flow / ideal) } else { f64::INFINITY };
         // A damper more than fully open: none is needed.
         if fraction >= 1.0 {
             continue;

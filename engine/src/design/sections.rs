@@ -168,10 +168,15 @@ pub(super) fn with_sections(plan: &Plan, stretches: &[Stretch], sections: &[Sect
 /// Round ducts change in diameter. Slots keep the width they are cut in; other stretches take a width in stock too, where
 /// the shop record lists sizes: up to the one drawn, wide enough for what joins them, with sides of 4 to 1 at most, and
 /// wider than drawn only where no height does it. Along a duct whose air gets less no side gets larger.
-pub(super) fn in_stock(plan: &Plan, stretches: &[Stretch], areas_m2: &[f64]) -> Result<Vec<Section>, EngineError> {
+pub(super) fn in_stock(
+    plan: &Plan,
+    stretches: &[Stretch],
+    areas_m2: &[f64],
+) -> Result<Vec<Section>, EngineError> {
     let mut found: Vec<Section> = Vec::with_capacity(stretches.len());
     for (i, (stretch, &area_m2)) in stretches.iter().zip(areas_m2).enumerate() {
-        let before = i.checked_sub(1).filter(|&j| stretches[j].duct == stretch.duct && areas_m2[j] >= area_m2);
+        let before =
+            i.checked_sub(1).filter(|&j| stretches[j].duct == stretch.duct && areas_m2[j] >= area_m2);
         let within = before.map(|j| found[j]);
         let section = one_in_stock(plan, stretch, area_m2, within).or_else(|| {
             before?;
@@ -194,9 +199,10 @@ pub(super) fn in_stock(plan: &Plan, stretches: &[Stretch], areas_m2: &[f64]) -> 
 fn one_in_stock(plan: &Plan, stretch: &Stretch, area_m2: f64, within: Option<Section>) -> Option<Section> {
     let heights = stock_sizes(&plan.shop, 0.05, 0.5 * plan.enclosure.height_m);
     let fits = |section: &Section| match (*section, within) {
-        (Section::Rectangular { width_m, height_m }, Some(Section::Rectangular { width_m: w, height_m: h })) => {
-            width_m <= w + 1e-9 && height_m <= h + 1e-9
-        }
+        (
+            Section::Rectangular { width_m, height_m },
+            Some(Section::Rectangular { width_m: w, height_m: h }),
+        ) => width_m <= w + 1e-9 && height_m <= h + 1e-9,
         _ => true,
     };
     let enough = |section: &Section| section.area_m2() >= area_m2 - 1e-12 && fits(section);
@@ -220,7 +226,8 @@ fn one_in_stock(plan: &Plan, stretch: &Stretch, area_m2: f64, within: Option<Sec
     let least_m = stretch.least_width_m.unwrap_or(0.0);
     widths.retain(|&width| width >= least_m - 1e-9);
     // As wide as drawn, in stock.
-    let full = widths.iter().position(|&width| width >= drawn_m - 1e-9).unwrap_or(widths.len().saturating_sub(1));
+    let full =
+        widths.iter().position(|&width| width >= drawn_m - 1e-9).unwrap_or(widths.len().saturating_sub(1));
     let least_sheet = |widths: &[f64]| {
         // Of two alike the wider one, which leaves more headroom.
         let each = widths.iter().rev().filter_map(|&width| best_of(width, MOST_SLENDER));
@@ -266,7 +273,8 @@ pub(super) fn cost(plan: &Plan, needs: &Needs) -> DuctCost {
 /// taken): a second run changes nothing. Slots keep their sizes and want evening out after.
 pub fn suggest_sections(plan: &Plan, budget: Budget) -> Result<Sized, EngineError> {
     let drawn = needs(plan)?;
-    if !matches!(budget, Budget::Velocity { most_m_s: most } | Budget::Pressure { most_pa: most } if most > 0.0) {
+    if !matches!(budget, Budget::Velocity { most_m_s: most } | Budget::Pressure { most_pa: most } if most > 0.0)
+    {
         return Err(EngineError::new("sections", "the budget is not above zero", "enter more than zero"));
     }
     let mut seen: Vec<Plan> = Vec::new();
