@@ -1,6 +1,7 @@
 //! A zone's temperature against the travel of the damper that holds it.
 
-use super::coupled::{Coupled, blades};
+use super::control::blades;
+use super::coupled::Coupled;
 use super::report::refusal;
 use super::way::Hung;
 use crate::error::EngineError;
