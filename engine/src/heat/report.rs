@@ -1,9 +1,11 @@
 //! Puts a settled balance into words and figures.
 
-use super::balance::{Frame, Link, Place, Thermal};
+use super::balance::Thermal;
 use super::combustion::share_to_air;
 use super::convection::radiation_w_m2k;
-use super::coupled::{Coupled, Exchange, Failure};
+use super::coupled::{Coupled, Failure};
+use super::frame::{Frame, Link, Place};
+use super::losses::Exchange;
 use super::results::*;
 use super::way::Hung;
 use super::{judge, openings, warm_up};
@@ -369,7 +371,7 @@ fn dampers(coupled: &Coupled, thermal: &Thermal) -> Vec<DamperHeat> {
         .filter_map(|modulated| {
             let duct = &plan.ducts[modulated.duct];
             let blade = duct.damper.as_ref()?;
-            let blades = super::coupled::blades(blade.blades);
+            let blades = super::control::blades(blade.blades);
             let branch = &coupled.built.network.branches()[modulated.branch];
             let flow = coupled.solution.flows_kg_s[modulated.branch];
             let velocity = flow / (branch.density_kg_m3 * blade.area_m2(duct));

@@ -2,8 +2,10 @@
 
 use super::Row;
 use super::row::folder;
-use engine::heat::balance::{Control, Drawn, Frame, Link, Place, Shell, Thermal, balance};
+use engine::heat::balance::{Control, Drawn, Thermal, balance};
 use engine::heat::bays::Bays;
+use engine::heat::frame::{Frame, Link, Place};
+use engine::heat::losses::Shell;
 use engine::laws::damper::installed_fraction;
 use engine::network::from_plan;
 use engine::plan::{Plan, file};
