@@ -1,6 +1,6 @@
 //! The first JSON door: solves a plan. See the README for the options and the answer.
 use engine::analysis::{Analysis, describe};
-use engine::design::{self, Budget, LevelBy};
+use engine::design::{self, Budget, EvenTarget, LevelBy};
 use engine::error::EngineError;
 use engine::network::{Settings, door, from_plan, solve};
 use engine::plan::{Plan, file};
@@ -121,7 +121,7 @@ fn run(options: &Options) -> Result<Value, String> {
         (options.find_speed, design::find_speed),
         (options.fit_drive, design::fit_drive),
         (options.even_out, design::even_out),
-        (options.even_out_temperature, design::even_out_temperature),
+        (options.even_out_temperature, |plan| design::even_out_to(plan, EvenTarget::Temperature)),
     ];
     for (wanted, command) in commands {
         if wanted {

@@ -10,9 +10,9 @@ use air::{at_parts, duty};
 use as_built::{alternatives, as_built, bench, for_p90};
 use engine::analysis::{Analysis, analyse};
 use engine::design::{
-    Alternatives, Budget, Course, Designed, DuctCost, EvenOutP90, LevelBy, Method, Progress, SLOT_LAWS,
-    Tolerance, ToleranceSettings, compare_courses, compare_levels, compare_slot_laws, even_out,
-    even_out_temperature, find_speed, fit_drive, level_runs, set_returns, suggest_sections,
+    Alternatives, Budget, Course, Designed, DuctCost, EvenOutP90, EvenTarget, LevelBy, Method, Progress,
+    SLOT_LAWS, Tolerance, ToleranceSettings, compare_courses, compare_levels, compare_slot_laws, even_out_to,
+    find_speed, fit_drive, level_runs, set_returns, suggest_sections,
 };
 use engine::error::EngineError;
 use engine::heat::results::{Heat, ZoneHeat};
@@ -22,6 +22,9 @@ use engine::units::Kind;
 
 /// A sheet, and the changed plan where the question is a command.
 pub type Answered = Result<(Sheet, Option<Changed>), EngineError>;
+
+/// What even out aims at, by its choices.
+const TARGETS: [EvenTarget; 3] = [EvenTarget::Shares, EvenTarget::PerMetre, EvenTarget::Temperature];
 
 const NAMED_LEVELS: [(LevelBy, &str); 3] = [
     (LevelBy::SlotTotal, "By slot totals"),
@@ -35,7 +38,8 @@ pub fn answer(ask: &Ask, plan: &Plan, tell: &mut dyn FnMut(usize, usize)) -> Ans
     let settings = |samples: usize| ToleranceSettings { samples, ..ToleranceSettings::default() };
     match ask.what {
         What::EvenOut => {
-            let even = if ask.choice == 0 { even_out(plan)? } else { even_out_temperature(plan)? };
+            let target = TARGETS[usize::from(ask.choice).min(TARGETS.len() - 1)];
+            let even = even_out_to(plan, target)?;
             let mut bays = Table::new("Bays off their set temperature", &["Figure", "Before", "After"]);
             let heats = [&even.before.heat, &even.after.heat];
             if let [Some(before), Some(after)] = heats {

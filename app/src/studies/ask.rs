@@ -116,7 +116,8 @@ pub const ASKS: [About; 14] = [
         in_bar: true,
         choose: "Even out to",
         choices: &[
-            plain("equal shares, by the weights of zones, runs and slots"),
+            plain("the shares the plan has, by weight of runs and slots"),
+            plain("equal air per metre"),
             plain("equal temperature, by the heat each bay needs"),
         ],
         then: &[What::AsBuilt],

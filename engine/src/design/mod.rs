@@ -13,7 +13,6 @@ mod cutting;
 mod drive;
 mod even_out;
 mod even_out_p90;
-mod even_out_temperature;
 mod exact;
 mod find_speed;
 mod level;
@@ -22,6 +21,7 @@ mod sections;
 mod set_returns;
 mod spacing;
 mod stepped_duct;
+mod target;
 mod tolerance;
 
 pub use alternatives::{Alternative, Alternatives, AlternativesFound, Merit, alternatives};
@@ -32,11 +32,11 @@ pub use course::{Course, Method, compare_courses};
 pub use drive::{BeltPair, DutyPoint, FanDuty, MotorChoice, fan_duty, fit_drive};
 pub use even_out::even_out;
 pub use even_out_p90::{EvenOutP90, EvenedForP90, even_out_p90};
-pub use even_out_temperature::even_out_temperature;
 pub use find_speed::find_speed;
 pub use level::{LevelBy, Levelled, compare_levels, level_runs};
 pub use sections::{Budget, DuctCost, Sized, sheet_m2, suggest_sections};
 pub use set_returns::set_returns;
+pub use target::{EvenTarget, even_out_to};
 pub use tolerance::{
     BAY_M, BayResult, Figures, Histogram, INPUTS, Input, InputEffect, Progress,
     Settings as ToleranceSettings, Tolerance, ToleranceResult, normal_quantile, quantile, tolerance,

@@ -12,6 +12,7 @@ pub fn check(plan: &Plan) -> Checked {
     site_and_box(plan)?;
     heater(plan)?;
     ducts(plan)?;
+    shop(plan)?;
     slots(plan)?;
     returns_and_openings(plan)?;
     as_built(plan)
@@ -232,8 +233,8 @@ fn ducts(plan: &Plan) -> Checked {
     Ok(())
 }
 
-/// The shop record, by itself and against the plan that carries it.
-pub fn shop(plan: &Plan) -> Checked {
+/// What must hold of the shop record.
+pub(super) fn shop(plan: &Plan) -> Checked {
     let shop = &plan.shop;
     above_zero("shop", "width_increment_m", shop.width_increment_m)?;
     above_zero("shop", "slide_increment_m", shop.slide_increment_m)?;
@@ -282,7 +283,6 @@ pub fn shop(plan: &Plan) -> Checked {
 }
 
 fn slots(plan: &Plan) -> Checked {
-    shop(plan)?;
     for row in &plan.slot_rows {
         let Some(duct) = plan.ducts.iter().find(|duct| duct.id == row.duct) else {
             return Err(EngineError::new(

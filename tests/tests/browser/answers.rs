@@ -5,11 +5,11 @@ use std::time::Duration;
 use engine::analysis::analyse;
 use engine::coverage::coverage;
 use engine::design::{
-    LevelBy, Method, SLOT_LAWS, ToleranceSettings, alternatives, compare_courses, compare_levels,
-    compare_slot_laws, even_out, even_out_p90, even_out_temperature, fan_duty, fit_bench_pieces, fit_drive,
+    EvenTarget, LevelBy, Method, SLOT_LAWS, ToleranceSettings, alternatives, compare_courses, compare_levels,
+    compare_slot_laws, even_out, even_out_p90, even_out_to, fan_duty, fit_bench_pieces, fit_drive,
     level_runs, sheet_kg, suggest_sections, tolerance,
 };
-use engine::plan::{Plan, Section, SlotModel, file};
+use engine::plan::{Plan, Section, SlotModel, file, take_shop};
 use serde_json::json;
 use tests::browser::Visit;
 
@@ -528,7 +528,7 @@ fn a_shop_record_goes_from_plan_to_plan_and_undo_brings_back_the_own() {
         // By itself, and from there.
         planner.click("shop-save").await;
         let record = planner.downloaded("json").await;
-        assert_eq!(file::read_shop(&record).unwrap(), other.shop);
+        assert_eq!(take_shop(&before, &record).unwrap().shop, other.shop);
         planner.says("status", &["Shop record saved to shop-record.json"]).await;
         planner.undo("Take shop record").await;
         assert_eq!(planner.plan().await, before);
@@ -552,8 +552,8 @@ fn even_out_is_asked_for_equal_shares_or_equal_temperature() {
         let planner = Planner::up(page).await;
         let before = planner.plan().await;
         planner.click("step-slots").await;
-        planner.choose("panel-even-out-choice", 1).await;
-        match even_out_temperature(&before) {
+        planner.choose("panel-even-out-choice", 2).await;
+        match even_out_to(&before, EvenTarget::Temperature) {
             Ok(even) => {
                 planner.compute("even-out", "Even out").await;
                 planner.shows(&even.plan).await;
