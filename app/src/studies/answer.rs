@@ -23,14 +23,14 @@ use engine::units::Kind;
 /// A sheet, and the changed plan where the question is a command.
 pub type Answered = Result<(Sheet, Option<Changed>), EngineError>;
 
-/// What even out aims at, by its choices.
-const TARGETS: [EvenTarget; 3] = [EvenTarget::Shares, EvenTarget::PerMetre, EvenTarget::Temperature];
-
 const NAMED_LEVELS: [(LevelBy, &str); 3] = [
     (LevelBy::SlotTotal, "By slot totals"),
     (LevelBy::Damper, "By run dampers"),
     (LevelBy::DuctSize, "By smaller ducts"),
 ];
+
+/// In the order of the choices of [`What::EvenOut`].
+pub const EVEN_TARGETS: [EvenTarget; 3] = [EvenTarget::Shares, EvenTarget::PerMetre, EvenTarget::Temperature];
 
 /// Answers `ask` about `plan`; `tell` hears how far it has come.
 pub fn answer(ask: &Ask, plan: &Plan, tell: &mut dyn FnMut(usize, usize)) -> Answered {
@@ -38,8 +38,7 @@ pub fn answer(ask: &Ask, plan: &Plan, tell: &mut dyn FnMut(usize, usize)) -> Ans
     let settings = |samples: usize| ToleranceSettings { samples, ..ToleranceSettings::default() };
     match ask.what {
         What::EvenOut => {
-            let target = TARGETS[usize::from(ask.choice).min(TARGETS.len() - 1)];
-            let even = even_out_to(plan, target)?;
+            let even = even_out_to(plan, EVEN_TARGETS[usize::from(ask.choice.min(2))])?;
             let mut bays = Table::new("Bays off their set temperature", &["Figure", "Before", "After"]);
             let heats = [&even.before.heat, &even.after.heat];
             if let [Some(before), Some(after)] = heats {

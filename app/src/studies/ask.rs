@@ -117,7 +117,7 @@ pub const ASKS: [About; 14] = [
         choose: "Even out to",
         choices: &[
             plain("the shares the plan has, by weight of runs and slots"),
-            plain("equal air per metre"),
+            plain("the same air for every metre of slot row"),
             plain("equal temperature, by the heat each bay needs"),
         ],
         then: &[What::AsBuilt],

@@ -15,6 +15,7 @@ mod even_out;
 mod even_out_p90;
 mod exact;
 mod find_speed;
+mod gauge;
 mod level;
 mod rounding;
 mod sections;
@@ -26,15 +27,16 @@ mod tolerance;
 
 pub use alternatives::{Alternative, Alternatives, AlternativesFound, Merit, alternatives};
 pub use bench_piece::{BenchFit, LawFit, Reading, fit_bench_pieces};
-pub use candidate::{fan_kwh_per_year, sheet_kg};
+pub use candidate::fan_kwh_per_year;
 pub use compare::{OperatingPoint, SLOT_LAWS, UnderLaw, compare_slot_laws, operating_points};
 pub use course::{Course, Method, compare_courses};
 pub use drive::{BeltPair, DutyPoint, FanDuty, MotorChoice, fan_duty, fit_drive};
 pub use even_out::even_out;
 pub use even_out_p90::{EvenOutP90, EvenedForP90, even_out_p90};
 pub use find_speed::find_speed;
+pub use gauge::{gauges_m, highest_pressure_pa, least_sheet_m, sheet_kg, sheet_m2};
 pub use level::{LevelBy, Levelled, compare_levels, level_runs};
-pub use sections::{Budget, DuctCost, Sized, sheet_m2, suggest_sections};
+pub use sections::{Budget, DuctCost, Sized, suggest_sections};
 pub use set_returns::set_returns;
 pub use target::{EvenTarget, even_out_to};
 pub use tolerance::{

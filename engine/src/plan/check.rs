@@ -228,6 +228,7 @@ fn ducts(plan: &Plan) -> Checked {
         if let Some(damper) = &duct.damper {
             within(&duct.id, "damper open_percent", damper.open_percent, 0.0, 100.0)?;
             within(&duct.id, "damper leakage_percent", damper.leakage_percent, 0.0, 100.0)?;
+            damper.size.map_or(Ok(()), |size| section(&duct.id, size))?;
         }
     }
     Ok(())
