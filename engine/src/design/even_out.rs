@@ -112,14 +112,18 @@ fn limit(cutting: &Cutting, sizes: &[f64]) -> Result<(Vec<i64>, Vec<Held>), Engi
     let wide: Vec<usize> = dials().filter(|&d| sizes[d] > bounds(d).1).collect();
     let all = dials().count();
     if all > 0 && (narrow.len() == all || wide.len() == all) {
-        let (than, remedy) = if wide.is_empty() {
-            (
-                "narrower than the shop record allows",
-                "lower the fan speed, or make the slots shorter or fewer",
-            )
-        } else {
-            ("wider than the shop record allows", "raise the fan speed, or make the slots longer or more")
+        let lengths = dials().all(|d| cutting.dials[d].kind == Of::Length);
+        let (than, remedy) = match (lengths, wide.is_empty()) {
+            (false, true) => ("narrower", "lower the fan speed, or make the slots shorter or fewer"),
+            (false, false) => ("wider", "raise the fan speed, or make the slots longer or more"),
+            (true, true) => {
+                ("shorter than they are wide", "lower the fan speed, or punch narrower or fewer slots")
+            }
+            (true, false) => {
+                ("longer than there is room", "raise the fan speed, or punch wider or more slots")
+            }
         };
+        let than = if lengths { than.to_owned() } else { format!("{than} than the shop record allows") };
         return Err(EngineError::new("slots", format!("every slot would have to be {than}"), remedy));
     }
     let held = [(narrow, false), (wide, true)]

@@ -5,6 +5,7 @@
 //! Fields this version does not know are kept in `extra` and written back, so a plan from a newer
 //! version survives an older one.
 
+pub mod change;
 pub mod check;
 pub mod file;
 pub mod geometry;
