@@ -4,6 +4,7 @@ mod describe;
 mod follow;
 mod results;
 
+pub(crate) use describe::slot_results;
 pub use describe::{area_ratios, describe, return_shares, slot_targets};
 pub use follow::Follower;
 pub use results::*;
