@@ -2,6 +2,11 @@
 //!
 //! Every branch remembers the plan item it came from, and [`Built`] keeps which branch is which slot,
 //! return and stretch of duct, so that every result can be pointed at on the board.
+//!
+//! Density is that of the branch's temperature at the site's barometer; the gauge pressure in it is left out. By
+//! ρ = p/(R·T) a duct at 500 Pa holds air 0.5 % denser than that, at 1,000 Pa 1.0 %, so a flow found from a pressure is
+//! low there by half as much: 0.25 %, 0.5 %. Along a run the pressure differs by tens of pascals, so the evenness of its
+//! slots is off by some hundredths of a percent. Discharge coefficients are uncertain by far more, ±5 %.
 
 mod ducts;
 
