@@ -107,6 +107,9 @@ pub fn set_returns(plan: &Plan) -> Result<Designed, EngineError> {
     Ok(Designed { plan: designed, before, after, findings })
 }
 
+/// An opening beyond the fan's reach, and how many times its area it would need.
+type Beyond = (usize, f64);
+
 fn trim_used(why: &str) -> Finding {
     Finding::new(
         Severity::Note,
@@ -133,7 +136,7 @@ fn stock_width(plan: &Plan, width_m: f64, above: bool) -> f64 {
 ///
 /// `trim` is how far the neediest stands open, over its height. With them comes the neediest where it takes more suction
 /// than the fan has left, and how many times its area it would need.
-fn exact_openings(plan: &Plan, trim: f64) -> Result<(Vec<f64>, Option<(usize, f64)>), EngineError> {
+fn exact_openings(plan: &Plan, trim: f64) -> Result<(Vec<f64>, Option<Beyond>), EngineError> {
     let mut index = 0;
     let mut tried = Vec::new();
     loop {
