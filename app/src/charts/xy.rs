@@ -165,11 +165,9 @@ pub fn draw<DB: DrawingBackend>(
         let corners = outline.iter().filter(|p| !p.0.is_nan() && !p.1.is_nan());
         let corners: Vec<_> = corners.map(|p| pixel(&chart, (inside(p.0, &x), inside(p.1, &y)))).collect();
         let Some(highest) = corners.iter().map(|p| p.1).min() else { continue };
-        let (left, right) = corners.iter().fold((i32::MAX, 0), |(l, r), p| (l.min(p.0), r.max(p.0)));
+        let left = corners.iter().filter(|p| p.1 < highest + px(3.0)).map(|p| p.0).min().unwrap_or_default();
         area.draw(&Polygon::new(corners, fill(palette.band, 1.0)))?;
-        let at =
-            (((left + right) / 2).clamp(px(110.0), (w as i32 - px(60.0)).max(px(110.0))), highest + px(3.0));
-        soft.write(area, word, at, Anchor::Below, scale)?;
+        soft.write(area, word, (left + px(5.0), highest + px(10.0)), Anchor::Left, scale)?;
     }
     level_grid(area, &mut chart, &y_ticks, palette.grid, soft, scale)?;
     upright_grid(area, &mut chart, &x_ticks, palette.grid, Some(soft), scale)?;

@@ -281,9 +281,9 @@ fn window_curves(heat: &Heat, plan: &Plan, units: UnitSystem) -> Option<Curves> 
         _ => outline.extend(most.iter().rev()),
     }
     let curve = |name: &str, ink, points| Curve { name: name.to_owned(), ink, dashed: true, points };
-    let mut curves = vec![curve("cured: least time", Ink::Accent, least)];
+    let mut curves = vec![curve("cured after", Ink::Accent, least)];
     if !most.is_empty() {
-        curves.push(curve("over-baked: longest time", Ink::Over, most));
+        curves.push(curve("over-baked after", Ink::Over, most));
     }
     if let Some(most_c) = coating.over_bake_c {
         curves.push(curve("discolours above", Ink::Soft, vec![(0.0, most_c), (longest_s, most_c)]));
