@@ -197,6 +197,7 @@ pub fn damper(form: &Form, duct: &Duct) -> Html {
                 form.choice("Blades", "damper-blades", &damper.blades, blades, edit(id, DuctEdit::DamperBlades)),
                 form.quantity("Leakage shut", "damper-leakage", Kind::Percent, damper.leakage_percent, 0.0..=100.0, edit(id, DuctEdit::DamperLeakage)),
             ]) }
+            { super::heat::damper(form, id) }
             <p class="buttons">{ form.button("Remove damper", "remove-damper", has(false)) }</p>
         </>
     }

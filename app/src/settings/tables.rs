@@ -302,6 +302,7 @@ pub const ENQUIRY_AIR: Settings = &[
 
 /// What a zone has for its heat balance.
 pub const ZONE_HEAT: Settings = &[
+    s("unheated", "A vestibule, not heated", Switch),
     s("bay_length_m", "Bay length, if not chosen by the tool", Optional(K::Length, 0.2, 50.0)),
     s("other_loss_w_k", "Other losses, W per K above the plant", Number(K::Number, 0.0, 100_000.0)),
     s("leak_kg_s", "Plant air leaking in", Number(K::MassFlow, 0.0, 100.0)),
@@ -316,6 +317,10 @@ pub const EXCHANGE: Settings = &[
 
 /// A duct's insulation.
 pub const DUCT_HEAT: Settings = &[s("insulation_m", "Insulation", Number(K::ShopLength, 0.0, 0.5))];
+
+/// A duct's damper.
+pub const DAMPER_FRAME: Settings =
+    &[s("frame_percent", "Its frame, of the duct's area", Number(K::Percent, 5.0, 100.0))];
 
 /// An opening's curtain.
 pub const OPENING_HEAT: Settings = &[s(
@@ -351,6 +356,7 @@ pub fn all() -> Vec<(&'static str, Settings)> {
         ("/zones/0", ZONE_HEAT),
         ("/zones/0/exchange", EXCHANGE),
         ("/ducts/0", DUCT_HEAT),
+        ("/ducts/0/damper", DAMPER_FRAME),
         ("/openings/0", OPENING_HEAT),
     ];
     all.extend([("/load/parts/0", PARTS.settings)]);

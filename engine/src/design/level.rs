@@ -152,7 +152,7 @@ fn with_dampers(
             Blades::Opposed => damper::Blades::Opposed,
             Blades::Parallel => damper::Blades::Parallel,
         };
-        let area = open.ducts[run].section.area_m2();
+        let area = blade.frame_share() * open.ducts[run].section.area_m2();
         let ideal = area * (2.0 * density * (pressure - least)).sqrt();
         let fraction = if ideal > 0.0 { flow / ideal * kind.open_loss().sqrt() } else { f64::INFINITY };
         // A damper more than fully open: none is needed.

@@ -8,7 +8,7 @@ use super::floor_slab::{FloorPlace, steady_floor};
 use super::way::{self, Hung, Stretch};
 use crate::air::Air;
 use crate::laws::{Law, damper};
-use crate::network::from_plan::{Built, site_pressure_pa};
+use crate::network::from_plan::{Built, damper_coefficient, site_pressure_pa};
 use crate::network::{Settings, Solution, Solver};
 use crate::plan::{Blades, PanelBuildUp, Plan, SensorKind, geometry};
 
@@ -282,6 +282,7 @@ impl<'a> Coupled<'a> {
             speed_m_s: &speed,
             pressure_pa: self.frame.pressure_pa,
             humidity_ratio: self.frame.humidity_ratio,
+            ambient_c: self.frame.ambient_c,
         };
         way::pass(hung, line_m_s, &oven)
     }
@@ -355,7 +356,7 @@ impl<'a> Coupled<'a> {
             let fraction = |open: f64| blades.flow_fraction(open, blade.leakage_percent);
             let branch = &self.built.network.branches()[modulated.branch];
             let flow = self.solution.flows_kg_s[modulated.branch];
-            let open_coefficient = duct.section.area_m2() / blades.open_loss().sqrt();
+            let open_coefficient = duct.section.area_m2() * damper_coefficient(blade, 100.0);
             let mut hold_at = None;
             if let Law::Prescribed { .. } = branch.law {
                 let drop = self.solution.pressures_pa[branch.from] - self.solution.pressures_pa[branch.to];
@@ -393,9 +394,8 @@ impl<'a> Coupled<'a> {
             let law = match hold_at {
                 Some(open) => {
                     (modulated.held, modulated.open_percent) = (true, open);
-                    let coefficient = fraction(open) / blades.open_loss().sqrt();
                     Law::Orifice(crate::laws::opening::Orifice {
-                        coefficient,
+                        coefficient: damper_coefficient(blade, open),
                         area_m2: duct.section.area_m2(),
                     })
                 }
@@ -524,7 +524,7 @@ fn reads(plan: &Plan, bays: &Bays, zone: usize) -> (Vec<f64>, f64) {
 /// What the burner holds: the control sensor of a zone that no damper holds, else a control sensor in the supply
 /// air, else the mean of the hottest zone that no damper holds.
 fn control(plan: &Plan, bays: &Bays, dampers: &[Modulated]) -> (Control, Option<usize>) {
-    let is_free = |z: usize| dampers.iter().all(|damper| damper.zone != z);
+    let is_free = |z: usize| !plan.zones[z].unheated && dampers.iter().all(|damper| damper.zone != z);
     let of_zone = |id: &Option<String>| plan.zones.iter().position(|zone| Some(&zone.id) == id.as_ref());
     let mut sensors = plan.sensors.iter().filter(|sensor| sensor.kind == SensorKind::Control);
     let sensed = sensors.clone().filter_map(|sensor| of_zone(&sensor.zone)).find(|&z| is_free(z));

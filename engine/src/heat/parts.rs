@@ -98,6 +98,7 @@ impl Coupled<'_> {
             cure_index: now,
             fastest_m_s,
             slowest_m_s,
+            coated_from_m: passed.coated_from_m,
             wet_share: passed.wet_share,
             points: passed.points,
         })

@@ -266,6 +266,8 @@ pub struct PartHeat {
     pub fastest_m_s: Option<f64>,
     /// Slowest line that does not over-bake it, m/s; none where nothing limits.
     pub slowest_m_s: Option<f64>,
+    /// Station from which it carries its powder, m: behind the booth where the line leaves the oven and comes back.
+    pub coated_from_m: f64,
     /// Share of its water still on it at the end.
     pub wet_share: f64,
     /// Where its water is gone, station on the path, m.

@@ -227,6 +227,7 @@ fn ducts(plan: &Plan) -> Checked {
         if let Some(damper) = &duct.damper {
             within(&duct.id, "damper open_percent", damper.open_percent, 0.0, 100.0)?;
             within(&duct.id, "damper leakage_percent", damper.leakage_percent, 0.0, 100.0)?;
+            within(&duct.id, "damper frame_percent", damper.frame_percent, 5.0, 100.0)?;
         }
     }
     Ok(())

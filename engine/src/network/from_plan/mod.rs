@@ -188,13 +188,15 @@ pub fn model_of(law: SlotModel) -> slot::Model {
     }
 }
 
-/// Coefficient on a duct's free area of a blade damper in it that stands `open_percent` of its travel.
+/// Coefficient on a duct's free area of a blade damper in it that stands `open_percent` of its travel. The sheets
+/// that lead to a smaller frame and from it are taken as gradual, so their own loss is left out.
 pub fn damper_coefficient(blade: &BladeDamper, open_percent: f64) -> f64 {
     let blades = match blade.blades {
         Blades::Opposed => damper::Blades::Opposed,
         Blades::Parallel => damper::Blades::Parallel,
     };
-    blades.flow_fraction(open_percent, blade.leakage_percent) / blades.open_loss().sqrt()
+    blade.frame_share() * blades.flow_fraction(open_percent, blade.leakage_percent)
+        / blades.open_loss().sqrt()
 }
 
 struct Builder {

@@ -100,12 +100,18 @@ impl Duct {
 }
 
 impl BladeDamper {
+    /// Area of its frame over its duct's.
+    pub fn frame_share(&self) -> f64 {
+        self.frame_percent / 100.0
+    }
+
     /// Opposed blades, set by hand, that leak 1 % when shut.
     pub fn new(open_percent: f64) -> Self {
         Self {
             blades: Blades::Opposed,
             open_percent,
             leakage_percent: 1.0,
+            frame_percent: 100.0,
             modulation: None,
             extra: Extra::new(),
         }
@@ -277,6 +283,9 @@ pub struct BladeDamper {
     /// Leakage when shut, % of the flow when open at the same pressure.
     #[serde(default = "one")]
     pub leakage_percent: f64,
+    /// Area of its frame, % of the duct's: one smaller than its duct has more authority over the flow.
+    #[serde(default = "fully", skip_serializing_if = "is_full")]
+    pub frame_percent: f64,
     /// How a controller moves it; none for a damper set by hand.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub modulation: Option<Modulation>,
@@ -286,7 +295,7 @@ pub struct BladeDamper {
     pub extra: Extra,
 }
 
-record!(BladeDamper { open_percent } or { blades, leakage_percent = one(), modulation });
+record!(BladeDamper { open_percent } or { blades, leakage_percent = one(), frame_percent = fully(), modulation });
 
 /// How a controller moves a damper to hold a zone's temperature.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -305,6 +314,10 @@ pub struct Modulation {
 
 fn fully() -> f64 {
     100.0
+}
+#[allow(clippy::trivially_copy_pass_by_ref)] // serde asks for a reference
+fn is_full(percent: &f64) -> bool {
+    *percent == fully()
 }
 
 /// How the blades of a damper turn.
