@@ -5,9 +5,9 @@ use super::{findings_of, gone, zone_options};
 use crate::edit::{Edit, NewItem};
 use crate::fields::{Form, stacked};
 use crate::settings::tables::{
-    BURNER, CARRIED, COATING, CONDUCTIVITY, CURE_POINTS, DAMPER_FRAME, DEVICES, ENQUIRY_AIR, ENQUIRY_LINE,
-    ENQUIRY_ROOM, EXCHANGE, FLOOR, GAP, GROWTH, HOUSE, JOINTS, LOAD, PANEL, PANEL_BASIS, PARTS, SAFETY,
-    SENSOR, SOLVENTS, ZONE_HEAT,
+    BURNER, CARRIED, COATING, CONDUCTIVITY, CURE_POINTS, DEVICES, ENQUIRY_AIR, ENQUIRY_LINE, ENQUIRY_ROOM,
+    EXCHANGE, FLOOR, GAP, GROWTH, HOUSE, JOINTS, LOAD, PANEL, PANEL_BASIS, PARTS, SAFETY, SENSOR, SOLVENTS,
+    ZONE_HEAT,
 };
 use crate::settings::{begin, devices, group, list};
 use engine::plan::{Plan, Sensor, SensorKind};
@@ -184,12 +184,6 @@ pub fn zone(form: &Form, id: &str) -> Html {
                 || group(form, "bay exchange", &exchange, EXCHANGE)) }
         </Fold>
     }
-}
-
-/// What the page's tables hold of a duct's damper.
-pub fn damper(form: &Form, id: &str) -> Html {
-    let Some(index) = form.plan().ducts.iter().position(|duct| duct.id == id) else { return html! {} };
-    group(form, "damper", &format!("/ducts/{index}/damper"), DAMPER_FRAME)
 }
 
 /// Safety ventilation, purge, relief and what is fitted.

@@ -318,10 +318,6 @@ pub const EXCHANGE: Settings = &[
 /// A duct's insulation.
 pub const DUCT_HEAT: Settings = &[s("insulation_m", "Insulation", Number(K::ShopLength, 0.0, 0.5))];
 
-/// A duct's damper.
-pub const DAMPER_FRAME: Settings =
-    &[s("frame_percent", "Its frame, of the duct's area", Number(K::Percent, 5.0, 100.0))];
-
 /// An opening's curtain.
 pub const OPENING_HEAT: Settings = &[s(
     "curtain_effectiveness",
@@ -356,7 +352,6 @@ pub fn all() -> Vec<(&'static str, Settings)> {
         ("/zones/0", ZONE_HEAT),
         ("/zones/0/exchange", EXCHANGE),
         ("/ducts/0", DUCT_HEAT),
-        ("/ducts/0/damper", DAMPER_FRAME),
         ("/openings/0", OPENING_HEAT),
     ];
     all.extend([("/load/parts/0", PARTS.settings)]);

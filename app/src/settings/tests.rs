@@ -179,7 +179,6 @@ fn full() -> Plan {
     put("/sensors/-", json!({ "id": "sensor-1", "at": { "x_m": 1.0, "y_m": 2.0 } }));
     put("/safety", json!({}));
     put("/enquiry", json!({}));
-    put("/ducts/0/damper", json!({ "open_percent": 80.0 }));
     put("/zones/0/exchange", json!({ "kg_s": 0.2, "low_kg_s": 0.1, "high_kg_s": 0.4 }));
     plan
 }

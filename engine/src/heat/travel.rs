@@ -117,8 +117,8 @@ impl Coupled<'_> {
         (modulated.held, modulated.open_percent) = (true, open_percent);
         let duct = &self.plan.ducts[modulated.duct];
         let Some(blade) = &duct.damper else { return };
-        let coefficient = damper_coefficient(blade, open_percent);
-        let law = Law::Orifice(opening::Orifice { coefficient, area_m2: duct.section.area_m2() });
+        let coefficient = damper_coefficient(duct, blade, open_percent);
+        let law = Law::Orifice(opening::Orifice { coefficient, area_m2: blade.area_m2(duct) });
         // A plate that shuts a part off keeps its law; its solve then says that it does not close.
         let _ = self.built.network.set_law(modulated.branch, law);
     }

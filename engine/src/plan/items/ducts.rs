@@ -100,9 +100,10 @@ impl Duct {
 }
 
 impl BladeDamper {
-    /// Area of its frame over its duct's.
-    pub fn frame_share(&self) -> f64 {
-        self.frame_percent / 100.0
+    /// Its free area in `duct` fully open, m².
+    pub fn area_m2(&self, duct: &Duct) -> f64 {
+        let full = duct.section.area_m2();
+        self.size.map_or(full, |size| size.area_m2().min(full))
     }
 
     /// Opposed blades, set by hand, that leak 1 % when shut.
@@ -111,8 +112,8 @@ impl BladeDamper {
             blades: Blades::Opposed,
             open_percent,
             leakage_percent: 1.0,
-            frame_percent: 100.0,
             modulation: None,
+            size: None,
             extra: Extra::new(),
         }
     }
@@ -283,19 +284,19 @@ pub struct BladeDamper {
     /// Leakage when shut, % of the flow when open at the same pressure.
     #[serde(default = "one")]
     pub leakage_percent: f64,
-    /// Area of its frame, % of the duct's: one smaller than its duct has more authority over the flow.
-    #[serde(default = "fully", skip_serializing_if = "is_full")]
-    pub frame_percent: f64,
     /// How a controller moves it; none for a damper set by hand.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub modulation: Option<Modulation>,
+    /// Inside size where it is not that of its duct; taken no larger than the duct.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub size: Option<Section>,
     /// Fields of a newer version.
     #[serde(flatten)]
     #[cfg_attr(feature = "schema", schemars(skip))]
     pub extra: Extra,
 }
 
-record!(BladeDamper { open_percent } or { blades, leakage_percent = one(), frame_percent = fully(), modulation });
+record!(BladeDamper { open_percent } or { blades, leakage_percent = one(), modulation, size });
 
 /// How a controller moves a damper to hold a zone's temperature.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -314,10 +315,6 @@ pub struct Modulation {
 
 fn fully() -> f64 {
     100.0
-}
-#[allow(clippy::trivially_copy_pass_by_ref)] // serde asks for a reference
-fn is_full(percent: &f64) -> bool {
-    *percent == fully()
 }
 
 /// How the blades of a damper turn.
