@@ -11,7 +11,7 @@ use crate::platform::preferences::{self, Preferences};
 use crate::platform::solver::Solver;
 use crate::platform::storage::Store;
 use crate::platform::{crash, links};
-use crate::session::{Notice, SaveState, Session, Task};
+use crate::session::{Notice, SaveState, Session};
 use crate::shell::dock::Dock;
 use crate::shell::findings::PrintedFindings;
 use crate::shell::hints::Hints;
@@ -176,17 +176,6 @@ fn App(props: &AppProps) -> Html {
     use_file_drop(&dispatch);
     use_new_link(&dispatch);
 
-    let run = {
-        let (session, dispatch, solver) = (session.clone(), dispatch.clone(), solver.clone());
-        Callback::from(move |task: Task| {
-            dispatch.emit(Command::TaskStarted(task));
-            solver.design(task, session.generation, session.plan.clone());
-        })
-    };
-    let cancel = {
-        let solver = solver.clone();
-        Callback::from(move |()| solver.cancel())
-    };
     let take_over = {
         let (dispatch, session, store) = (dispatch.clone(), session.clone(), store.clone());
         Callback::from(move |()| {
@@ -215,17 +204,11 @@ fn App(props: &AppProps) -> Html {
             html! { <TopBar {session} dispatch={dispatch.clone()} store={store.clone()} take_over={take_over.clone()} /> }
         }))
     };
-    let steps = {
-        let dispatch = dispatch.clone();
-        in_turn(Callback::from(move |session| {
-            html! { <Steps {session} dispatch={dispatch.clone()} run={run.clone()} cancel={cancel.clone()} /> }
-        }))
-    };
     html! {
         <div class="page">
             <a class="skip" href="#card-side">{ "Skip to the card" }</a>
             { top_bar }
-            { steps }
+            { in_turn(part(|session, dispatch| html! { <Steps {session} {dispatch} /> })) }
             <main class="work">
                 <div class={classes!("board-place", session.before.as_ref().is_some_and(|before| before.on_board).then_some("as-before"))}>
                     <Board session={seen} dispatch={tell} latest={acts_on} />

@@ -9,7 +9,6 @@
 pub mod wire;
 
 use crate::command::Command;
-use crate::session::Task;
 use crate::studies::{self, Ask, Sheet};
 use engine::analysis::{Analysis, Follower};
 use engine::design::Designed;
@@ -30,9 +29,7 @@ pub enum Job {
     Analyse,
     /// Solve its air from the state before: while a hand drags.
     Follow,
-    /// Change it.
-    Design(Task),
-    /// Answer a question about it.
+    /// Answer a question about it, or change it.
     Ask(Ask),
     /// Reckon something that is shown only where it is asked for.
     Look(Look),
@@ -64,7 +61,7 @@ impl Job {
         match self {
             Self::Analyse | Self::Follow => 10_000,
             // From one word of progress to the next.
-            Self::Design(_) | Self::Look(_) | Self::Ask(_) => 60_000,
+            Self::Look(_) | Self::Ask(_) => 60_000,
         }
     }
 }
@@ -99,8 +96,6 @@ pub enum Outcome {
     Analysed(Box<Analysis>),
     /// The numbers of an analysis whose names are known; only on its way.
     Numbers(#[serde(with = "wire::as_bytes")] Vec<u8>),
-    /// A changed plan, with what it did.
-    Designed(Box<Changed>),
     /// What somebody looks at.
     Seen(Seen),
     /// Nothing, and why.
@@ -144,12 +139,6 @@ impl Answer {
             (Job::Analyse | Job::Follow, Outcome::Refused(error)) => {
                 Command::Analysed { generation, outcome: Err(error) }
             }
-            (Job::Design(task), Outcome::Designed(done)) => {
-                Command::TaskDone { task, generation, outcome: Ok(done) }
-            }
-            (Job::Design(task), Outcome::Refused(error)) => {
-                Command::TaskDone { task, generation, outcome: Err(error) }
-            }
             (Job::Look(look), Outcome::Seen(seen)) => Command::Seen { look, generation, outcome: Ok(seen) },
             (Job::Look(look), Outcome::Refused(error)) => {
                 Command::Seen { look, generation, outcome: Err(error) }
@@ -187,17 +176,6 @@ pub fn answer(request: &Request, tell: &mut dyn FnMut(Answer)) -> Answer {
             Ok(analysis) => Outcome::Analysed(Box::new(analysis)),
             Err(error) => Outcome::Refused(error),
         },
-        Job::Design(task) => {
-            let designed = match task {
-                Task::EvenOut => engine::design::even_out(plan),
-                Task::SetReturns => engine::design::set_returns(plan),
-                Task::FindSpeed => engine::design::find_speed(plan),
-            };
-            match designed {
-                Ok(designed) => Outcome::Designed(Box::new(designed.into())),
-                Err(error) => Outcome::Refused(error),
-            }
-        }
         Job::Look(Look::Need) => Outcome::Seen(Seen::Need(Box::new(engine::heat::need::need(plan)))),
         Job::Look(Look::Travel) => match engine::heat::travel::damper_travel(plan) {
             Ok(travel) => Outcome::Seen(Seen::Travel(travel)),
@@ -212,7 +190,7 @@ pub fn answer(request: &Request, tell: &mut dyn FnMut(Answer)) -> Answer {
 pub struct Queue {
     in_flight: Option<Request>,
     waiting: Option<Request>,
-    task: Option<Request>,
+    question: Option<Request>,
     look: Option<Request>,
 }
 
@@ -229,15 +207,9 @@ impl Queue {
         self.next()
     }
 
-    /// The plan of this state is to be changed; the request to send, if the worker is free.
-    pub fn design(&mut self, task: Task, generation: u64, plan: Rc<Plan>) -> Option<Request> {
-        self.task = Some(Request { generation, job: Job::Design(task), plan });
-        self.next()
-    }
-
     /// A question about the plan; the request to send, if the worker is free.
     pub fn ask(&mut self, ask: Ask, plan: Rc<Plan>) -> Option<Request> {
-        self.task = Some(Request { generation: 0, job: Job::Ask(ask), plan });
+        self.question = Some(Request { generation: 0, job: Job::Ask(ask), plan });
         self.next()
     }
 
@@ -273,7 +245,7 @@ impl Queue {
         if self.in_flight.is_some() {
             return None;
         }
-        self.in_flight = self.task.take().or_else(|| self.waiting.take()).or_else(|| self.look.take());
+        self.in_flight = self.question.take().or_else(|| self.waiting.take()).or_else(|| self.look.take());
         self.in_flight.clone()
     }
 }
@@ -282,6 +254,7 @@ impl Queue {
 mod tests {
     use super::*;
     use crate::starter;
+    use crate::studies::What;
 
     #[test]
     fn while_one_solve_runs_only_the_newest_state_waits() {
@@ -296,13 +269,14 @@ mod tests {
     }
 
     #[test]
-    fn a_task_goes_before_a_waiting_analysis_and_a_fallen_request_is_not_repeated() {
+    fn a_question_goes_before_a_waiting_analysis_and_a_fallen_request_is_not_repeated() {
         let plan = Rc::new(starter::empty());
         let mut queue = Queue::default();
         queue.analyse(1, plan.clone());
         queue.analyse(2, plan.clone());
-        assert_eq!(queue.design(Task::EvenOut, 2, plan.clone()), None);
-        assert_eq!(queue.answered().map(|r| r.job), Some(Job::Design(Task::EvenOut)));
+        let ask = Ask::usual(What::EvenOut, 0);
+        assert_eq!(queue.ask(ask, plan.clone()), None);
+        assert_eq!(queue.answered().map(|r| r.job), Some(Job::Ask(ask)));
         assert_eq!(queue.restarted().map(|r| (r.generation, r.job)), Some((2, Job::Analyse)));
         assert_eq!(queue.restarted(), None);
     }

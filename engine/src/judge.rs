@@ -27,7 +27,7 @@ pub fn judge(plan: &Plan, built: &Built, analysis: &Analysis) -> Vec<Finding> {
     safety(plan, built, analysis, &mut findings);
     findings.extend(limits::breaches(plan, built, &analysis.slots).into_iter().map(limits::Breach::finding));
     crate::safety::judge(plan, analysis, &mut findings);
-    crate::heat::findings::judge(plan, &mut findings);
+    crate::heat::findings::judge(plan, analysis.heat.is_some(), &mut findings);
     crate::finding::worst_first(&mut findings);
     accept(plan, &mut findings);
     findings
@@ -127,7 +127,7 @@ fn slots(plan: &Plan, built: &Built, analysis: &Analysis, findings: &mut Vec<Fin
             COMMON_PRACTICE,
         ));
     }
-    for (duct, ratio) in area_ratios(plan, built, &analysis.slots) {
+    for (duct, ratio) in area_ratios(plan, built) {
         if ratio > 0.7 {
             findings.push(Finding::new(
                 Severity::Caution,

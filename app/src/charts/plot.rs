@@ -18,19 +18,28 @@ use yew::prelude::*;
 /// Draws a layer with a palette at a scale (device pixels per CSS pixel).
 type Draw<T> = fn(&Surface<CanvasBackend>, &T, &Palette, f64, Layer) -> Drawn<CanvasBackend>;
 type Paint = dyn Fn(&Surface<CanvasBackend>, &Palette, f64, Layer);
+/// Paints on a canvas of this size.
+type PaintCanvas = dyn Fn(&HtmlCanvasElement, Size, &Palette);
 
 /// A drawing: equal to another one only when it is the same one.
 #[derive(Clone)]
-pub struct Drawing {
-    paint: Rc<Paint>,
-    scales: Rc<dyn Fn((f64, f64)) -> Scales>,
+pub enum Drawing {
+    /// By plotters, its frame kept while its scales stand.
+    Layered {
+        /// Draws a layer.
+        paint: Rc<Paint>,
+        /// What the frame is made of at a size in CSS pixels.
+        scales: Rc<dyn Fn((f64, f64)) -> Scales>,
+    },
+    /// Without plotters, all at once.
+    Whole(Rc<PaintCanvas>),
 }
 
 impl Drawing {
     /// A drawing of `data`; `scales` says what its frame is made of at a size in CSS pixels.
     pub fn new<T: 'static>(data: Rc<T>, scales: fn(&T, (f64, f64)) -> Scales, draw: Draw<T>) -> Self {
         let same = Rc::clone(&data);
-        Self {
+        Self::Layered {
             paint: Rc::new(move |area, palette, scale, layer| {
                 // A canvas that cannot be drawn on has nobody to tell.
                 let _ = draw(area, &data, palette, scale, layer);
@@ -38,9 +47,12 @@ impl Drawing {
             scales: Rc::new(move |size| scales(&same, size)),
         }
     }
-}
 
-impl Drawing {
+    /// A drawing by `paint` without plotters.
+    pub fn on_canvas(paint: impl Fn(&HtmlCanvasElement, Size, &Palette) + 'static) -> Self {
+        Self::Whole(Rc::new(paint))
+    }
+
     /// Nothing but paper.
     pub fn blank() -> Self {
         let paper: Draw<()> = |area, (), palette, _, layer| match layer {
@@ -53,7 +65,11 @@ impl Drawing {
 
 impl PartialEq for Drawing {
     fn eq(&self, other: &Self) -> bool {
-        Rc::ptr_eq(&self.paint, &other.paint)
+        match (self, other) {
+            (Self::Layered { paint, .. }, Self::Layered { paint: other, .. }) => Rc::ptr_eq(paint, other),
+            (Self::Whole(paint), Self::Whole(other)) => Rc::ptr_eq(paint, other),
+            _ => false,
+        }
     }
 }
 
@@ -226,13 +242,17 @@ impl State {
         }
         size.apply(&self.canvas);
         let palette = *self.palette.get_or_insert_with(read_palette);
+        let (paint, scales) = match &self.drawing {
+            Drawing::Whole(paint) => return paint(&self.canvas, size, &palette),
+            Drawing::Layered { paint, scales } => (paint, scales),
+        };
         // Plotters draws on the canvas's own pixels: the drawing scales itself.
         let draw = |canvas: &HtmlCanvasElement, layer| {
             if let Some(backend) = CanvasBackend::with_canvas_object(canvas.clone()) {
-                (self.drawing.paint)(&backend.into_drawing_area(), &palette, size.dpr, layer);
+                paint(&backend.into_drawing_area(), &palette, size.dpr, layer);
             }
         };
-        let scales = (self.drawing.scales)((size.width, size.height));
+        let scales = scales((size.width, size.height));
         let stands = |(known, at, _): &(Scales, Size, _)| *known == scales && *at == size;
         if !self.layer.as_ref().is_some_and(stands) {
             let known = self.layer.take().map(|(.., canvas)| canvas);

@@ -9,6 +9,7 @@
 //!     y: Axis { title: "Zone temperature", kind: Kind::Temperature },
 //!     curves: vec![Curve { name: "Dry-off".into(), ink: Ink::Over, dashed: false, points: vec![(0.0, 90.0)] }],
 //!     marks: vec![("now".into(), (40.0, 120.0))],
+//!     areas: Vec::new(),
 //!     units: UnitSystem::Si,
 //! };
 //! // In a view: <CurvePicture curves={curves} theme={session.view.theme} testid="damper-travel" />
@@ -98,6 +99,8 @@ pub struct Curves {
     pub curves: Vec<Curve>,
     /// Points worth marking, with a word for each.
     pub marks: Vec<(String, (f64, f64))>,
+    /// Outlines of ranges worth staying in, with a word for each; infinity is the edge of the chart.
+    pub areas: Vec<(String, Vec<(f64, f64)>)>,
     /// Units people read.
     pub units: UnitSystem,
 }
@@ -105,7 +108,9 @@ pub struct Curves {
 impl Curves {
     /// Both axes' ends.
     fn axes(&self) -> (Range<f64>, Range<f64>) {
-        let places = || self.curves.iter().flat_map(|c| &c.points).chain(self.marks.iter().map(|m| &m.1));
+        let outlines = || self.areas.iter().flat_map(|area| &area.1);
+        let marks = || self.marks.iter().map(|mark| &mark.1);
+        let places = || self.curves.iter().flat_map(|c| &c.points).chain(marks()).chain(outlines());
         let x = guarded(places().map(|p| p.0), 0.0, 1e-3);
         (x, settled(guarded(places().map(|p| p.1), 0.08, 1e-3)))
     }
@@ -116,8 +121,12 @@ pub fn scales(data: &Curves, _: (f64, f64)) -> Scales {
     let (x, y) = data.axes();
     let mut numbers = vec![x.start, x.end, y.start, y.end];
     numbers.extend(data.curves.iter().flat_map(|c| [f64::from(c.ink as u8), f64::from(u8::from(c.dashed))]));
-    let titles = [titled(data.x, data.units), titled(data.y, data.units)];
-    Scales { numbers, words: titles.into_iter().chain(data.curves.iter().map(|c| c.name.clone())).collect() }
+    numbers.extend(data.areas.iter().flat_map(|area| &area.1).flat_map(|place| [place.0, place.1]));
+    let mut words = vec![titled(data.x, data.units), titled(data.y, data.units)];
+    words.extend(
+        data.curves.iter().map(|c| c.name.clone()).chain(data.areas.iter().map(|area| area.0.clone())),
+    );
+    Scales { numbers, words }
 }
 
 /// Draws a layer of the curves on the whole of `area`.
@@ -151,6 +160,17 @@ pub fn draw<DB: DrawingBackend>(
     let soft = Words::new(11.0, palette.ink_soft);
     let x_ticks = Ticks::new(&x, across, (f64::from(w) / scale / 75.0) as usize);
     let y_ticks = Ticks::new(&y, up, (f64::from(h) / scale / 50.0) as usize);
+    for (word, outline) in &data.areas {
+        let inside = |v: f64, range: &std::ops::Range<f64>| v.clamp(range.start, range.end);
+        let corners = outline.iter().filter(|p| !p.0.is_nan() && !p.1.is_nan());
+        let corners: Vec<_> = corners.map(|p| pixel(&chart, (inside(p.0, &x), inside(p.1, &y)))).collect();
+        let Some(highest) = corners.iter().map(|p| p.1).min() else { continue };
+        let (left, right) = corners.iter().fold((i32::MAX, 0), |(l, r), p| (l.min(p.0), r.max(p.0)));
+        area.draw(&Polygon::new(corners, fill(palette.band, 1.0)))?;
+        let at =
+            (((left + right) / 2).clamp(px(110.0), (w as i32 - px(60.0)).max(px(110.0))), highest + px(3.0));
+        soft.write(area, word, at, Anchor::Below, scale)?;
+    }
     level_grid(area, &mut chart, &y_ticks, palette.grid, soft, scale)?;
     upright_grid(area, &mut chart, &x_ticks, palette.grid, Some(soft), scale)?;
     for (i, curve) in data.curves.iter().enumerate() {
@@ -253,6 +273,15 @@ mod tests {
                 Curve { name: "Cure".into(), ink: Ink::Under, dashed: true, points },
             ],
             marks: vec![("now".into(), (40.0, 120.0))],
+            areas: vec![(
+                "useful".into(),
+                vec![
+                    (20.0, f64::NEG_INFINITY),
+                    (20.0, f64::INFINITY),
+                    (60.0, f64::INFINITY),
+                    (60.0, f64::NEG_INFINITY),
+                ],
+            )],
             units: UnitSystem::InchPound,
         }
     }
@@ -261,7 +290,7 @@ mod tests {
     fn axes_curves_and_marks_are_named() {
         let data = curves(vec![(0.0, 90.0), (100.0, 180.0)]);
         let seen = words(600, 400, |area| both(|layer| draw(area, &data, &Palette::LIGHT, 1.0, layer)));
-        for word in ["Damper travel, %", "Zone temperature, °F", "Dry-off", "Cure", "now", "300"] {
+        for word in ["Damper travel, %", "Zone temperature, °F", "Dry-off", "Cure", "now", "useful", "300"] {
             assert!(seen.iter().any(|w| w == word), "{word} in {seen:?}");
         }
     }

@@ -18,7 +18,7 @@ pub struct Bar {
     /// Its name.
     pub name: &'static str,
     /// Running, by zone, W; below zero a gain.
-    pub parts_w: [f64; 3],
+    pub parts_w: Vec<f64>,
     /// The same in another state, W.
     pub beside_w: Option<f64>,
 }
@@ -28,8 +28,8 @@ pub struct Bar {
 pub struct Goes {
     /// The bars.
     pub bars: Vec<Bar>,
-    /// What the parts of a bar are called; one without a name is not shown.
-    pub parts: [&'static str; 3],
+    /// What the parts of a bar are called.
+    pub parts: Vec<String>,
     /// What the other state is called.
     pub beside: Option<&'static str>,
     /// Units people read.
@@ -41,9 +41,10 @@ const ROW_PX: f64 = 21.0;
 
 impl Goes {
     fn range(&self) -> Range<f64> {
+        let sum = |bar: &Bar, sign: f64| sign * bar.parts_w.iter().map(|w| (sign * w).max(0.0)).sum::<f64>();
         let ends = self.bars.iter().flat_map(|bar| {
-            let total: f64 = bar.parts_w.iter().sum();
-            [total, bar.beside_w.unwrap_or(0.0), 0.0]
+            let beside = bar.beside_w.unwrap_or(0.0);
+            [sum(bar, 1.0), sum(bar, -1.0), beside, 0.0]
         });
         settled(guarded(ends, 0.0, 1.0))
     }
@@ -52,7 +53,8 @@ impl Goes {
 /// What the frame is made of.
 pub fn scales(data: &Goes, _: (f64, f64)) -> Scales {
     let range = data.range();
-    let names = data.bars.iter().map(|bar| bar.name).chain(data.parts).chain(data.beside);
+    let parts = data.parts.iter().map(String::as_str);
+    let names = data.bars.iter().map(|bar| bar.name).chain(parts).chain(data.beside);
     Scales { numbers: vec![range.start, range.end], words: names.map(str::to_owned).collect() }
 }
 
@@ -72,7 +74,13 @@ pub fn draw<DB: DrawingBackend>(
     if w < px(240.0) as u32 || h < px(80.0) as u32 || data.bars.is_empty() {
         return Ok(());
     }
-    let fills = [fill(palette.under, 0.55), fill(palette.over, 0.6), fill(palette.ink_soft, 0.45)];
+    let hues = [palette.under, palette.over, palette.accent];
+    let last = data.parts.len().saturating_sub(1);
+    // What belongs to no zone is last, and grey.
+    let fills = |part: usize| {
+        let hue = if part == last { palette.ink_soft } else { hues[part % hues.len()] };
+        fill(hue, if part < hues.len() { 0.6 } else { 0.3 })
+    };
     let range = data.range();
     let (left, right) = (px(118.0), w as i32 - px(86.0));
     let x = |watts: f64| {
@@ -84,14 +92,16 @@ pub fn draw<DB: DrawingBackend>(
     if layer == Layer::Marks {
         for (i, bar) in data.bars.iter().enumerate() {
             let top = 24.0 + row * i as f64;
-            let mut from = 0.0;
-            for (part, style) in bar.parts_w.iter().zip(&fills).filter(|(part, _)| part.is_finite()) {
-                let (a, b) = (x(from), x(from + part));
+            // What is lost to the right, what is gained to the left.
+            let (mut lost, mut gained) = (0.0, 0.0);
+            for (i, part) in bar.parts_w.iter().enumerate().filter(|(_, part)| part.is_finite()) {
+                let from = if *part < 0.0 { &mut gained } else { &mut lost };
+                let (a, b) = (x(*from), x(*from + part));
                 if a != b {
                     let corners = [(a.min(b), px(top + 4.0)), (a.max(b), px(top + row - 4.0))];
-                    area.draw(&Rectangle::new(corners, *style))?;
+                    area.draw(&Rectangle::new(corners, fills(i)))?;
                 }
-                from += part;
+                *from += part;
             }
             if let Some(beside) = bar.beside_w.filter(|beside| beside.is_finite() && beside.abs() > 0.0) {
                 let (a, b) = (x(0.0), x(beside));
@@ -106,9 +116,8 @@ pub fn draw<DB: DrawingBackend>(
     }
     // The legend: words beside a patch, so that no colour stands alone.
     let mut at = left;
-    let named = data.parts.iter().zip(&fills).filter(|(name, _)| !name.is_empty());
-    for (name, style) in named {
-        area.draw(&Rectangle::new([(at, px(6.0)), (at + px(12.0), px(16.0))], *style))?;
+    for (i, name) in data.parts.iter().enumerate() {
+        area.draw(&Rectangle::new([(at, px(6.0)), (at + px(12.0), px(16.0))], fills(i)))?;
         Words::new(11.0, palette.ink).write(area, name, (at + px(17.0), px(11.0)), Anchor::Left, scale)?;
         at += px(30.0 + 6.5 * name.len() as f64);
     }
@@ -142,14 +151,13 @@ pub fn GoesPicture(props: &GoesProps) -> Html {
     let drawing = use_memo(props.goes.clone(), |goes| Drawing::new(Rc::new(goes.clone()), scales, draw));
     let goes = &props.goes;
     let head: Vec<String> = std::iter::once("Heat goes to")
-        .chain(goes.parts.iter().copied().filter(|name| !name.is_empty()))
+        .chain(goes.parts.iter().map(String::as_str))
         .chain(goes.beside)
         .map(str::to_owned)
         .collect();
     let rows = goes.bars.iter().map(|bar| {
-        let named = bar.parts_w.iter().zip(&goes.parts).filter(|(_, name)| !name.is_empty());
         std::iter::once(bar.name.to_owned())
-            .chain(named.map(|(w, _)| show(*w, Kind::HeatRate, goes.units)))
+            .chain(bar.parts_w.iter().map(|w| show(*w, Kind::HeatRate, goes.units)))
             .chain(goes.beside.and(bar.beside_w).map(|w| show(w, Kind::HeatRate, goes.units)))
             .collect()
     });
@@ -170,10 +178,10 @@ mod tests {
     fn goes(watts: f64) -> Goes {
         Goes {
             bars: vec![
-                Bar { name: "Parts", parts_w: [20e3, 80e3, 0.0], beside_w: Some(0.0) },
-                Bar { name: "Fan", parts_w: [0.0, 0.0, watts], beside_w: Some(-9e3) },
+                Bar { name: "Parts", parts_w: vec![20e3, 80e3, 0.0], beside_w: Some(0.0) },
+                Bar { name: "Fan", parts_w: vec![0.0, 0.0, watts], beside_w: Some(-9e3) },
             ],
-            parts: ["dry-off", "cure", "heater"],
+            parts: ["dry-off", "cure", "heater"].map(str::to_owned).to_vec(),
             beside: Some("heating up"),
             units: UnitSystem::Si,
         }

@@ -157,6 +157,7 @@ mod tests {
     use super::*;
     use crate::solve::answer;
     use crate::starter;
+    use crate::studies::What;
 
     /// One request through both ends and back.
     fn ask(page: &mut PageEnd, worker: &mut WorkerEnd, job: Job, plan: &Rc<Plan>) -> (Answer, [usize; 2]) {
@@ -199,7 +200,8 @@ mod tests {
         let mut plans = vec![starter::demo(), starter::empty(), alone];
         plans[0].ducts[1].damper = None;
         let look = [Job::Look(super::super::Look::Need), Job::Look(super::super::Look::Travel)];
-        let design = [crate::session::Task::EvenOut, crate::session::Task::FindSpeed].map(Job::Design);
+        let design =
+            [What::EvenOut, What::FindSpeed].map(|what| Job::Ask(crate::studies::Ask::usual(what, 0)));
         let (mut page, mut worker) = (PageEnd::default(), WorkerEnd::default());
         for plan in plans {
             let plan = Rc::new(plan);

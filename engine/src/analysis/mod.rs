@@ -5,6 +5,7 @@ mod follow;
 mod numbers;
 mod results;
 
+pub(crate) use describe::slot_results;
 pub use describe::{area_ratios, describe, return_shares, slot_targets};
 pub use follow::Follower;
 pub use results::*;

@@ -1,17 +1,23 @@
 //! Heat: what the oven must supply, where it goes, and what it does to metal, air, floor and hand.
 
+pub mod air_at_part;
 pub mod balance;
 pub mod bays;
 pub mod combustion;
+pub mod control;
 pub mod convection;
 pub mod coupled;
+pub mod drift;
 pub mod envelope;
 pub mod equal;
 pub mod expansion;
 pub mod findings;
 pub mod floor_slab;
+pub mod frame;
 pub mod judge;
+pub mod losses;
 pub mod material;
+pub mod moisture;
 pub mod need;
 pub mod openings;
 pub mod part;

@@ -146,6 +146,19 @@ impl Solver {
         solution
     }
 
+    /// One step of Newton's method from `from`: nearly the answer where little has changed since. `None` where there is
+    /// no step. The status tells whether it closes.
+    pub fn step(&mut self, network: &Network, from: &Solution) -> Option<Solution> {
+        if !self.pattern.fits(network) {
+            *self = Self::new(network);
+        }
+        let settings = Settings { max_iterations: 1, polish: 0, ..Settings::default() };
+        let mut state = state_of(network, from);
+        let before = state.clone();
+        let taken = self.newton(network, &settings, &scales(network), 1.0, &mut state);
+        (taken == 0 || state != before).then(|| self.finish(network, &settings, state, taken))
+    }
+
     /// Newton steps from `state`; returns how many.
     fn newton(
         &mut self,
