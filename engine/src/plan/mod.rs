@@ -10,6 +10,7 @@ pub mod file;
 pub mod geometry;
 mod items;
 mod place;
+mod reader;
 mod record;
 
 pub use items::*;
