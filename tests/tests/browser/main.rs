@@ -4,6 +4,7 @@ mod answers;
 mod bad_input;
 mod barriers;
 mod bits;
+mod choosing;
 mod compare;
 mod drawing;
 mod empty;
