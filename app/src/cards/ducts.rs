@@ -94,6 +94,7 @@ pub fn card(form: &Form, id: &str) -> Html {
             { sleeves(form, duct) }
             <h3>{ "Blade damper" }</h3>
             { damper(form, duct) }
+            { super::heat::duct(form, id) }
             <p class="buttons">{ for on_it.into_iter().flatten() }</p>
         </>
     }
@@ -197,6 +198,7 @@ pub fn damper(form: &Form, duct: &Duct) -> Html {
                 form.choice("Blades", "damper-blades", &damper.blades, blades, edit(id, DuctEdit::DamperBlades)),
                 form.quantity("Leakage shut", "damper-leakage", Kind::Percent, damper.leakage_percent, 0.0..=100.0, edit(id, DuctEdit::DamperLeakage)),
             ]) }
+            { super::heat::modulation(form, id) }
             <p class="buttons">{ form.button("Remove damper", "remove-damper", has(false)) }</p>
         </>
     }

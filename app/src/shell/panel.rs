@@ -2,7 +2,7 @@
 
 use super::findings::Findings;
 use crate::cards::fold::Fold;
-use crate::cards::{ViewProps, duct_options, floor, heat, heater, slots};
+use crate::cards::{ViewProps, duct_options, floor, heat, heater, shop};
 use crate::charts::fan_view::FanView as FanChart;
 use crate::command::Command;
 use crate::edit::{Edit, NewItem};
@@ -258,12 +258,12 @@ fn slots_panel(form: &Form) -> Html {
             </p>
             { dock_link(form) }
             <h3>{ "Shop record" }</h3>
-            { stacked(slots::shop_fields(form)) }
+            { stacked(shop::shop_fields(form)) }
             <Fold title="Stock, cuts and limits" testid="fold-shop">{ crate::studies::settings::shop(form) }</Fold>
             { crate::studies::settings::as_built(form) }
             <h3>{ "How slots are calculated" }</h3>
             <p class="teach">{ "Which law slots follow is the largest doubt of any such calculation. Try the plan under more than one." }</p>
-            { stacked(slots::model_fields(form)) }
+            { stacked(shop::model_fields(form)) }
         </>
     }
 }
