@@ -497,7 +497,8 @@ fn warm_up_stores_what_the_burner_gives() {
 fn even_out_to_temperature_keeps_its_shares() {
     let mut start = engine::design::set_returns(&gates()).expect("returns can be set").plan;
     start.shop.max_width_m = 0.06;
-    let designed = engine::design::even_out_temperature(&start).expect("bays can come nearer");
+    let designed = engine::design::even_out_to(&start, engine::design::EvenTarget::Temperature)
+        .expect("bays can come nearer");
     let spread = |analysis: &Analysis| {
         let bays = &analysis.heat.as_ref().unwrap().bays;
         (bays.iter().map(|bay| bay.off_k * bay.off_k).sum::<f64>() / bays.len() as f64).sqrt()

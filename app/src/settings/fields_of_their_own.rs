@@ -148,6 +148,11 @@ pub fn all() -> Vec<(Vec<String>, Edit)> {
         (&["/ducts/0/damper/open_percent"], duct(DuctEdit::DamperOpen(12.3))),
         (&["/ducts/0/damper/leakage_percent"], duct(DuctEdit::DamperLeakage(12.3))),
         (&["/ducts/0/damper/blades"], duct(DuctEdit::DamperBlades(Blades::Parallel))),
+        (
+            &["/ducts/0/damper/size/width_m", "/ducts/0/damper/size/height_m"],
+            duct(DuctEdit::DamperSize(Some(flat))),
+        ),
+        (&["/ducts/0/damper/size/diameter_m"], duct(DuctEdit::DamperSize(Some(round)))),
         (&["/ducts/0/damper/modulation/zone"], set("/ducts/0/damper/modulation/zone", json!("dry-off"))),
         (&["/slot_rows/0/duct"], row(SlotRowEdit::Duct(other_row_duct.unwrap_or_default()))),
         (

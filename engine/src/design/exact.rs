@@ -153,7 +153,7 @@ fn with_height(plan: &Plan, run: usize, more_m: f64) -> Plan {
     changed
 }
 
-fn with_speed(plan: &Plan, factor: f64) -> Plan {
+pub(super) fn with_speed(plan: &Plan, factor: f64) -> Plan {
     let mut changed = plan.clone();
     changed.heater.fan.speed_rpm *= factor;
     changed

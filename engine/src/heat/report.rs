@@ -356,7 +356,7 @@ fn dampers(coupled: &Coupled, thermal: &Thermal) -> Vec<DamperHeat> {
             let blades = super::coupled::blades(blade.blades);
             let branch = &coupled.built.network.branches()[modulated.branch];
             let flow = coupled.solution.flows_kg_s[modulated.branch];
-            let velocity = flow / (branch.density_kg_m3 * duct.section.area_m2());
+            let velocity = flow / (branch.density_kg_m3 * blade.area_m2(duct));
             let open_pa = blades.open_loss() * 0.5 * branch.density_kg_m3 * velocity * velocity;
             let drop_pa = pressures[branch.from] - pressures[branch.to];
             let fan = &coupled.built.network.branches()[coupled.built.fan];

@@ -1,11 +1,12 @@
 //! A zone's temperature against the travel of the damper that holds it.
 
-use super::coupled::{Coupled, blades};
+use super::coupled::Coupled;
 use super::report::refusal;
 use super::way::Hung;
 use crate::error::EngineError;
 use crate::laws::{Law, opening};
-use crate::network::{Settings, from_plan, solve};
+use crate::network::from_plan::{self, damper_coefficient};
+use crate::network::{Settings, solve};
 use crate::plan::Plan;
 use serde::{Deserialize, Serialize};
 
@@ -116,9 +117,8 @@ impl Coupled<'_> {
         (modulated.held, modulated.open_percent) = (true, open_percent);
         let duct = &self.plan.ducts[modulated.duct];
         let Some(blade) = &duct.damper else { return };
-        let kind = blades(blade.blades);
-        let coefficient = kind.flow_fraction(open_percent, blade.leakage_percent) / kind.open_loss().sqrt();
-        let law = Law::Orifice(opening::Orifice { coefficient, area_m2: duct.section.area_m2() });
+        let coefficient = damper_coefficient(duct, blade, open_percent);
+        let law = Law::Orifice(opening::Orifice { coefficient, area_m2: blade.area_m2(duct) });
         // A plate that shuts a part off keeps its law; its solve then says that it does not close.
         let _ = self.built.network.set_law(modulated.branch, law);
     }

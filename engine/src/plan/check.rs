@@ -12,6 +12,7 @@ pub fn check(plan: &Plan) -> Checked {
     site_and_box(plan)?;
     heater(plan)?;
     ducts(plan)?;
+    shop(plan)?;
     slots(plan)?;
     returns_and_openings(plan)?;
     as_built(plan)
@@ -227,12 +228,14 @@ fn ducts(plan: &Plan) -> Checked {
         if let Some(damper) = &duct.damper {
             within(&duct.id, "damper open_percent", damper.open_percent, 0.0, 100.0)?;
             within(&duct.id, "damper leakage_percent", damper.leakage_percent, 0.0, 100.0)?;
+            damper.size.map_or(Ok(()), |size| section(&duct.id, size))?;
         }
     }
     Ok(())
 }
 
-fn slots(plan: &Plan) -> Checked {
+/// What must hold of the shop record.
+pub(super) fn shop(plan: &Plan) -> Checked {
     let shop = &plan.shop;
     above_zero("shop", "width_increment_m", shop.width_increment_m)?;
     above_zero("shop", "slide_increment_m", shop.slide_increment_m)?;
@@ -277,6 +280,10 @@ fn slots(plan: &Plan) -> Checked {
             ));
         }
     }
+    Ok(())
+}
+
+fn slots(plan: &Plan) -> Checked {
     for row in &plan.slot_rows {
         let Some(duct) = plan.ducts.iter().find(|duct| duct.id == row.duct) else {
             return Err(EngineError::new(
@@ -299,7 +306,7 @@ fn slots(plan: &Plan) -> Checked {
         }
         within(&row.id, "first_station_m", row.first_station_m, -1e4, 1e4)?;
         let count = row.count as usize;
-        let tapers = row.build.unwrap_or(shop.build) == BuildStyle::ContinuousTaper;
+        let tapers = row.build.unwrap_or(plan.shop.build) == BuildStyle::ContinuousTaper;
         let widths = row.widths_m.len();
         if widths != 1 && widths != count && !(tapers && widths == count + 1) {
             return Err(EngineError::new(

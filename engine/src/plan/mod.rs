@@ -11,5 +11,7 @@ pub mod geometry;
 mod items;
 mod place;
 mod record;
+mod shop;
 
 pub use items::*;
+pub use shop::{SHOP_FORMAT, take_shop, write_shop};
