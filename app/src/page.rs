@@ -9,7 +9,7 @@ use crate::platform::solver::Solver;
 use crate::platform::storage::Store;
 use crate::platform::tabs::Tabs;
 use crate::platform::{crash, links};
-use crate::session::{Notice, SaveState, Session, Task, Theme};
+use crate::session::{Notice, SaveState, Session, Theme};
 use crate::shell::findings::PrintedFindings;
 use crate::shell::hints::Hints;
 use crate::shell::in_turn::{InTurn, Part};
@@ -171,17 +171,6 @@ fn App(props: &AppProps) -> Html {
     use_file_drop(&dispatch);
     use_new_link(&dispatch);
 
-    let run = {
-        let (session, dispatch, solver) = (session.clone(), dispatch.clone(), solver.clone());
-        Callback::from(move |task: Task| {
-            dispatch.emit(Command::TaskStarted(task));
-            solver.design(task, session.generation, session.plan.clone());
-        })
-    };
-    let cancel = {
-        let solver = solver.clone();
-        Callback::from(move |()| solver.cancel())
-    };
     let take_over = {
         let (dispatch, session, store) = (dispatch.clone(), session.clone(), store.clone());
         Callback::from(move |()| {
@@ -202,7 +191,7 @@ fn App(props: &AppProps) -> Html {
         <div class="page">
             <a class="skip" href="#card-side">{ "Skip to the card" }</a>
             <TopBar session={session.clone()} dispatch={dispatch.clone()} {store} {take_over} />
-            <Steps session={session.clone()} dispatch={dispatch.clone()} {run} {cancel} />
+            <Steps session={session.clone()} dispatch={dispatch.clone()} />
             <main class="work">
                 <div class={classes!("board-place", session.before.as_ref().is_some_and(|before| before.on_board).then_some("as-before"))}>
                     <Board session={seen} dispatch={tell} latest={acts_on} />

@@ -7,7 +7,6 @@
 //! carries the generation of the plan it belongs to, so a late one can be told from a current one.
 
 use crate::command::Command;
-use crate::session::Task;
 use crate::studies::{self, Ask, Sheet};
 use engine::analysis::{Analysis, Follower};
 use engine::design::Designed;
@@ -28,9 +27,7 @@ pub enum Job {
     Analyse,
     /// Solve its air from the state before: while a hand drags.
     Follow,
-    /// Change it.
-    Design(Task),
-    /// Answer a question about it.
+    /// Answer a question about it, or change it.
     Ask(Ask),
     /// Reckon something that is shown only where it is asked for.
     Look(Look),
@@ -62,7 +59,7 @@ impl Job {
         match self {
             Self::Analyse | Self::Follow => 10_000,
             // From one word of progress to the next.
-            Self::Design(_) | Self::Look(_) | Self::Ask(_) => 60_000,
+            Self::Look(_) | Self::Ask(_) => 60_000,
         }
     }
 }
@@ -96,8 +93,6 @@ pub struct Answer {
 pub enum Outcome {
     /// The analysis.
     Analysed(Box<Analysis>),
-    /// A changed plan, with what it did.
-    Designed(Box<Changed>),
     /// What somebody looks at.
     Seen(Seen),
     /// Nothing, and why.
@@ -158,12 +153,6 @@ impl Answer {
             (Job::Analyse | Job::Follow, Outcome::Refused(error)) => {
                 Command::Analysed { generation, outcome: Err(error) }
             }
-            (Job::Design(task), Outcome::Designed(done)) => {
-                Command::TaskDone { task, generation, outcome: Ok(done) }
-            }
-            (Job::Design(task), Outcome::Refused(error)) => {
-                Command::TaskDone { task, generation, outcome: Err(error) }
-            }
             (Job::Look(look), Outcome::Seen(seen)) => Command::Seen { look, generation, outcome: Ok(seen) },
             (Job::Look(look), Outcome::Refused(error)) => {
                 Command::Seen { look, generation, outcome: Err(error) }
@@ -201,17 +190,6 @@ pub fn answer(request: &Request, tell: &mut dyn FnMut(Answer)) -> Answer {
             Ok(analysis) => Outcome::Analysed(Box::new(analysis)),
             Err(error) => Outcome::Refused(error),
         },
-        Job::Design(task) => {
-            let designed = match task {
-                Task::EvenOut => engine::design::even_out(plan),
-                Task::SetReturns => engine::design::set_returns(plan),
-                Task::FindSpeed => engine::design::find_speed(plan),
-            };
-            match designed {
-                Ok(designed) => Outcome::Designed(Box::new(designed.into())),
-                Err(error) => Outcome::Refused(error),
-            }
-        }
         Job::Look(Look::Need) => Outcome::Seen(Seen::Need(Box::new(engine::heat::need::need(plan)))),
         Job::Look(Look::Travel) => match engine::heat::travel::damper_travel(plan) {
             Ok(travel) => Outcome::Seen(Seen::Travel(travel)),
@@ -226,7 +204,7 @@ pub fn answer(request: &Request, tell: &mut dyn FnMut(Answer)) -> Answer {
 pub struct Queue {
     in_flight: Option<Request>,
     waiting: Option<Request>,
-    task: Option<Request>,
+    question: Option<Request>,
     look: Option<Request>,
 }
 
@@ -243,15 +221,9 @@ impl Queue {
         self.next()
     }
 
-    /// The plan of this state is to be changed; the request to send, if the worker is free.
-    pub fn design(&mut self, task: Task, generation: u64, plan: Rc<Plan>) -> Option<Request> {
-        self.task = Some(Request { generation, job: Job::Design(task), plan });
-        self.next()
-    }
-
     /// A question about the plan; the request to send, if the worker is free.
     pub fn ask(&mut self, ask: Ask, plan: Rc<Plan>) -> Option<Request> {
-        self.task = Some(Request { generation: 0, job: Job::Ask(ask), plan });
+        self.question = Some(Request { generation: 0, job: Job::Ask(ask), plan });
         self.next()
     }
 
@@ -287,7 +259,7 @@ impl Queue {
         if self.in_flight.is_some() {
             return None;
         }
-        self.in_flight = self.task.take().or_else(|| self.waiting.take()).or_else(|| self.look.take());
+        self.in_flight = self.question.take().or_else(|| self.waiting.take()).or_else(|| self.look.take());
         self.in_flight.clone()
     }
 }
@@ -296,6 +268,7 @@ impl Queue {
 mod tests {
     use super::*;
     use crate::starter;
+    use crate::studies::What;
 
     #[test]
     fn while_one_solve_runs_only_the_newest_state_waits() {
@@ -310,13 +283,14 @@ mod tests {
     }
 
     #[test]
-    fn a_task_goes_before_a_waiting_analysis_and_a_fallen_request_is_not_repeated() {
+    fn a_question_goes_before_a_waiting_analysis_and_a_fallen_request_is_not_repeated() {
         let plan = Rc::new(starter::empty());
         let mut queue = Queue::default();
         queue.analyse(1, plan.clone());
         queue.analyse(2, plan.clone());
-        assert_eq!(queue.design(Task::EvenOut, 2, plan.clone()), None);
-        assert_eq!(queue.answered().map(|r| r.job), Some(Job::Design(Task::EvenOut)));
+        let ask = Ask::usual(What::EvenOut, 0);
+        assert_eq!(queue.ask(ask, plan.clone()), None);
+        assert_eq!(queue.answered().map(|r| r.job), Some(Job::Ask(ask)));
         assert_eq!(queue.restarted().map(|r| (r.generation, r.job)), Some((2, Job::Analyse)));
         assert_eq!(queue.restarted(), None);
     }
@@ -338,8 +312,11 @@ mod tests {
 
     #[test]
     fn a_request_arrives_as_it_was_sent() {
-        let request =
-            Request { generation: 7, job: Job::Design(Task::SetReturns), plan: Rc::new(starter::demo()) };
+        let request = Request {
+            generation: 7,
+            job: Job::Ask(Ask::usual(What::Sections, 1)),
+            plan: Rc::new(starter::demo()),
+        };
         let bytes = postcard::to_allocvec(&request).expect("a request can be written");
         assert_eq!(postcard::from_bytes::<Request>(&bytes).expect("and can be read"), request);
     }
@@ -352,7 +329,7 @@ mod tests {
         let mut plans = vec![starter::demo(), starter::empty(), alone];
         plans[0].ducts[1].damper = None;
         let look = [Job::Look(Look::Need), Job::Look(Look::Travel)];
-        let design = [Job::Design(Task::EvenOut), Job::Design(Task::FindSpeed)];
+        let design = [What::EvenOut, What::FindSpeed].map(|what| Job::Ask(Ask::usual(what, 0)));
         let jobs = [Job::Analyse, Job::Follow, design[0], design[1], look[0], look[1]];
         for plan in plans {
             let plan = Rc::new(plan);

@@ -7,6 +7,7 @@ pub mod heat;
 pub mod heater;
 pub mod returns;
 pub mod shop;
+pub mod shop_file;
 pub mod slots;
 
 use crate::command::Command;

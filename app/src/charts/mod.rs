@@ -1,6 +1,5 @@
 //! Charts drawn by plotters, and what they share.
 
-pub mod axes;
 pub mod axis;
 pub mod display;
 pub mod fan;

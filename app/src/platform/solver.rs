@@ -1,7 +1,6 @@
 //! The engine's worker: asked one thing at a time, started again when it falls or goes silent.
 
 use crate::command::Command;
-use crate::session::Task;
 use crate::solve::{Answer, Job, Look, Outcome, Queue, Request};
 use crate::studies::Ask;
 use crate::worker::FALL;
@@ -96,24 +95,11 @@ impl Solver {
         inner.send(request);
     }
 
-    /// The plan of this state is to be changed.
-    pub fn design(&self, task: Task, generation: u64, plan: Rc<Plan>) {
-        let mut inner = self.0.borrow_mut();
-        let request = inner.queue.design(task, generation, plan);
-        inner.send(request);
-    }
-
     /// A question about the plan.
     pub fn ask(&self, ask: Ask, plan: Rc<Plan>) {
         let mut inner = self.0.borrow_mut();
         let request = inner.queue.ask(ask, plan);
         inner.send(request);
-    }
-
-    /// Gives up what is being computed.
-    pub fn cancel(&self) {
-        let told = self.0.borrow_mut().restart("stopped on request");
-        told.emit();
     }
 }
 
@@ -203,7 +189,6 @@ impl Inner {
             told.push(match job {
                 Job::Analyse | Job::Follow => Command::Analysed { generation, outcome: Err(error) },
                 Job::Look(look) => Command::Seen { look, generation, outcome: Err(error) },
-                Job::Design(task) => Command::TaskDone { task, generation, outcome: Err(error) },
                 Job::Ask(ask) => {
                     Answer { generation, job: Job::Ask(ask), outcome: Outcome::Refused(error) }.into_command()
                 }

@@ -2,8 +2,7 @@
 
 use crate::edit::{
     ColumnEdit, ConveyorEdit, DuctEdit, Each, Edit, EnclosureEdit, ExhaustEdit, FanEdit, FixedLossEdit,
-    HeaterEdit, ModelsEdit, NewItem, OpeningEdit, PathEdit, ReturnEdit, ShopEdit, SiteEdit, SlotRowEdit,
-    ZoneEdit,
+    HeaterEdit, ModelsEdit, NewItem, OpeningEdit, PathEdit, ReturnEdit, SiteEdit, SlotRowEdit, ZoneEdit,
 };
 use engine::plan::{
     Blades, DuctRole, ElbowStyle, Face, LeakageClass, Plan, Point, PressureBasis, Section, SlotModel,
@@ -184,13 +183,13 @@ pub fn all() -> Vec<(Vec<String>, Edit)> {
             set("/sensors/0/at", json!({ "x_m": 1.5, "y_m": 2.5 })),
         ),
         (&["/sensors/0/zone"], set("/sensors/0/zone", json!(null))),
-        (&["/shop/width_increment_m"], Edit::Shop(ShopEdit::WidthIncrement(0.000_77))),
-        (&["/shop/min_width_m"], Edit::Shop(ShopEdit::MinWidth(0.000_77))),
-        (&["/shop/max_width_m"], Edit::Shop(ShopEdit::MaxWidth(0.077))),
-        (&["/shop/min_discharge_m_s"], Edit::Shop(ShopEdit::MinDischarge(0.77))),
-        (&["/shop/max_discharge_m_s"], Edit::Shop(ShopEdit::MaxDischarge(77.0))),
-        (&["/shop/slide_increment_m"], Edit::Shop(ShopEdit::SlideIncrement(0.077))),
-        (&["/shop/index_opening_percent"], Edit::Shop(ShopEdit::IndexOpening(77.0))),
+        (&["/shop/width_increment_m"], set("/shop/width_increment_m", json!(0.000_77))),
+        (&["/shop/min_width_m"], set("/shop/min_width_m", json!(0.000_77))),
+        (&["/shop/max_width_m"], set("/shop/max_width_m", json!(0.077))),
+        (&["/shop/min_discharge_m_s"], set("/shop/min_discharge_m_s", json!(0.77))),
+        (&["/shop/max_discharge_m_s"], set("/shop/max_discharge_m_s", json!(77.0))),
+        (&["/shop/slide_increment_m"], set("/shop/slide_increment_m", json!(0.077))),
+        (&["/shop/index_opening_percent"], set("/shop/index_opening_percent", json!(77.0))),
         (&["/models/slot", "/models/slot/cd"], law(0.77)),
         (
             &["/models/slot_velocity"],

@@ -3,7 +3,6 @@
 pub mod data;
 pub mod draw;
 mod draw_duct;
-mod frame;
 pub mod hand;
 pub mod layout;
 mod table;
@@ -86,7 +85,12 @@ impl Strip {
 
 /// A drawing of `data`; blank without any.
 fn drawing(data: Option<Rc<StripData>>) -> Drawing {
-    data.map_or_else(Drawing::blank, |data| Drawing::new(data, frame::scales, draw::draw))
+    Drawing::new(move |area, palette, scale| {
+        if let Some(data) = &data {
+            // A canvas that cannot be drawn on has nobody to tell.
+            let _ = draw::draw(area, data, palette, scale);
+        }
+    })
 }
 
 impl Component for Strip {

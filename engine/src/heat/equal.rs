@@ -1,7 +1,7 @@
 //! Air by the heat each bay needs: the target "equal temperature".
 
-use super::balance::Place;
 use super::coupled::Coupled;
+use super::frame::Place;
 use super::report::refusal;
 use super::way::Hung;
 use crate::error::EngineError;

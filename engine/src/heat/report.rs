@@ -1,9 +1,11 @@
 //! Puts a settled balance into words and figures.
 
-use super::balance::{Frame, Link, Place, Thermal};
+use super::balance::Thermal;
 use super::combustion::share_to_air;
 use super::convection::radiation_w_m2k;
-use super::coupled::{Coupled, Exchange, Failure};
+use super::coupled::{Coupled, Failure};
+use super::frame::{Frame, Link, Place};
+use super::losses::Exchange;
 use super::results::*;
 use super::way::Hung;
 use super::{judge, openings, warm_up};
@@ -62,7 +64,9 @@ fn describe(coupled: &Coupled, kinds: &[Hung]) -> Heat {
         .map_or(burner_w, |burner| burner_w / share_to_air(burner, thermal.supply_c));
     let bays = bays(coupled, thermal, &speeds);
     let openings = product_openings(coupled, thermal);
-    let goes = goes(coupled, thermal, &bays, &openings, house_w);
+    let zones = zones(coupled, thermal, &bays, &openings);
+    let goes = goes(coupled, thermal, &bays, &openings, None);
+    let goes = Goes { ducts_w: goes.ducts_w + thermal.duct_out_w, house_w, ..goes };
     let parts: Vec<PartHeat> = kinds.iter().filter_map(|hung| coupled.judge_part(hung, &speeds)).collect();
     let at_end = |most: bool| {
         let order = |a: &&Hung, b: &&Hung| a.store_j_mk.total_cmp(&b.store_j_mk);
@@ -83,7 +87,7 @@ fn describe(coupled: &Coupled, kinds: &[Hung]) -> Heat {
         air_behind_k: coupled.behind_k,
         goes,
         worst: worst(coupled, thermal),
-        zones: zones(coupled, thermal),
+        zones,
         bays,
         streams: streams(coupled, thermal),
         dampers: dampers(coupled, thermal),
@@ -187,36 +191,39 @@ fn product_openings(coupled: &Coupled, thermal: &Thermal) -> Vec<OpeningHeat> {
         .collect()
 }
 
+/// Where the heat of the zones goes: of one, or of all with what is lost on the way to and from them.
 fn goes(
     coupled: &Coupled,
     thermal: &Thermal,
     bays: &[BayHeat],
     openings: &[OpeningHeat],
-    house_w: f64,
+    zone: Option<usize>,
 ) -> Goes {
-    let frame = &coupled.frame;
-    let sum = |what: &dyn Fn(&BayHeat) -> f64| bays.iter().map(what).sum::<f64>();
+    let (plan, frame) = (coupled.plan, &coupled.frame);
+    let is_own = |bay: usize| zone.is_none_or(|zone| frame.bays.bays[bay].zone == zone);
+    let own: Vec<&BayHeat> =
+        bays.iter().enumerate().filter(|(i, _)| is_own(*i)).map(|(_, bay)| bay).collect();
+    let sum = |what: fn(&BayHeat) -> f64| own.iter().map(|bay| what(bay)).sum::<f64>();
     let mut goes = Goes {
-        parts_w: sum(&|bay| bay.parts_w),
-        carried_w: sum(&|bay| bay.carried_w),
-        water_w: sum(&|bay| bay.water_w),
-        wall_w: sum(&|bay| bay.wall_w),
-        roof_w: sum(&|bay| bay.roof_w),
-        floor_w: sum(&|bay| bay.floor_w),
-        other_w: sum(&|bay| bay.other_w),
-        radiation_w: sum(&|bay| bay.radiation_w),
-        openings_w: 0.0,
-        exhaust_w: 0.0,
-        ducts_w: thermal.duct_out_w,
-        house_w,
+        parts_w: sum(|bay| bay.parts_w),
+        carried_w: sum(|bay| bay.carried_w),
+        water_w: sum(|bay| bay.water_w),
+        wall_w: sum(|bay| bay.wall_w),
+        roof_w: sum(|bay| bay.roof_w),
+        floor_w: sum(|bay| bay.floor_w),
+        other_w: sum(|bay| bay.other_w),
+        radiation_w: sum(|bay| bay.radiation_w),
+        ..Goes::default()
     };
-    let outward = coupled.plan.openings.iter().zip(openings).filter(|(opening, _)| opening.to_zone.is_none());
+    let outward = plan.openings.iter().zip(openings).filter(|(opening, _)| {
+        opening.to_zone.is_none() && zone.is_none_or(|zone| plan.zones[zone].id == opening.zone)
+    });
     goes.openings_w = outward.map(|(_, found)| found.air_w).sum();
     for (link, (_, end)) in coupled.links.iter().zip(&thermal.links_c) {
         let above = link.kg_s * (frame.enthalpy(*end) - frame.enthalpy(frame.ambient_c));
         match (link.from, link.to, link.branch) {
-            (Place::Bay(_), Place::Outside, None) => goes.exhaust_w += above,
-            (Place::Node(_), Place::Outside, _) => goes.ducts_w += above,
+            (Place::Bay(bay), Place::Outside, None) if is_own(bay) => goes.exhaust_w += above,
+            (Place::Node(_), Place::Outside, _) if zone.is_none() => goes.ducts_w += above,
             _ => {}
         }
     }
@@ -265,8 +272,17 @@ fn worst(coupled: &Coupled, thermal: &Thermal) -> WorstBay {
     }
 }
 
-fn zones(coupled: &Coupled, thermal: &Thermal) -> Vec<ZoneHeat> {
+fn zones(coupled: &Coupled, thermal: &Thermal, found: &[BayHeat], openings: &[OpeningHeat]) -> Vec<ZoneHeat> {
     let (plan, bays) = (coupled.plan, &coupled.frame.bays.bays);
+    let to_others_w = |id: &str| {
+        let walls: f64 = found.iter().filter(|bay| bay.zone == id).map(|bay| -bay.partition_w).sum();
+        let inner = plan.openings.iter().zip(openings).filter_map(|(opening, heat)| {
+            let to = opening.to_zone.as_ref()?;
+            let sign = f64::from(opening.zone == id) - f64::from(to == id);
+            Some(sign * heat.air_w)
+        });
+        walls + inner.sum::<f64>()
+    };
     let sum = |weights: &[f64], of: &[f64]| weights.iter().zip(of).map(|(w, x)| w * x).sum::<f64>();
     plan.zones
         .iter()
@@ -296,6 +312,8 @@ fn zones(coupled: &Coupled, thermal: &Thermal) -> Vec<ZoneHeat> {
                 least_c: own().map(|(_, t)| *t).fold(f64::INFINITY, f64::min),
                 most_c: own().map(|(_, t)| *t).fold(f64::NEG_INFINITY, f64::max),
                 gain: sum(&share, &thermal.gain),
+                goes: goes(coupled, thermal, found, openings, Some(z)),
+                to_others_w: to_others_w(&zone.id),
             }
         })
         .collect()
@@ -353,7 +371,7 @@ fn dampers(coupled: &Coupled, thermal: &Thermal) -> Vec<DamperHeat> {
         .filter_map(|modulated| {
             let duct = &plan.ducts[modulated.duct];
             let blade = duct.damper.as_ref()?;
-            let blades = super::coupled::blades(blade.blades);
+            let blades = super::control::blades(blade.blades);
             let branch = &coupled.built.network.branches()[modulated.branch];
             let flow = coupled.solution.flows_kg_s[modulated.branch];
             let velocity = flow / (branch.density_kg_m3 * blade.area_m2(duct));

@@ -11,7 +11,5 @@ pub mod geometry;
 mod items;
 mod place;
 mod record;
-mod shop;
 
 pub use items::*;
-pub use shop::{SHOP_FORMAT, take_shop, write_shop};

@@ -8,8 +8,10 @@
 
 mod balance;
 mod check;
+mod judge;
 mod layout;
 mod line;
+mod rows;
 
 pub use layout::propose;
 
@@ -210,7 +212,7 @@ pub fn need(plan: &Plan) -> Answer {
     };
     let Some(line) = line::lay_out(&asked, &mut findings) else { return Answer { need: None, findings } };
     let need = balance::balance(&asked, &line);
-    balance::judge(&asked, &need, &mut findings);
+    judge::judge(&asked, &need, &mut findings);
     let sound = need.rows.iter().all(|row| row.running_w.is_finite() && row.heating_up_w.is_finite())
         && [need.air_kg_s, need.supply_c, need.exhaust_kg_s, need.burner.rated_w, need.fan.motor_w]
             .iter()
