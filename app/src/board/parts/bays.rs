@@ -1,9 +1,8 @@
 //! Bays: each with how far its air is from the zone's set temperature, by colour, sign and number.
 
 use super::{Drawing, Fill, Form, Stroke, Tone, text};
-use crate::board::labels::Spot;
-use crate::board::outline::{moved, rectangle};
-use crate::board::scene::{Align, Text};
+use crate::board::outline::rectangle;
+use crate::board::scene::{Ground, Text};
 use crate::charts::palette::FULL_DEVIATION;
 use crate::heat::signed;
 use engine::plan::Point;
@@ -32,32 +31,18 @@ impl Drawing<'_> {
             if width < 34.0 || height < 14.0 {
                 continue;
             }
-            // From the outer edge of the bay inwards: the first place that no duct crosses, else the edge.
-            let from_above = bay.side == engine::heat::bays::Side::Left;
-            let (outer, inward) = if from_above { (to.y_m, 1.0) } else { (from.y_m, -1.0) };
-            let at = Point::new((from.x_m + to.x_m) / 2.0, outer);
-            let spots: Vec<Spot> = (0..((height - 14.0) / 6.0) as usize + 1)
-                .map(|k| Spot {
-                    at,
-                    shift_px: (0.0, inward * (9.0 + 6.0 * k as f64)),
-                    align: Align::Middle,
-                    on: None,
-                    most_px: f64::INFINITY,
-                })
-                .collect();
-            let words = signed(bay.off_k, self.units);
-            let like = Text { size_px: 10.0, bold: bay.id == heat.worst.bay, ..text(at, words.as_str()) };
-            match self.room.place(std::slice::from_ref(&words), &like, &spots) {
-                Some(text) => self.write(text),
-                None => {
-                    let edge = moved(at, (0.0, -inward), 9.0 / self.scale);
-                    self.room.keep_clear(
-                        &rectangle(edge, (1.0, 0.0), 46.0 / self.scale, 12.0 / self.scale),
-                        false,
-                    );
-                    self.write(Text { at: edge, ..like });
-                }
-            }
+            // At the outer edge of the bay, away from runs and conveyor; on a plate, for a return duct may lie there.
+            let outer = if bay.side == engine::heat::bays::Side::Left { to.y_m } else { from.y_m };
+            let inward = if outer == to.y_m { -9.0 } else { 9.0 } / self.scale;
+            let at = Point::new((from.x_m + to.x_m) / 2.0, outer + inward);
+            let room = rectangle(at, (1.0, 0.0), 46.0 / self.scale, 12.0 / self.scale);
+            self.room.keep_clear(&room, false);
+            self.write(Text {
+                size_px: 10.0,
+                bold: bay.id == heat.worst.bay,
+                ground: Ground::Plate(Tone::Paper),
+                ..text(at, signed(bay.off_k, self.units))
+            });
         }
     }
 }

@@ -106,8 +106,9 @@ impl Tools {
     /// What the page shows and says of it.
     pub fn status(&self, cx: &Context) -> Status {
         let pen = &self.pen;
+        let any_angle = cx.tool.turns().then_some(self.any_angle);
         if !pen.tool.draws() || pen.tool != cx.tool {
-            return Status::default();
+            return Status { any_angle, ..Status::default() };
         }
         let length = |m: f64| show(m, Kind::Length, cx.units);
         let mut spoken = match pen.points.last() {
@@ -126,7 +127,6 @@ impl Tools {
         }
         let least = if pen.tool.shape() == Shape::Ring { 3 } else { 2 };
         let can_finish = matches!(pen.tool.shape(), Shape::Line | Shape::Ring) && pen.points.len() >= least;
-        let any_angle = pen.tool.turns().then_some(self.any_angle);
         Status { points: pen.points.len(), can_finish, typed: pen.typed.clone(), any_angle, spoken }
     }
 
