@@ -6,6 +6,8 @@
 //! One request is in flight at a time. While it is, only the newest state of the plan waits; an answer
 //! carries the generation of the plan it belongs to, so a late one can be told from a current one.
 
+pub mod wire;
+
 use crate::command::Command;
 use crate::studies::{self, Ask, Sheet};
 use engine::analysis::{Analysis, Follower};
@@ -65,14 +67,13 @@ impl Job {
 }
 
 /// A question to the worker.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Request {
     /// Which state of the plan.
     pub generation: u64,
     /// What to do.
     pub job: Job,
     /// The plan.
-    #[serde(with = "as_file")]
     pub plan: Rc<Plan>,
 }
 
@@ -93,6 +94,8 @@ pub struct Answer {
 pub enum Outcome {
     /// The analysis.
     Analysed(Box<Analysis>),
+    /// The numbers of an analysis whose names are known; only on its way.
+    Numbers(#[serde(with = "wire::as_bytes")] Vec<u8>),
     /// What somebody looks at.
     Seen(Seen),
     /// Nothing, and why.
@@ -107,7 +110,7 @@ pub enum Outcome {
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Changed {
     /// The plan as it became.
-    #[serde(with = "as_file")]
+    #[serde(with = "wire::as_file")]
     pub plan: Rc<Plan>,
     /// As it was.
     pub before: Analysis,
@@ -121,23 +124,6 @@ impl From<Designed> for Changed {
     fn from(done: Designed) -> Self {
         let Designed { plan, before, after, findings } = done;
         Self { plan: Rc::new(plan), before, after, findings }
-    }
-}
-
-/// Plans travel as the text of their file: the reader of files is in the download anyway, a second
-/// one would be another 40 KB.
-mod as_file {
-    use engine::plan::{Plan, file};
-    use serde::{Deserialize, Deserializer, Serializer, de::Error};
-    use std::rc::Rc;
-
-    pub fn serialize<S: Serializer>(plan: &Rc<Plan>, serializer: S) -> Result<S::Ok, S::Error> {
-        serializer.serialize_str(&file::write(plan))
-    }
-
-    pub fn deserialize<'de, D: Deserializer<'de>>(deserializer: D) -> Result<Rc<Plan>, D::Error> {
-        let text = String::deserialize(deserializer)?;
-        file::read(&text).map(Rc::new).map_err(D::Error::custom)
     }
 }
 
@@ -308,36 +294,5 @@ mod tests {
         assert_eq!(queue.answered().map(|r| (r.generation, r.job)), Some((2, Job::Look(Look::Need))));
         assert!(queue.is_looking());
         assert_eq!(queue.answered(), None);
-    }
-
-    #[test]
-    fn a_request_arrives_as_it_was_sent() {
-        let request = Request {
-            generation: 7,
-            job: Job::Ask(Ask::usual(What::Sections, 1)),
-            plan: Rc::new(starter::demo()),
-        };
-        let bytes = postcard::to_allocvec(&request).expect("a request can be written");
-        assert_eq!(postcard::from_bytes::<Request>(&bytes).expect("and can be read"), request);
-    }
-
-    /// Without keys, a field that is left out shifts all that follow.
-    #[test]
-    fn an_answer_arrives_as_it_was_sent() {
-        let mut alone = starter::demo();
-        alone.openings.clear();
-        let mut plans = vec![starter::demo(), starter::empty(), alone];
-        plans[0].ducts[1].damper = None;
-        let look = [Job::Look(Look::Need), Job::Look(Look::Travel)];
-        let design = [What::EvenOut, What::FindSpeed].map(|what| Job::Ask(Ask::usual(what, 0)));
-        let jobs = [Job::Analyse, Job::Follow, design[0], design[1], look[0], look[1]];
-        for plan in plans {
-            let plan = Rc::new(plan);
-            for job in jobs {
-                let answer = answer(&Request { generation: 3, job, plan: plan.clone() }, &mut |_| {});
-                let bytes = postcard::to_allocvec(&answer).expect("an answer can be written");
-                assert_eq!(postcard::from_bytes::<Answer>(&bytes).expect("and can be read"), answer);
-            }
-        }
     }
 }

@@ -116,7 +116,7 @@ pub const ASKS: [About; 14] = [
         in_bar: true,
         choose: "Even out to",
         choices: &[
-            plain("equal shares, by the weights of zones, runs and slots"),
+            plain("the shares the plan has, by weight of runs and slots"),
             plain("the same air for every metre of slot row"),
             plain("equal temperature, by the heat each bay needs"),
         ],

@@ -2,6 +2,7 @@
 
 mod describe;
 mod follow;
+mod numbers;
 mod results;
 
 pub use describe::{area_ratios, describe, return_shares, slot_targets};

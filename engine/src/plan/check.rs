@@ -234,8 +234,8 @@ fn ducts(plan: &Plan) -> Checked {
     Ok(())
 }
 
-/// The shop record, by itself and against the plan that carries it.
-pub fn shop(plan: &Plan) -> Checked {
+/// What must hold of the shop record.
+pub(super) fn shop(plan: &Plan) -> Checked {
     let shop = &plan.shop;
     above_zero("shop", "width_increment_m", shop.width_increment_m)?;
     above_zero("shop", "slide_increment_m", shop.slide_increment_m)?;

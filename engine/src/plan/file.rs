@@ -1,6 +1,6 @@
 //! Reading and writing plan files.
 
-use super::{FORMAT, Plan, ShopRecord, VERSION, place};
+use super::{FORMAT, Plan, VERSION, place};
 use crate::error::EngineError;
 use serde::de::DeserializeOwned;
 use serde_json::Value;
@@ -56,42 +56,6 @@ pub fn write(plan: &Plan) -> String {
     let mut text = serde_json::to_string_pretty(plan).unwrap_or_default();
     text.push('\n');
     text
-}
-
-/// The magic word of a file that holds a shop record alone.
-pub const SHOP_FORMAT: &str = "evenrise-shop-record";
-
-/// Writes a shop record as a file of its own.
-///
-/// ```
-/// use engine::plan::{ShopRecord, file};
-/// let shop = ShopRecord { max_patterns: Some(6), ..ShopRecord::default() };
-/// assert_eq!(file::read_shop(&file::write_shop(&shop)), Ok(shop));
-/// ```
-pub fn write_shop(shop: &ShopRecord) -> String {
-    let shop = serde_json::to_string_pretty(shop).unwrap_or_default().replace('\n', "\n  ");
-    format!("{{\n  \"format\": \"{SHOP_FORMAT}\",\n  \"version\": {VERSION},\n  \"shop\": {shop}\n}}\n")
-}
-
-/// Reads the shop record of a file of its own, or of a plan's file.
-pub fn read_shop(text: &str) -> Result<ShopRecord, EngineError> {
-    let value: Value = from_json(text)?;
-    if value.get("format").and_then(Value::as_str) != Some(SHOP_FORMAT) {
-        let known = read(text).map(|plan| plan.shop);
-        return known.map_err(|error| if error.place == "format" { not_a_shop_record() } else { error });
-    }
-    Plan::known(None, value.get("version"))?;
-    let shop = value.get("shop").filter(|shop| shop.is_object()).ok_or_else(not_a_shop_record)?;
-    from_json(&shop.to_string())
-        .map_err(|error| EngineError { place: format!("shop.{}", error.place), ..error })
-}
-
-fn not_a_shop_record() -> EngineError {
-    EngineError::new(
-        "format",
-        "this is neither a shop record nor an oven plan",
-        format!("open a plan's file, or one whose \"format\" is \"{SHOP_FORMAT}\""),
-    )
 }
 
 /// Reads JSON; the error's place is the path of the field.
