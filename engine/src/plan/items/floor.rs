@@ -117,8 +117,11 @@ pub struct Zone {
     pub name: String,
     /// Corners of the zone's floor in order; the last joins the first.
     pub outline: Vec<Point>,
-    /// Temperature the zone is held at, °C.
+    /// Temperature the zone is held at, °C; in one that is not heated, about what it comes to.
     pub set_temperature_c: f64,
+    /// A vestibule: nothing blows into it and nothing holds it, its air is what parts, walls and openings make it.
+    #[serde(default, skip_serializing_if = "core::ops::Not::not")]
+    pub unheated: bool,
     /// Length of a bay along the conveyor, m; chosen by the heat balance when left out.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub bay_length_m: Option<f64>,
@@ -137,7 +140,7 @@ pub struct Zone {
     pub extra: Extra,
 }
 
-record!(Zone { id, outline, set_temperature_c } or { name, bay_length_m, exchange, other_loss_w_k, leak_kg_s });
+record!(Zone { id, outline, set_temperature_c } or { name, unheated, bay_length_m, exchange, other_loss_w_k, leak_kg_s });
 
 impl Zone {
     /// A zone held at `set_temperature_c`, with losses yet to be told.
@@ -147,6 +150,7 @@ impl Zone {
             name: String::new(),
             outline,
             set_temperature_c,
+            unheated: false,
             bay_length_m: None,
             exchange: None,
             other_loss_w_k: 0.0,
