@@ -44,16 +44,7 @@ impl<'a> Painter<'a> {
         context.fill_rect(0.0, 0.0, size.width, size.height);
         context.set_line_join("round");
         context.set_line_cap("butt");
-        Self {
-            context,
-            palette,
-            look,
-            size,
-            hatches: Vec::new(),
-            fill: None,
-            stroke: None,
-            letters: None,
-        }
+        Self { context, palette, look, size, hatches: Vec::new(), fill: None, stroke: None, letters: None }
     }
 
     pub(super) fn set_fill(&mut self, colour: Colour, alpha: f32) {
