@@ -27,9 +27,7 @@ pub fn describe(plan: &Plan, built: &Built, solution: &Solution) -> Analysis {
     let mut analysis = of_the_air(plan, built, solution);
     let (heat, warm) = crate::heat::report::of_plan(plan, built, solution);
     analysis.heat = heat;
-    analysis.findings = crate::judge::judge(plan, built, &analysis);
-    analysis.findings.extend(warm);
-    crate::finding::worst_first(&mut analysis.findings);
+    analysis.findings = crate::judge::judge(plan, built, &analysis, warm);
     analysis
 }
 
@@ -66,7 +64,8 @@ pub(super) fn of_the_air(plan: &Plan, built: &Built, solution: &Solution) -> Ana
     analysis
 }
 
-fn slot_results(plan: &Plan, built: &Built, solution: &Solution) -> Vec<SlotResult> {
+/// Each slot at a solution.
+pub(crate) fn slot_results(plan: &Plan, built: &Built, solution: &Solution) -> Vec<SlotResult> {
     let targets = slot_targets(plan, built);
     let mut results = Vec::with_capacity(built.slots.len());
     for (site, target) in built.slots.iter().zip(targets) {
