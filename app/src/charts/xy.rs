@@ -23,7 +23,7 @@ use super::palette::{Colour, Palette};
 use super::picture::{Picture, numbers};
 use super::plot::{Drawing, Plot};
 use crate::session::Theme;
-use engine::units::{Kind, UnitSystem, show};
+use engine::units::{UnitSystem, show};
 use plotters::prelude::*;
 use std::rc::Rc;
 use yew::prelude::*;
@@ -230,6 +230,7 @@ pub fn CurvePicture(props: &CurvePictureProps) -> Html {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use engine::units::Kind;
     use crate::charts::mock::{Recorder, both, words};
 
     fn curves(points: Vec<(f64, f64)>) -> Curves {
