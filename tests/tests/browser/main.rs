@@ -13,6 +13,8 @@ mod offline;
 mod pictures;
 mod planner;
 mod plans;
+mod screens;
 mod start;
 mod story;
+mod tour;
 mod worker;
