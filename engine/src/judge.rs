@@ -26,7 +26,7 @@ pub fn judge(plan: &Plan, built: &Built, analysis: &Analysis, mut findings: Vec<
     safety(plan, built, analysis, &mut findings);
     findings.extend(limits::breaches(plan, built, &analysis.slots).into_iter().map(limits::Breach::finding));
     crate::safety::judge(plan, analysis, &mut findings);
-    crate::heat::findings::judge(plan, &mut findings);
+    crate::heat::findings::judge(plan, analysis.heat.is_some(), &mut findings);
     crate::finding::worst_first(&mut findings);
     accept(plan, &mut findings);
     findings

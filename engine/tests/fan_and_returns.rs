@@ -263,3 +263,26 @@ fn impossible_demands_are_refused_by_each_command() {
     closed.slot_rows.iter_mut().for_each(|row| row.widths_m = vec![0.0]);
     assert!(find_speed(&closed).expect_err("no slot").to_string().contains("slot"));
 }
+
+#[test]
+fn openings_between_air_of_one_temperature_solve_from_cold() {
+    for name in ["garden-gates", "minimal", "planter-ring", "lantern-box", "fence-tunnel", "shelving-frames"]
+    {
+        for celsius in [0.0, 18.0, 195.0] {
+            let mut even = plan(name);
+            (even.site.ambient_c, even.heater.supply_temperature_c) = (celsius, celsius);
+            even.zones.iter_mut().for_each(|zone| zone.set_temperature_c = celsius);
+            (even.site.oven_humidity_ratio, even.load) = (0.0, None);
+            let solved = analyse(&even).expect("it can be calculated");
+            println!("{name} {celsius}: {} {} {:?}", solved.status, solved.iterations, solved.worst_branch);
+            assert_eq!(solved.status, "converged", "{name} at {celsius}: {:?}", solved.worst_branch);
+            // A hundredth of a degree apart is nearly the same.
+            for (k, zone) in even.zones.iter_mut().enumerate() {
+                zone.set_temperature_c = celsius + 0.01 * (1.0 + k as f64);
+            }
+            let apart = analyse(&even).expect("it can be calculated");
+            let off = apart.total_flow_kg_s / solved.total_flow_kg_s - 1.0;
+            assert!(off.abs() < 1e-4, "{name} at {celsius}: {off}");
+        }
+    }
+}

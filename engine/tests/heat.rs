@@ -1,11 +1,12 @@
 //! Heat of the example plan: closed, recomputed from what is printed, held, shut, broken and hurried.
 
 use engine::analysis::{Analysis, analyse};
+use engine::heat::air_at_part::AirAtPart;
 use engine::heat::part::{Body, Schedule};
 use engine::heat::parts::cure_index;
 use engine::heat::results::BayHeat;
 use engine::heat::results::Heat;
-use engine::heat::way::{Hung, Oven, Stretch, pass};
+use engine::heat::way::{Hung, Oven, STEPS, Stretch, pass};
 use engine::heat::{damper_travel, weights_for_equal_temperature};
 use engine::plan::{Material, PanelBuildUp, PartShape, Plan, file};
 use serde_json::Value;
@@ -70,10 +71,11 @@ fn energy_closes_in_every_solve() {
     for (name, plan) in variants() {
         let heat = heat(&plan);
         println!(
-            "{name}: {:.0} W, residual {:.1e}, {} air solves, {:.4} K behind, supply {:.1} °C, worst {} {:+.1} K",
+            "{name}: {:.0} W, residual {:.1e}, {} air solves, {} steps, {:.4} K behind, supply {:.1} °C, worst {} {:+.1} K",
             heat.burner_w,
             heat.energy_residual,
             heat.air_solves,
+            heat.air_steps,
             heat.air_behind_k,
             heat.supply_temperature_c,
             heat.worst.bay,
@@ -81,7 +83,11 @@ fn energy_closes_in_every_solve() {
         );
         assert!(heat.energy_residual <= 1e-6, "{name} {}", heat.energy_residual);
         assert!(heat.air_behind_k < 0.05 && heat.burner_w > 0.0, "{name}");
-        let wrong = Recomputed::of(&printed(&plan), &[]).misfit();
+        assert!(heat.air_solves <= 3, "{name}: {}", heat.air_solves);
+        let again = Recomputed::of(&printed(&plan), &[]);
+        assert!(again.mass <= 1e-8 && again.water <= 1e-8, "{name}: {} {}", again.mass, again.water);
+        assert!(heat.water.residual <= 1e-8 && heat.water.is_balanced, "{name}: {:?}", heat.water);
+        let wrong = again.misfit();
         assert!(
             wrong <= 1e-6,
             "{name}: recomputed from the printed answer it misses by {wrong:e} of the duty"
@@ -111,6 +117,11 @@ fn enthalpy(celsius: f64, humidity_ratio: f64) -> f64 {
         .sum()
 }
 
+/// Enthalpy of water vapour, likewise.
+fn vapour(celsius: f64) -> f64 {
+    (1_855.0 + 0.44 * (0.5 * celsius)) * celsius
+}
+
 const LOSSES: [&str; 9] = [
     "wall_w",
     "roof_w",
@@ -123,10 +134,14 @@ const LOSSES: [&str; 9] = [
     "partition_w",
 ];
 
-/// Balances around every bay, the ducts with the heater, and the oven, from printed flows and temperatures.
+/// Balances around every bay, the ducts with the heater, and the oven, from printed flows, temperatures and humidities.
 struct Recomputed {
     misfits_w: Vec<f64>,
     duty_w: f64,
+    /// The largest misfit of air around a bay or ducts with heater, over the fan's flow.
+    mass: f64,
+    /// The same of water.
+    water: f64,
 }
 
 impl Recomputed {
@@ -135,64 +150,83 @@ impl Recomputed {
         let number = |value: &Value, key: &str| {
             if without.contains(&key) { 0.0 } else { value[key].as_f64().unwrap_or_else(|| panic!("{key}")) }
         };
-        let humidity = heat["humidity_ratio"].as_f64().unwrap();
         let ambient = heat["ambient_c"].as_f64().unwrap();
         let (burner, fan) = (number(heat, "burner_w"), number(heat, "fan_w"));
-        let above = |celsius: f64| enthalpy(celsius, humidity) - enthalpy(ambient, humidity);
-        let streams = heat["streams"].as_array().unwrap();
-        let carried = |stream: &Value| {
-            stream["mass_flow_kg_s"].as_f64().unwrap() * above(stream["temperature_c"].as_f64().unwrap())
-        };
-        let is = |stream: &Value, end: &str, place: &str| stream[end].as_str() == Some(place);
-        let kind_left_out = |stream: &Value| {
+        let kind_left_out = |stream: &&Value| {
             let to = stream["to"].as_str().unwrap();
-            let drifts = stream["id"] == "drift";
-            without.contains(&"drift") && drifts
+            let is = |id: &str| stream["id"].as_str() == Some(id);
+            !(without.contains(&"drift") && is("drift")
+                || without.contains(&"combustion") && is("combustion")
                 || without.contains(&"outward") && to == "outside"
-                || without.contains(&"returned") && to == "return"
+                || without.contains(&"returned") && to == "return")
         };
-        let mut misfits_w = Vec::new();
-        let mut lost = 0.0;
-        let mut through_ducts = 0.0;
+        let streams: Vec<&Value> = heat["streams"].as_array().unwrap().iter().filter(kind_left_out).collect();
+        // Air, water and heat that a stream carries.
+        let carried = |stream: &Value| {
+            let mass = stream["mass_flow_kg_s"].as_f64().unwrap();
+            let w = stream["humidity_ratio"].as_f64().unwrap();
+            let t = stream["temperature_c"].as_f64().unwrap();
+            [mass, mass * w / (1.0 + w), mass * enthalpy(t, w)]
+        };
+        let balance = |is_here: &dyn Fn(&str) -> bool| {
+            let mut sum = [0.0; 3];
+            for stream in &streams {
+                for (end, sign) in [("to", 1.0), ("from", -1.0)] {
+                    if is_here(stream[end].as_str().unwrap()) {
+                        sum.iter_mut().zip(carried(stream)).for_each(|(sum, x)| *sum += sign * x);
+                    }
+                }
+            }
+            sum
+        };
+        let (mut misfits_w, mut masses, mut waters) = (Vec::new(), Vec::new(), Vec::new());
+        let (mut lost, mut through_ducts) = (0.0, 0.0);
         for bay in heat["bays"].as_array().unwrap() {
             let id = bay["id"].as_str().unwrap();
-            let mut left = number(bay, "ducts_w");
-            through_ducts += number(bay, "ducts_w");
+            let dried = number(bay, "water_kg_s");
+            let mut given = number(bay, "ducts_w");
+            through_ducts += given;
+            let mut own = dried * vapour(number(bay, "temperature_c"));
             for loss in LOSSES {
-                let sign = if loss == "partition_w" { -1.0 } else { 1.0 };
-                left -= sign * number(bay, loss);
-                lost += sign * number(bay, loss);
+                own += if loss == "partition_w" { 1.0 } else { -1.0 } * number(bay, loss);
             }
-            for stream in streams.iter().filter(|stream| !kind_left_out(stream)) {
-                if is(stream, "to", id) {
-                    left += carried(stream);
-                }
-                if is(stream, "from", id) {
-                    left -= carried(stream);
-                }
-            }
-            misfits_w.push(left);
+            lost -= own;
+            given += own;
+            let [mass, water, brought] = balance(&|place| place == id);
+            misfits_w.push(given + brought);
+            masses.push(mass + dried);
+            waters.push(water + dried);
         }
         // Ducts and heater: what they are given, and what they give.
-        let mut left = burner + fan - number(&heat["goes"], "house_w") - through_ducts;
-        let mut duct_air = 0.0;
-        for stream in streams.iter().filter(|stream| !kind_left_out(stream)) {
-            for (end, sign) in [("to", 1.0), ("from", -1.0)] {
-                if is(stream, end, "supply") || is(stream, end, "return") {
-                    left += sign * carried(stream);
-                }
-            }
-            let of_duct = is(stream, "from", "supply") || is(stream, "from", "return");
-            if is(stream, "to", "outside") {
-                lost += carried(stream);
-                duct_air += if of_duct { carried(stream) } else { 0.0 };
-            }
-        }
+        let [mass, water, brought] = balance(&|place| place == "supply" || place == "return");
+        let of_duct = |stream: &&&Value| {
+            stream["to"].as_str() == Some("outside")
+                && ["supply", "return"].contains(&stream["from"].as_str().unwrap())
+        };
+        let leaked: f64 = streams
+            .iter()
+            .filter(of_duct)
+            .map(|stream| {
+                carried(stream)[2] - carried(stream)[0] * enthalpy(ambient, number(stream, "humidity_ratio"))
+            })
+            .sum();
         let bare_ducts =
-            number(&heat["goes"], "ducts_w") - if without.contains(&"ducts_w") { 0.0 } else { duct_air };
-        misfits_w.push(left - bare_ducts);
-        misfits_w.push(burner + fan - lost - bare_ducts - number(&heat["goes"], "house_w"));
-        Self { misfits_w, duty_w: heat["burner_w"].as_f64().unwrap() }
+            number(&heat["goes"], "ducts_w") - if without.contains(&"ducts_w") { 0.0 } else { leaked };
+        let house = number(&heat["goes"], "house_w");
+        misfits_w.push(burner + fan - house - through_ducts + brought - bare_ducts);
+        masses.push(mass);
+        waters.push(water);
+        let [_, _, from_plant] = balance(&|place| place == "outside");
+        misfits_w.push(burner + fan - lost - from_plant - bare_ducts - house);
+        let fan_kg_s = heat["fan_kg_s"].as_f64().unwrap();
+        let worst =
+            |misfits: Vec<f64>| misfits.into_iter().fold(0.0, |worst: f64, x| worst.max(x.abs())) / fan_kg_s;
+        Self {
+            misfits_w,
+            duty_w: heat["burner_w"].as_f64().unwrap(),
+            mass: worst(masses),
+            water: worst(waters),
+        }
     }
 
     /// The largest misfit over the burner's duty.
@@ -206,14 +240,145 @@ fn leaving_out_any_one_loss_shows() {
     let mut plan = gates();
     plan.zones[1].leak_kg_s = 0.05;
     plan.zones[0].other_loss_w_k = 40.0;
+    plan.load.as_mut().unwrap().parts[0].water_kg_m2 = 0.2;
     plan.heater.house = serde_json::from_str(r#"{"surface_m2": 20, "volume_m3": 6}"#).unwrap();
     let heat = printed(&plan);
     assert!(Recomputed::of(&heat, &[]).misfit() <= 1e-6);
-    let others = ["ducts_w", "house_w", "burner_w", "fan_w", "drift", "outward", "returned"];
+    let others = [
+        "ducts_w",
+        "house_w",
+        "burner_w",
+        "fan_w",
+        "water_kg_s",
+        "combustion",
+        "drift",
+        "outward",
+        "returned",
+    ];
     for term in LOSSES.iter().chain(&others) {
         let misfit = Recomputed::of(&heat, &[term]).misfit();
         assert!(misfit > 1e-4, "without {term} the balance misses by {misfit:e} only");
     }
+    for (term, what) in
+        [("combustion", "air"), ("water_kg_s", "water"), ("outward", "air"), ("drift", "water")]
+    {
+        let without = Recomputed::of(&heat, &[term]);
+        let misses = if what == "air" { without.mass } else { without.water };
+        assert!(misses > 1e-4, "without {term} the {what} misses by {misses:e} only");
+    }
+}
+
+#[test]
+fn what_a_direct_burner_burns_enters_the_air_and_leaves_with_it() {
+    let combustion = |heat: &Heat| {
+        let streams = heat.streams.iter().filter(|stream| stream.id == "combustion");
+        streams.map(|stream| stream.mass_flow_kg_s).sum::<f64>()
+    };
+    let plan = gates();
+    let direct = heat(&plan);
+    // Natural gas at 50 % excess air: 9.67 volumes of air for one of fuel and half as many again; 38.2 MJ and 0.73 kg
+    // for a cubic metre of gas at 60 °F, 1.22 kg for one of air.
+    let by_hand = direct.burner_input_w / 38.2e6 * (0.73 + 1.5 * 9.67 * 1.22);
+    assert!((combustion(&direct) / by_hand - 1.0).abs() < 0.02, "{} {by_hand}", combustion(&direct));
+    assert_eq!(combustion(&direct), direct.combustion_kg_s);
+    let through = |heat: &Heat, out: bool| {
+        let of = |opening: &engine::heat::results::OpeningHeat| {
+            if out { opening.out_kg_s } else { opening.in_kg_s }
+        };
+        heat.openings.iter().filter(|opening| opening.id != "pass").map(of).sum::<f64>()
+    };
+    let mut parted = gates();
+    parted.heater.burner.as_mut().unwrap().direct = false;
+    let indirect = heat(&parted);
+    assert_eq!((combustion(&indirect), indirect.water.combustion_kg_s), (0.0, 0.0));
+    // With the exhaust as it is, the openings let in that much less.
+    let drawn =
+        |heat: &Heat| through(heat, false) - through(heat, true) + heat.water.parts_kg_s + combustion(heat);
+    assert!((drawn(&direct) - 0.5).abs() < 1e-6 && (drawn(&indirect) - 0.5).abs() < 1e-6);
+}
+
+#[test]
+fn water_of_the_dry_off_zone_comes_round_by_the_shared_heater() {
+    let mut plan = gates();
+    plan.load.as_mut().unwrap().parts[0].water_kg_m2 = 0.5;
+    let zone = |heat: &Heat, id: &str| heat.zones.iter().find(|zone| zone.id == id).cloned().unwrap();
+    let wet = heat(&plan);
+    let (dry_off, cure) = (zone(&wet, "dry-off"), zone(&wet, "cure"));
+    let plant_w = 0.008;
+    println!("{:?} {} {}", wet.water, dry_off.humidity_ratio, cure.humidity_ratio);
+    // What parts bring is in the air they dry in, and in the other zone by way of the heater and the openings.
+    let mut blown_off = plan.clone();
+    blown_off.load.as_mut().unwrap().parts[0].water_kg_m2 = 0.0;
+    let rise = |id: &str| zone(&wet, id).humidity_ratio - zone(&heat(&blown_off), id).humidity_ratio;
+    let rises = (rise("dry-off"), rise("cure"));
+    assert!(rises.0 > 2e-3 && rises.1 > 0.3 * rises.0, "{rises:?}");
+    // Over the whole oven: what comes in leaves with the air that leaves, whose humidity is between those of the bays.
+    let out: f64 = wet.streams.iter().filter(|s| s.to == "outside").map(|s| s.mass_flow_kg_s).sum();
+    let water = wet.water.parts_kg_s + wet.water.combustion_kg_s + wet.water.plant_kg_s;
+    let mean = water / (out - water);
+    let all = || wet.bays.iter().map(|bay| bay.humidity_ratio);
+    assert!(all().any(|w| w < mean) && all().any(|w| w > mean), "{mean}");
+    // Dry parts under electric heat: nothing but the plant's own humidity.
+    let mut dry = plan.clone();
+    dry.load.as_mut().unwrap().parts.iter_mut().for_each(|part| part.water_kg_m2 = 0.0);
+    dry.heater.burner.as_mut().unwrap().fuel = engine::plan::Fuel::Electric;
+    let found = heat(&dry);
+    assert!(found.bays.iter().all(|bay| (bay.humidity_ratio - plant_w).abs() < 1e-9), "{:?}", found.zones);
+    // More exhaust, drier air.
+    let mut drawn = plan.clone();
+    drawn.exhausts[0].mass_flow_kg_s += 0.3;
+    assert!(zone(&heat(&drawn), "dry-off").humidity_ratio < dry_off.humidity_ratio);
+    // Fumes come off in the cure zone alone, and some of them come round.
+    assert!((cure.fume_share - 1.0).abs() < 1e-9 && (0.05..1.0).contains(&dry_off.fume_share), "{dry_off:?}");
+    let told = |plan: &Plan, id: &str| analysed(plan).findings.iter().any(|finding| finding.id == id);
+    assert!(told(&plan, "cure-fumes"));
+    let mut cold = gates();
+    cold.load.as_mut().unwrap().entry_temperature_c = 8.0;
+    assert!(told(&cold, "condensation") && !told(&plan, "no-way-out"));
+}
+
+#[test]
+fn an_oven_that_lets_nothing_out_says_so() {
+    let mut shut = gates();
+    shut.openings.retain(|opening| opening.to_zone.is_some());
+    shut.exhausts.clear();
+    let analysis = analysed(&shut);
+    assert!(analysis.findings.iter().any(|finding| finding.id == "no-way-out"));
+    let heat = analysis.heat.expect("its heat is balanced all the same");
+    assert!(heat.energy_residual <= 1e-6 && !heat.water.is_balanced && heat.combustion_kg_s == 0.0);
+}
+
+#[test]
+fn parts_feel_the_jets_that_pass_them() {
+    // The conveyor over a row of slots: faster and, where the jets are hot, hotter air than between the rows.
+    let at = |y_m: f64| {
+        let mut plan = gates();
+        plan.conveyor.as_mut().unwrap().path.iter_mut().for_each(|point| point.y_m = y_m);
+        plan.openings.iter_mut().for_each(|opening| opening.at.y_m = y_m);
+        heat(&plan)
+    };
+    let (beside, over) = (at(3.2), at(4.0));
+    let of = |heat: &Heat, pick: fn(&engine::heat::way::PartPoint) -> f64| {
+        let points = &heat.part.as_ref().unwrap().points;
+        let here = || points.iter().filter(|point| (13.0..19.0).contains(&point.station_m));
+        here().map(pick).sum::<f64>() / here().count() as f64
+    };
+    println!("{:.2} {:.2} m/s", of(&beside, |p| p.air_m_s), of(&over, |p| p.air_m_s));
+    assert!(of(&over, |p| p.air_m_s) > 1.5 * of(&beside, |p| p.air_m_s));
+    assert!(of(&over, |p| p.coefficient_w_m2k) > 1.05 * of(&beside, |p| p.coefficient_w_m2k));
+    // What the part meets is what the coverage of the same air says.
+    let analysis = analysed(&gates());
+    let covered = engine::coverage::coverage(&gates(), &analysis).unwrap();
+    let mean = covered.zones.iter().find(|zone| zone.zone == "cure").unwrap().mean_m_s;
+    let met = of(&beside, |p| p.air_m_s);
+    assert!((met / mean - 1.0).abs() < 0.15, "{met} {mean}");
+    let hotter = |heat: &Heat| {
+        let bay = |id: &str| heat.bays.iter().find(|bay| bay.id == id).unwrap().temperature_c;
+        let point = heat.part.as_ref().unwrap().points.iter().find(|p| p.station_m > 4.6).unwrap().air_c;
+        point - 0.5 * (bay("dry-off 2 left") + bay("dry-off 2 right"))
+    };
+    println!("{:.2} {:.2} K", hotter(&beside), hotter(&over));
+    assert!(hotter(&beside) >= 0.0 && hotter(&beside) < 20.0);
 }
 
 #[test]
@@ -239,7 +404,8 @@ fn heat_taken_by_parts_is_what_their_temperatures_say() {
     let water = line * surface * item.water_kg_m2;
     let given_off: f64 = heat.bays.iter().map(|bay| bay.water_kg_s).sum();
     assert!((given_off / water - 1.0).abs() < 1e-6 && part.wet_share == 0.0);
-    assert!((2.45e6..2.75e6).contains(&(heat.goes.water_w / water)), "{}", heat.goes.water_w / water);
+    // 2501 + 1.86·18 − 4.187·25: vapour of plant temperature from water as it comes in; the rest leaves with the air.
+    assert!((heat.goes.water_w / water / 2.430e6 - 1.0).abs() < 2e-3, "{}", heat.goes.water_w / water);
 }
 
 #[test]
@@ -273,18 +439,19 @@ fn the_two_zones_are_held_by_burner_and_damper() {
 /// Temperature of a bay by hand: what comes in, less its losses, is what goes out, with streams as printed and losses
 /// in proportion to `loss_w_k`.
 fn by_hand(heat: &Heat, bay: &BayHeat, loss_w_k: f64) -> f64 {
-    let above =
-        |celsius: f64| enthalpy(celsius, heat.humidity_ratio) - enthalpy(heat.ambient_c, heat.humidity_ratio);
     let streams = |of: fn(&engine::heat::results::Stream) -> &str| {
         heat.streams.iter().filter(move |stream| of(stream) == bay.id)
     };
-    let brought: f64 = streams(|s| &s.to).map(|s| s.mass_flow_kg_s * above(s.temperature_c)).sum();
+    let brought: f64 =
+        streams(|s| &s.to).map(|s| s.mass_flow_kg_s * enthalpy(s.temperature_c, s.humidity_ratio)).sum();
     let away: f64 = streams(|s| &s.from).map(|s| s.mass_flow_kg_s).sum();
     let fixed = bay.ducts_w + bay.partition_w - bay.parts_w - bay.carried_w - bay.water_w - bay.radiation_w;
     let (mut low, mut high) = (heat.ambient_c - 50.0, 400.0);
     for _ in 0..60 {
         let t = 0.5 * (low + high);
-        let left = brought + fixed - away * above(t) - loss_w_k * (t - heat.ambient_c);
+        let left = brought + fixed + bay.water_kg_s * vapour(t)
+            - away * enthalpy(t, bay.humidity_ratio)
+            - loss_w_k * (t - heat.ambient_c);
         if left > 0.0 { low = t } else { high = t }
     }
     0.5 * (low + high)
@@ -334,9 +501,16 @@ fn index(hung: &Hung, line_m_s: f64, air_c: &[f64], air_m_s: f64) -> f64 {
             zone: Some(0),
         })
         .collect();
-    let speed = |_: &Stretch| air_m_s;
-    let (pressure_pa, humidity_ratio, ambient_c) = (101_325.0, 0.02, 18.0);
-    let oven = Oven { way: &way, air_c, speed_m_s: &speed, pressure_pa, humidity_ratio, ambient_c };
+    let at_part = vec![[AirAtPart { speed_m_s: air_m_s, hotter_k: 0.0 }; STEPS]; way.len()];
+    let humidity_ratio = vec![0.02; air_c.len()];
+    let oven = Oven {
+        way: &way,
+        air_c,
+        humidity_ratio: &humidity_ratio,
+        at_part: &at_part,
+        pressure_pa: 101_325.0,
+        ambient_c: 18.0,
+    };
     let schedule = Schedule::new([(170.0, 540.0), (180.0, 360.0), (200.0, 200.0)]).unwrap();
     cure_index(&schedule, &pass(hung, line_m_s, &oven).points, line_m_s)
 }
@@ -416,6 +590,7 @@ fn nonsense_gets_a_finding_and_never_a_number_that_is_none() {
         change(&mut plan);
         let analysis = analysed(&plan);
         assert!(analysis.findings.iter().any(|finding| finding.id == wanted), "{wanted}");
+        assert!(analysis.heat.is_some(), "{wanted}: {:?}", analysis.findings);
         finite(&serde_json::to_value(&analysis.heat).unwrap(), "heat", &optional);
     }
     let mut bare = gates();
@@ -495,7 +670,7 @@ fn air_by_need_brings_bays_nearer_to_their_set_temperature() {
     };
     let (was, is) = (spread(before.heat.as_ref().unwrap()), spread(&heat(&wider)));
     println!("{was} -> {is}");
-    assert!(is < 0.95 * was, "{was} -> {is}");
+    assert!(is < 0.98 * was, "{was} -> {is}");
 }
 
 #[test]

@@ -96,7 +96,7 @@ fn head(heat: &Heat, units: UnitSystem) -> Html {
             { figure("Burner duty", "heat-burner", Some(heat.burner_w), Kind::HeatRate, units,
                 format!("{} burned", show(heat.burner_input_w, Kind::HeatRate, units))) }
             { figure("Supply air", "heat-supply", Some(heat.supply_temperature_c), Kind::Temperature, units,
-                format!("mixed {} at the intake", show(heat.mix_temperature_c, Kind::Temperature, units))) }
+                format!("returned to the heater at {}", show(heat.mix_temperature_c, Kind::Temperature, units))) }
             { figure("Fan heat", "heat-fan", Some(heat.fan_w), Kind::HeatRate, units, String::new()) }
         </div>
     }
@@ -123,6 +123,8 @@ fn zones(heat: &Heat, units: UnitSystem) -> Html {
             damper.map_or_else(|| "—".to_owned(), |d| format!("{:.2}", d.authority)),
             cell(damper.map(|d| d.gain_k), Kind::TemperatureDifference, units),
             format!("{:.2}", zone.gain),
+            format!("{:.3}", zone.humidity_ratio),
+            c(zone.dew_point_c),
         ]
     });
     let head = [
@@ -137,6 +139,8 @@ fn zones(heat: &Heat, units: UnitSystem) -> Html {
         "Authority",
         "Zone for each % of travel",
         "Zone for each K of supply",
+        "Water, kg/kg",
+        "Dew point",
     ];
     html! {
         <>

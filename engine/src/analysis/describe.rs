@@ -64,7 +64,8 @@ pub(super) fn of_the_air(plan: &Plan, built: &Built, solution: &Solution) -> Ana
     analysis
 }
 
-fn slot_results(plan: &Plan, built: &Built, solution: &Solution) -> Vec<SlotResult> {
+/// Each slot at a solution.
+pub(crate) fn slot_results(plan: &Plan, built: &Built, solution: &Solution) -> Vec<SlotResult> {
     let targets = slot_targets(plan, built);
     let mut results = Vec::with_capacity(built.slots.len());
     for (site, target) in built.slots.iter().zip(targets) {

@@ -5,6 +5,7 @@ mod follow;
 mod numbers;
 mod results;
 
+pub(crate) use describe::slot_results;
 pub use describe::{area_ratios, describe, return_shares, slot_targets};
 pub use follow::Follower;
 pub use results::*;
@@ -19,6 +20,7 @@ use crate::plan::Plan;
 /// An error means no calculation was possible; a solve that did not converge is an `Analysis` whose
 /// `status` says so.
 pub fn analyse(plan: &Plan) -> Result<Analysis, EngineError> {
+    crate::plan::check::numbers(plan)?;
     let built = from_plan::build(plan)?;
     let solution = solve(&built.network, &Settings::default());
     Ok(describe(plan, &built, &solution))

@@ -86,7 +86,8 @@ impl Jet {
 
     /// Factor on speed by buoyancy at distance `s_m` of a jet that rises: (1 + 1.66³·B/U³)^⅓ joins the jet U
     /// near the slot with the plane plume U = 1.66·B^⅓ far from it (List 1982; the joint is ours). Below 1
-    /// where the jet is colder than its surroundings. A jet from a side wall is left at 1, and its rise out.
+    /// where the jet is colder than its surroundings. A jet from a side wall is left at 1; it bends, see
+    /// [`Self::rise_m`].
     fn lift(&self, s_m: f64) -> f64 {
         let rise = self.axis[2];
         if rise < 0.5 || self.buoyancy_m_s2 == 0.0 {
@@ -97,13 +98,59 @@ impl Jet {
         pow((1.0 + gained).max(0.0), 1.0 / 3.0)
     }
 
+    /// How far buoyancy has lifted the axis of a jet from a side wall at distance `s_m`, m; it falls where it is colder.
+    ///
+    /// z/b = 0.62·(4/15)·Ar·(s/b)^2.5 with Ar of [`Self::archimedes`]: the axis turns as buoyancy adds upward momentum to
+    /// the momentum of the slot, which is kept; a slice of jet holds it for s over its mean speed, M/(ρ·Q), with the air
+    /// taken up Q/Q₀ = 0.62·√(s/b) (Rajaratnam 1976). Derived here; no published trajectory was at hand. Range: slope
+    /// dz/ds below 1, held there; 0 for jets that rise more steeply than 30°.
+    pub fn rise_m(&self, s_m: f64) -> f64 {
+        if self.buoyancy_m_s2 == 0.0 || self.axis[2].abs() >= 0.5 {
+            return 0.0;
+        }
+        let b = self.thickness_m;
+        let at = |s: f64| 0.62 * (4.0 / 15.0) * self.archimedes() * b * pow(s / b, 2.5);
+        // Slope 1 is reached where 2.5·z = s.
+        let steep = pow(2.5 * at(1.0).abs(), -1.0 / 1.5);
+        if s_m <= steep {
+            at(s_m)
+        } else {
+            at(steep) + (s_m - steep).copysign(self.buoyancy_m_s2) * 1.0_f64.copysign(s_m)
+        }
+    }
+
+    /// Corners of what it reaches at a height, as seen from above: nothing of it lies outside.
+    pub(super) fn reach_at(&self, height_m: f64) -> ([f64; 2], [f64; 2]) {
+        let rise = self.axis[2];
+        let steep = (1.0 - rise * rise).max(0.0).sqrt();
+        // The jet at s lies within half a slot and k·s of its axis.
+        let k = 4.0 * (SPREAD_ACROSS * SPREAD_ACROSS + SPREAD_ALONG * SPREAD_ALONG).sqrt();
+        let (up, half) = (height_m - self.from[2], 0.5 * self.length_m);
+        if rise - k * steep < 0.1 || rise < 0.5 {
+            return ([f64::NEG_INFINITY; 2], [f64::INFINITY; 2]);
+        }
+        let far = (up + half * steep) / (rise - k * steep);
+        if far <= 0.0 {
+            // It blows up from above that height.
+            return ([f64::INFINITY; 2], [f64::NEG_INFINITY; 2]);
+        }
+        let near = ((up - half * steep) / (rise + k * steep)).max(0.0);
+        let wide = half + k * far;
+        let ends = |i: usize| [near * self.axis[i], far * self.axis[i]].map(|x| self.from[i] + x);
+        let low = |i: usize| ends(i)[0].min(ends(i)[1]) - wide;
+        let high = |i: usize| ends(i)[0].max(ends(i)[1]) + wide;
+        ([low(0), low(1)], [high(0), high(1)])
+    }
+
     /// Its share of u² at a place, (m/s)².
     pub fn square_at(&self, place: Vector) -> f64 {
-        let to = [place[0] - self.from[0], place[1] - self.from[1], place[2] - self.from[2]];
+        let mut to = [place[0] - self.from[0], place[1] - self.from[1], place[2] - self.from[2]];
         let s = dot(to, self.axis);
         if s <= 0.0 {
             return 0.0;
         }
+        to[2] -= self.rise_m(s);
+        let s = dot(to, self.axis).max(1e-9);
         let l = dot(to, self.along);
         let (across, along) = (SPREAD_ACROSS * s, SPREAD_ALONG * s);
         let y_square = (dot(to, to) - s * s - l * l).max(0.0);
@@ -128,6 +175,11 @@ pub fn velocity_at<'a>(jets: impl Iterator<Item = &'a Jet>, place: Vector) -> Ve
             (0..3).for_each(|k| sum[k] += square * jet.axis[k]);
         }
     }
+    velocity_of(sum)
+}
+
+/// Velocity whose square, along its own direction, is `sum`.
+pub(super) fn velocity_of(sum: Vector) -> Vector {
     let speed = size(sum).sqrt();
     if speed > 0.0 { sum.map(|x| x / speed) } else { sum }
 }

@@ -1,7 +1,9 @@
 //! Coverage: air speed where the parts hang, over the floor plan and along the conveyor, from merged slot jets.
 
+mod field;
 mod jet;
 
+pub use field::Field;
 pub use jet::{Jet, Vector, velocity_at};
 
 use crate::air::{Air, ZERO_CELSIUS_K};
@@ -9,17 +11,13 @@ use crate::analysis::{Analysis, SlotResult};
 use crate::error::EngineError;
 use crate::finding::{Finding, Message, Severity};
 use crate::network::from_plan::site_pressure_pa;
-use crate::plan::geometry::{self, SlotPlace, along, inside, section_at, slot_places, zone_at};
+use crate::plan::geometry::{self, SlotPlace, along, section_at, slot_places, zone_at};
 use crate::plan::{Face, Plan, Point, Section};
 use crate::units::Kind;
 use serde::{Deserialize, Serialize};
 
 /// Height looked at where no conveyor says where parts hang, m.
-const USUAL_HEIGHT_M: f64 = 1.5;
-/// Side of a cell of the grid, m, where the box is not too large for it.
-const CELL_M: f64 = 0.1;
-/// Cells at most.
-const MOST_CELLS: f64 = 20_000.0;
+pub(crate) const USUAL_HEIGHT_M: f64 = 1.5;
 /// Distance between places along the conveyor, m.
 const STEP_M: f64 = 0.1;
 /// A part takes the mean of the air over about this much of the path, m.
@@ -87,29 +85,37 @@ pub struct Coverage {
 
 /// The jets of all slots that discharge, with the zone each blows into.
 pub fn jets(plan: &Plan, analysis: &Analysis) -> Vec<(usize, Jet)> {
-    let pressure_pa = site_pressure_pa(plan);
-    let air = |c: f64| Air::at(c, pressure_pa, plan.site.oven_humidity_ratio);
-    let supply_c = plan.heater.supply_temperature_c;
     let mut found = Vec::new();
     for place in slot_places(plan) {
         let Some(slot) = analysis.slots.iter().find(|slot| slot.id == place.id) else { continue };
-        if slot.mass_flow_kg_s <= 0.0 || slot.area_m2 <= 0.0 || slot.velocity_m_s <= 0.0 {
-            continue;
-        }
         let zone = zone_at(plan, place.at).unwrap_or(0);
-        let surroundings_c =
+        let around_c =
             analysis.zones.get(zone).map_or(plan.zones[zone].set_temperature_c, |zone| zone.temperature_c);
-        let colder_k = supply_c - surroundings_c;
-        found.push((
-            zone,
-            Jet {
-                density_ratio: air(supply_c).density_kg_m3() / air(surroundings_c).density_kg_m3(),
-                buoyancy_m_s2: jet::GRAVITY_M_S2 * colder_k / (surroundings_c + ZERO_CELSIUS_K),
-                ..shape(plan, &place, slot)
-            },
-        ));
+        found.extend(
+            jet_of(plan, &place, slot, plan.heater.supply_temperature_c, around_c).map(|jet| (zone, jet)),
+        );
     }
     found
+}
+
+/// The jet of a slot whose air leaves it at `jet_c` into air of `around_c`; none where it does not discharge.
+pub(crate) fn jet_of(
+    plan: &Plan,
+    place: &SlotPlace,
+    slot: &SlotResult,
+    jet_c: f64,
+    around_c: f64,
+) -> Option<Jet> {
+    if slot.mass_flow_kg_s <= 0.0 || slot.area_m2 <= 0.0 || slot.velocity_m_s <= 0.0 {
+        return None;
+    }
+    let pressure_pa = site_pressure_pa(plan);
+    let air = |c: f64| Air::at(c, pressure_pa, plan.site.oven_humidity_ratio);
+    Some(Jet {
+        density_ratio: air(jet_c).density_kg_m3() / air(around_c).density_kg_m3(),
+        buoyancy_m_s2: jet::GRAVITY_M_S2 * (jet_c - around_c) / (around_c + ZERO_CELSIUS_K),
+        ..shape(plan, place, slot)
+    })
 }
 
 /// Place and directions of a slot's jet: square to its wall, leaning with the air in the duct.
@@ -157,33 +163,10 @@ fn shape(plan: &Plan, place: &SlotPlace, slot: &SlotResult) -> Jet {
     }
 }
 
-/// The jets of a plan at one height, and the slow air between them.
-struct Field<'a> {
-    plan: &'a Plan,
-    jets: &'a [(usize, Jet)],
-    height_m: f64,
-    /// Speed between the jets of each zone, m/s.
-    between_m_s: Vec<f64>,
-}
-
-impl Field<'_> {
-    /// What the jets alone do at a place of the floor.
-    fn by_jets(&self, at: Point, zone: usize) -> Vector {
-        let here = self.jets.iter().filter(|(of, _)| *of == zone).map(|(_, jet)| jet);
-        velocity_at(here, [at.x_m, at.y_m, self.height_m])
-    }
-
-    fn speed(&self, by_jets: f64, zone: usize) -> f64 {
-        (by_jets * by_jets + self.between_m_s[zone] * self.between_m_s[zone]).sqrt()
-    }
-}
-
 /// Air speed at part height over the floor and along the conveyor.
 ///
-/// Jets run to part height freely and merge by momentum ([`velocity_at`]). What they carry up beyond their
-/// own air comes down between them, so the air there moves at (Σ w·ΔA)/A_between by continuity, w m/s the
-/// jets' upward velocity, A m² areas of the zone; returns are taken to lie below the parts. Both are added as
-/// squares (ours). What parts hold back is left out. Air of one zone does not reach another.
+/// Jets run to part height freely and merge by momentum ([`velocity_at`]); between them air comes down again
+/// ([`Field::new`]). What parts hold back is left out. Air of one zone does not reach another.
 pub fn coverage(plan: &Plan, analysis: &Analysis) -> Result<Coverage, EngineError> {
     if analysis.status != "converged" {
         return Err(EngineError::new(
@@ -197,10 +180,8 @@ pub fn coverage(plan: &Plan, analysis: &Analysis) -> Result<Coverage, EngineErro
         return Err(EngineError::new("slots", "no slot discharges", "open slots, or give the fan speed"));
     }
     let height_m = plan.conveyor.as_ref().map_or(USUAL_HEIGHT_M, |conveyor| conveyor.part_height_m);
-    let between_m_s = vec![0.0; plan.zones.len()];
-    let mut field = Field { plan, jets: &jets, height_m, between_m_s };
-    let grid = grid(&mut field);
-    let mut found = Coverage { height_m, grid, ..Coverage::default() };
+    let field = Field::new(plan, &jets, height_m);
+    let mut found = Coverage { height_m, grid: grid(&field), ..Coverage::default() };
     let mut missed = Vec::new();
     if let Some(conveyor) = &plan.conveyor {
         let length_m = geometry::length_m(&conveyor.path);
@@ -209,9 +190,7 @@ pub fn coverage(plan: &Plan, analysis: &Analysis) -> Result<Coverage, EngineErro
         for k in 0..=steps {
             let station_m = k as f64 * STEP_M;
             let (at, _) = along(&conveyor.path, station_m);
-            let Some(zone) = zone_at(plan, at).filter(|_| inside(&plan.enclosure.outline, at)) else {
-                continue;
-            };
+            let Some(zone) = field.zone_at(at) else { continue };
             let jet = jet::size(field.by_jets(at, zone));
             by_jets[zone] = (by_jets[zone].0 + jet, by_jets[zone].1 + 1);
             let speed_m_s = field.speed(jet, zone);
@@ -228,48 +207,17 @@ pub fn coverage(plan: &Plan, analysis: &Analysis) -> Result<Coverage, EngineErro
     Ok(found)
 }
 
-fn grid(field: &mut Field) -> Grid {
-    let outline = &field.plan.enclosure.outline;
-    let bounds = |value: fn(&Point) -> f64| {
-        let values = outline.iter().map(value);
-        values.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), v| (low.min(v), high.max(v)))
+fn grid(field: &Field) -> Grid {
+    let speed = |cell: &Option<(usize, Vector)>| {
+        cell.map(|(zone, by_jets)| field.speed(jet::size(by_jets), zone) as f32)
     };
-    let ((x0, x1), (y0, y1)) = (bounds(|p| p.x_m), bounds(|p| p.y_m));
-    let cell_m = CELL_M.max(((x1 - x0) * (y1 - y0) / MOST_CELLS).sqrt());
-    let count = |span: f64| ((span / cell_m - 1e-9).ceil() as usize).max(1);
-    let (columns, rows) = (count(x1 - x0), count(y1 - y0));
-    let (x_m, y_m) = (x0 + 0.5 * cell_m, y0 + 0.5 * cell_m);
-    let cells: Vec<Option<(usize, Vector)>> = (0..rows * columns)
-        .map(|i| {
-            let (column, row) = ((i % columns) as f64, (i / columns) as f64);
-            let at = Point::new(x_m + column * cell_m, y_m + row * cell_m);
-            let zone = zone_at(field.plan, at).filter(|_| inside(outline, at))?;
-            Some((zone, field.by_jets(at, zone)))
-        })
-        .collect();
-    for zone in 0..field.plan.zones.len() {
-        let own: Vec<Vector> =
-            cells.iter().flatten().filter(|(of, _)| *of == zone).map(|(_, v)| *v).collect();
-        field.between_m_s[zone] = between(&own);
+    Grid {
+        x_m: field.first.x_m,
+        y_m: field.first.y_m,
+        cell_m: field.cell_m,
+        columns: field.columns,
+        speeds_m_s: field.cells.iter().map(speed).collect(),
     }
-    let speeds_m_s = cells
-        .iter()
-        .map(|cell| cell.map(|(zone, by_jets)| field.speed(jet::size(by_jets), zone) as f32))
-        .collect();
-    Grid { x_m, y_m, cell_m, columns, speeds_m_s }
-}
-
-/// Speed at which what jets carry up comes down where they are not, by the cells of one zone.
-fn between(cells: &[Vector]) -> f64 {
-    let up: f64 = cells.iter().map(|v| v[2].max(0.0)).sum();
-    let mut speed = 0.0;
-    // Which cells lie between depends on the speed there.
-    for _ in 0..8 {
-        let free = cells.iter().filter(|v| jet::size(**v) <= speed).count();
-        let next = up / (free.max(cells.len() / 20).max(1)) as f64;
-        speed = 0.5 * (speed + next);
-    }
-    speed
 }
 
 fn zones(field: &Field, path: &[PathPlace]) -> Vec<ZoneCoverage> {

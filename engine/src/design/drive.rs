@@ -126,10 +126,7 @@ fn in_state(plan: &Plan, cold: bool, dirty: bool) -> Plan {
     if cold {
         let plant_c = plan.site.ambient_c.max(0.0);
         state.heater.supply_temperature_c = plant_c;
-        // A kelvin apart: between zones of one density an opening has no neutral level to solve for.
-        for (k, zone) in state.zones.iter_mut().enumerate() {
-            zone.set_temperature_c = plant_c + 1.0 + k as f64;
-        }
+        state.zones.iter_mut().for_each(|zone| zone.set_temperature_c = plant_c);
         // Nothing is wetted before parts come.
         state.site.oven_humidity_ratio = 0.0;
     }

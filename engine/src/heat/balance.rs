@@ -3,7 +3,8 @@
 use super::convection::radiation_w_m2k;
 use super::drift::eliminate;
 use super::frame::{Frame, Link, Place};
-use super::stream::temperature_c;
+use super::moisture::Moist;
+use super::stream::{enthalpy_j_kg, specific_heat_j_kgk, temperature_c, vapour_j_kg};
 
 /// Steps of the iteration at most.
 const MOST_STEPS: usize = 80;
@@ -50,7 +51,7 @@ pub struct Thermal {
     pub bays_c: Vec<f64>,
     /// Supply air at the heater's discharge, °C.
     pub supply_c: f64,
-    /// Air mixed at the intake, °C.
+    /// Air returned to the intake, °C.
     pub mix_c: f64,
     /// Each stream at its beginning and end, °C.
     pub links_c: Vec<(f64, f64)>,
@@ -69,17 +70,18 @@ pub struct Thermal {
 /// Finds bay and supply temperatures for given streams, by Newton's method on the bays with the ducts, and what
 /// passes through, following.
 ///
-/// For every bay Σ ṁ·h in − Σ ṁ·h out + heat through duct walls − losses·(T − T_a) − radiation − what passes = 0.
+/// For every bay Σ ṁ·h in − Σ ṁ·h out + heat through duct walls − losses·(T − T_a) − radiation − what passes + S·h_v = 0,
+/// h of moist air by its own humidity; S kg/s of vapour comes in with its enthalpy h_v at the bay's temperature.
 /// `None` where the controlled bay gets no supply air or a temperature leaves the physical range.
 pub fn balance(
     frame: &Frame,
     links: &[Link],
+    moist: &Moist,
     control: &Control,
     start: (&[f64], f64),
     drawn_at: &mut dyn FnMut(&[f64]) -> Drawn,
 ) -> Option<Thermal> {
     let n = frame.bays.bays.len();
-    let order = order(frame, links);
     let (mut bays_c, mut supply_c) = (start.0.to_vec(), start.1);
     if let Control::Supply(celsius) = control {
         supply_c = *celsius;
@@ -88,18 +90,18 @@ pub fn balance(
     let mut drawn = drawn_at(&bays_c);
     let mut moved = f64::INFINITY;
     for _ in 0..MOST_STEPS {
-        mix_nodes(frame, links, &order, &bays_c, supply_c, &mut nodes);
+        mix_nodes(frame, links, moist, &bays_c, supply_c, &mut nodes);
         let mut residual = vec![0.0; n];
         let mut follows = vec![0.0; n];
         let mut matrix = vec![0.0; n * n];
         for link in links {
             let at = ends_of(frame, link, &bays_c, supply_c, &nodes);
             let flow = link.kg_s;
-            let (h_in, h_out) = (frame.enthalpy(at.begin_c), frame.enthalpy(at.end_c));
-            let cp = flow * frame.heat(at.end_c);
+            let (h_in, h_out) = enthalpies(link, &at);
+            let cp = flow * specific_heat_j_kgk(at.end_c, link.humidity_ratio);
             if let Place::Bay(i) = link.from {
                 residual[i] -= flow * h_in;
-                matrix[i * n + i] += flow * frame.heat(at.begin_c);
+                matrix[i * n + i] += flow * specific_heat_j_kgk(at.begin_c, link.humidity_ratio);
             }
             if let Place::Bay(j) = link.to {
                 residual[j] += flow * h_out;
@@ -129,7 +131,9 @@ pub fn balance(
             let conductance = loss.conductance_w_k() + radiation;
             residual[i] -= conductance * (bays_c[i] - frame.ambient_c);
             residual[i] -= drawn.parts_w[i] + drawn.carried_w[i] + drawn.water_w[i];
+            residual[i] += moist.vapour_kg_s[i] * vapour_j_kg(bays_c[i]);
             matrix[i * n + i] += conductance + drawn.conductance_w_k[i];
+            matrix[i * n + i] -= moist.vapour_kg_s[i] * (1_855.0 + 0.44 * bays_c[i]);
             if matrix[i * n + i].is_nan() || matrix[i * n + i] <= 0.0 {
                 // Nothing reaches this bay: it keeps its temperature.
                 matrix[i * n + i] = 1.0;
@@ -165,7 +169,7 @@ pub fn balance(
             drawn = drawn_at(&bays_c);
         }
         if moved < STILL_K || (moved < 1e-7 && moved >= last) {
-            return Some(finish(frame, links, &order, (bays_c, supply_c), nodes, drawn, with_supply));
+            return Some(finish(frame, links, moist, (bays_c, supply_c), nodes, drawn, with_supply));
         }
     }
     None
@@ -176,6 +180,10 @@ struct Ends {
     end_c: f64,
     /// Change of the beginning with the supply temperature, bays held.
     follows: f64,
+}
+
+fn enthalpies(link: &Link, at: &Ends) -> (f64, f64) {
+    (enthalpy_j_kg(at.begin_c, link.humidity_ratio), enthalpy_j_kg(at.end_c, link.humidity_ratio))
 }
 
 fn ends_of(frame: &Frame, link: &Link, bays_c: &[f64], supply_c: f64, nodes: &[(f64, f64)]) -> Ends {
@@ -193,7 +201,7 @@ fn ends_of(frame: &Frame, link: &Link, bays_c: &[f64], supply_c: f64, nodes: &[(
 }
 
 /// Nodes in the order the air reaches them, each with the links that end there.
-fn order(frame: &Frame, links: &[Link]) -> Vec<(usize, Vec<usize>)> {
+pub(super) fn order(frame: &Frame, links: &[Link]) -> Vec<(usize, Vec<usize>)> {
     let mut waiting = vec![0usize; frame.nodes];
     let mut into: Vec<Vec<usize>> = vec![vec![]; frame.nodes];
     let mut out: Vec<Vec<usize>> = vec![vec![]; frame.nodes];
@@ -236,12 +244,12 @@ fn order(frame: &Frame, links: &[Link]) -> Vec<(usize, Vec<usize>)> {
 fn mix_nodes(
     frame: &Frame,
     links: &[Link],
-    order: &[(usize, Vec<usize>)],
+    moist: &Moist,
     bays_c: &[f64],
     supply_c: f64,
     nodes: &mut [(f64, f64)],
 ) {
-    for (node, into) in order {
+    for (node, into) in &moist.order {
         if let [only] = into.as_slice() {
             let link = &links[*only];
             let at = ends_of(frame, link, bays_c, supply_c, nodes);
@@ -252,10 +260,10 @@ fn mix_nodes(
         for link in into.iter().map(|&i| &links[i]) {
             let at = ends_of(frame, link, bays_c, supply_c, nodes);
             flow += link.kg_s;
-            enthalpy += link.kg_s * frame.enthalpy(at.end_c);
+            enthalpy += link.kg_s * enthalpy_j_kg(at.end_c, link.humidity_ratio);
             follows += link.kg_s * at.follows * link.keep;
         }
-        nodes[*node] = (temperature_c(enthalpy / flow, frame.humidity_ratio), follows / flow);
+        nodes[*node] = (temperature_c(enthalpy / flow, moist.nodes_w[*node]), follows / flow);
     }
 }
 
@@ -263,19 +271,19 @@ fn mix_nodes(
 fn finish(
     frame: &Frame,
     links: &[Link],
-    order: &[(usize, Vec<usize>)],
+    moist: &Moist,
     (bays_c, supply_c): (Vec<f64>, f64),
     mut nodes: Vec<(f64, f64)>,
     drawn: Drawn,
     gain: Vec<f64>,
 ) -> Thermal {
-    mix_nodes(frame, links, order, &bays_c, supply_c, &mut nodes);
+    mix_nodes(frame, links, moist, &bays_c, supply_c, &mut nodes);
     let mut duct_w = vec![0.0; bays_c.len()];
-    let (mut duct_out_w, mut heater_w) = (0.0, 0.0);
+    let (mut duct_out_w, mut heater_w, mut returned) = (0.0, 0.0, (0.0, 0.0));
     let mut links_c = Vec::with_capacity(links.len());
     for link in links {
         let at = ends_of(frame, link, &bays_c, supply_c, &nodes);
-        let (h_in, h_out) = (frame.enthalpy(at.begin_c), frame.enthalpy(at.end_c));
+        let (h_in, h_out) = enthalpies(link, &at);
         let lost = link.kg_s * (h_in - h_out);
         match link.around {
             Place::Bay(bay) => duct_w[bay] += lost,
@@ -283,12 +291,17 @@ fn finish(
         }
         if link.to == Place::Node(frame.intake) {
             heater_w -= link.kg_s * h_out;
+            if !link.is_burned(frame) {
+                returned.0 += link.kg_s;
+                returned.1 += link.kg_s * at.end_c;
+            }
         }
         if link.from == Place::Node(frame.intake) {
             heater_w += link.kg_s * h_in;
         }
         links_c.push((at.begin_c, at.end_c));
     }
-    let mix_c = nodes[frame.intake].0;
+    // By mass: their specific heats differ by less than a hundredth.
+    let mix_c = if returned.0 > 0.0 { returned.1 / returned.0 } else { supply_c };
     Thermal { bays_c, supply_c, mix_c, links_c, duct_w, duct_out_w, drawn, heater_w, gain }
 }

@@ -155,6 +155,25 @@ pub fn per_watt(fuel: Fuel, excess_air_percent: f64) -> PerWatt {
     }
 }
 
+/// Air and fuel that enter the oven's air with a burner's gross input, kg/s: what a direct-fired burner burns and adds.
+///
+/// ```
+/// # use engine::{heat::combustion::added_kg_s, plan::{Burner, Fuel}};
+/// let burner: Burner = serde_json::from_str(r#"{"rated_w": 300000, "fuel": "methane", "excess_air_percent": 0}"#).unwrap();
+/// // 100 kW: 1.8 g/s of methane (55.6 MJ/kg) with 17.2 times as much air.
+/// assert!((added_kg_s(&burner, 1e5) / (1.8e-3 * 18.2) - 1.0).abs() < 0.01);
+/// ```
+pub fn added_kg_s(burner: &Burner, input_w: f64) -> f64 {
+    let per_watt = per_watt(burner.fuel, burner.excess_air_percent);
+    if burner.direct { input_w.max(0.0) * (per_watt.air_kg_s + per_watt.fuel_kg_s) } else { 0.0 }
+}
+
+/// Water in the products of a burner, kg per kg of the rest, combustion air taken as dry; 0 without products.
+pub fn products_humidity_ratio(burner: &Burner) -> f64 {
+    let per_watt = per_watt(burner.fuel, burner.excess_air_percent);
+    per_watt.water_kg_s / (per_watt.air_kg_s + per_watt.fuel_kg_s - per_watt.water_kg_s).max(1e-300)
+}
+
 /// Share of the burner's gross input that reaches the oven's air, the whole exhaust being booked as a loss of its own.
 ///
 /// Measured efficiency where entered; direct firing loses the latent heat only (net over gross); a heat exchanger

@@ -9,6 +9,13 @@ use crate::plan::{Blades, Plan, SensorKind};
 
 /// A damper holds its zone when it is nearer than this to its set temperature, K.
 const HOLD_K: f64 = 0.02;
+/// Whether a damper comes to a limit is told when its zone is nearer than this to its set temperature, K.
+const NEARLY_K: f64 = 1.0;
+/// Flow that a damper may be given, as share of the fan's.
+const LEAST_SHARE: f64 = 1e-4;
+const MOST_SHARE: f64 = 0.9;
+/// A secant is taken within this factor of what a well-mixed zone would need.
+const SECANT_BAND: f64 = 4.0;
 
 /// A modulated damper in the iteration.
 #[derive(Clone, Debug)]
@@ -74,20 +81,35 @@ impl Coupled<'_> {
                 continue;
             }
             wanting = true;
+            let fan = self.solution.flows_kg_s[self.built.fan].abs();
+            let bounds = (LEAST_SHARE * fan, MOST_SHARE * fan);
+            // It comes to a limit where the flow that holds the zone asks for more: this one nearly does, or is as much as
+            // any may be. Told from air that is solved, not nearly so.
+            let is_bounded = flow <= 1.001 * bounds.0 || flow >= 0.999 * bounds.1;
+            if thermal.supply_c - modulated.set_c < 1.0 && hold_at.is_none() {
+                hold_at = Some(most);
+            } else if off.abs() > NEARLY_K && !is_bounded {
+                hold_at = None;
+            }
+            if hold_at.is_some() && !self.is_exact {
+                self.asks_exact = true;
+                continue;
+            }
             // Well mixed, a zone takes ṁ·cp·(T_s − T) for a loss in proportion to T; the gain tells both apart.
             let gain = dot(&thermal.gain).clamp(0.02, 0.98);
             let (above, wanted) = (thermal.supply_c - now_c, thermal.supply_c - modulated.set_c);
-            let next = match modulated.last {
-                // Then by the secant: what returns and openings do follows too.
+            let mixed = flow * (above + (1.0 - gain) / gain * off) / wanted - flow;
+            let more = match modulated.last {
+                // Then by the secant, as what returns and openings do follows too; never far from the first.
                 Some((flow_before, before_c)) if (now_c - before_c).abs() > 1e-6 => {
-                    flow + off * (flow - flow_before) / (now_c - before_c)
+                    let secant = off * (flow - flow_before) / (now_c - before_c);
+                    let (near, far) = (mixed / SECANT_BAND, mixed * SECANT_BAND);
+                    secant.clamp(near.min(far), near.max(far))
                 }
-                _ => flow * (above + (1.0 - gain) / gain * off) / wanted,
+                _ => mixed,
             };
+            let next = flow + more;
             modulated.last = Some((flow, now_c));
-            if wanted < 1.0 && hold_at.is_none() {
-                hold_at = Some(most);
-            }
             let law = match hold_at {
                 Some(open) => {
                     (modulated.held, modulated.open_percent) = (true, open);
@@ -97,9 +119,8 @@ impl Coupled<'_> {
                     })
                 }
                 None => {
-                    let fan = self.solution.flows_kg_s[self.built.fan].abs();
                     let mass_flow_kg_s =
-                        next.clamp(0.2 * flow.abs(), 3.0 * flow.abs()).clamp(1e-4 * fan, 0.9 * fan);
+                        next.clamp(0.2 * flow.abs(), 3.0 * flow.abs()).clamp(bounds.0, bounds.1);
                     Law::Prescribed { mass_flow_kg_s }
                 }
             };

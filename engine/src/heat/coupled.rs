@@ -1,14 +1,17 @@
 //! Air and heat solved together: densities, temperatures, burner and modulated dampers.
 
+use super::air_at_part::AirAtParts;
 use super::balance::{Control, Drawn, Thermal, balance};
 use super::bays::Bays;
+use super::combustion;
 use super::control::{Modulated, control, mean_of_zone, modulated};
-use super::convection::merged_jets_m_s;
 use super::envelope::panel_loss;
-use super::frame::{Frame, Link, Place};
+use super::frame::{Frame, Given, Link};
 use super::losses::{Exchange, exchange_kg_s, shells};
+use super::moisture::{Blend, Moist};
+use super::water::wet_bulb_c;
 use super::way::{self, Hung, Stretch};
-use crate::air::Air;
+use crate::air::{Air, ZERO_CELSIUS_K};
 use crate::laws::Law;
 use crate::network::from_plan::Built;
 use crate::network::{Settings, Solution, Solver};
@@ -16,8 +19,15 @@ use crate::plan::{PanelBuildUp, Plan};
 
 /// Air and temperatures agree when no temperature is farther than this from the one its air was solved with, K.
 pub const AGREE_K: f64 = 0.05;
-/// Air solves at most.
+/// Air is solved to the end only where temperatures are nearer than this share of [`AGREE_K`] to it.
+const NEAR: f64 = 0.4;
+/// Water given off and what the burner adds agree with the air when they are nearer than this share of themselves.
+const NEAR_SHARE: f64 = 1e-3;
+/// How far beyond what can be a temperature may lie by rounding, K.
+const SLACK_K: f64 = 0.1;
+/// Air solves and single steps of it at most.
 const MOST_SOLVES: usize = 14;
+const MOST_STEPS: usize = 80;
 /// Hooks and chain are taken as bar of these diameters, m.
 const CARRIED_M: [f64; 2] = [0.008, 0.012];
 /// A branch with less than this share of the fan's flow stands still.
@@ -30,6 +40,21 @@ pub enum Failure {
     Air(String),
     /// No temperatures within the physical range balance.
     Heat,
+}
+
+/// What heats the air.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Duty {
+    /// Heat the burner gives to the air and the heater's house, W.
+    pub burner_w: f64,
+    /// What it burns for that, on the gross heating value, W.
+    pub input_w: f64,
+    /// Shaft power of the fan, W.
+    pub fan_w: f64,
+    /// Loss of the heater's house, W.
+    pub house_w: f64,
+    /// Combustion air and fuel that enter the oven's air, kg/s.
+    pub burned_kg_s: f64,
 }
 
 /// A plan in the iteration.
@@ -58,13 +83,27 @@ pub struct Coupled<'a> {
     pub part: Option<Hung>,
     /// Hangers and chain.
     pub carried: Vec<Hung>,
+    /// Water in the air of those streams.
+    pub moist: Moist,
+    /// Combustion air and fuel that a direct-fired burner adds to the air, kg/s.
+    pub burned_kg_s: f64,
+    /// The air that parts meet.
+    pub air: AirAtParts,
     /// Air solves spent.
     pub solves: usize,
+    /// Newton steps of the air spent, those of the solves included.
+    pub steps: usize,
+    /// Whether the air is solved to the end, rather than nearly.
+    pub is_exact: bool,
+    /// Whether a damper asks for that.
+    pub asks_exact: bool,
+    /// Mass that enters each node apart from vapour and combustion, kg/s.
+    inflows_kg_s: Vec<f64>,
     /// Largest difference from the temperatures the air was solved with, K.
     pub behind_k: f64,
     solver: Solver,
-    /// Temperature of each branch as last solved, °C.
-    used_c: Vec<f64>,
+    /// Temperature, °C, and humidity ratio of each branch as last solved.
+    used: Vec<(f64, f64)>,
 }
 
 impl<'a> Coupled<'a> {
@@ -85,11 +124,14 @@ impl<'a> Coupled<'a> {
         let dampers = modulated(plan, built, &bays);
         let (control, burner_zone) = control(plan, &bays, &dampers);
         let nodes = built.network.nodes();
-        let used_c = built
+        let used = built
             .network
             .branches()
             .iter()
-            .map(|branch| nodes[branch.from].temperature_k - crate::air::ZERO_CELSIUS_K)
+            .map(|branch| {
+                let node = &nodes[branch.from];
+                (node.temperature_k - ZERO_CELSIUS_K, node.humidity_ratio)
+            })
             .collect();
         let load = plan.load.as_ref();
         let entry = load.map_or(plan.site.ambient_c, |load| load.entry_temperature_c);
@@ -97,8 +139,8 @@ impl<'a> Coupled<'a> {
             let both = [(&load.hangers, CARRIED_M[0]), (&load.chain, CARRIED_M[1])];
             both.iter().filter_map(|(carried, size)| Hung::carried(carried.as_ref()?, entry, *size)).collect()
         });
+        let frame = Frame::new(plan, built, bays, &shells, exchange, house_w_k);
         Self {
-            frame: Frame::new(plan, built, bays, &shells, exchange, house_w_k),
             built: built.clone(),
             solution: solution.clone(),
             links: vec![],
@@ -109,11 +151,19 @@ impl<'a> Coupled<'a> {
             way,
             part: None,
             carried,
+            moist: Moist::uniform(&frame, plan.site.oven_humidity_ratio),
+            burned_kg_s: 0.0,
+            air: AirAtParts::default(),
             solves: 0,
+            steps: 0,
+            is_exact: true,
+            asks_exact: false,
+            inflows_kg_s: nodes.iter().map(|node| node.inflow_kg_s).collect(),
             behind_k: f64::INFINITY,
             solver: Solver::new(&built.network),
-            used_c,
+            used,
             plan,
+            frame,
         }
     }
 
@@ -122,77 +172,109 @@ impl<'a> Coupled<'a> {
         self.plan.conveyor.as_ref().map(|conveyor| conveyor.speed_m_s).filter(|speed| *speed > 0.0)
     }
 
-    /// Speed of the air that rises in each bay, m/s.
-    pub fn air_speeds_m_s(&self) -> Vec<f64> {
-        let mut momentum = vec![0.0; self.frame.bays.bays.len()];
-        let network = &self.built.network;
-        for link in &self.links {
-            let Some(branch) = link.branch else { continue };
-            if let (Law::Slot(_), Place::Bay(bay)) = (&network.branches()[branch].law, link.to) {
-                let entry = &network.branches()[branch];
-                let drop = self.solution.pressures_pa[entry.from] - self.solution.pressures_pa[entry.to];
-                momentum[bay] += link.kg_s * (2.0 * drop.max(0.0) / entry.density_kg_m3).sqrt();
-            }
-        }
-        let plan = self.plan;
-        momentum
-            .iter()
-            .zip(&self.frame.bays.bays)
-            .map(|(momentum, bay)| {
-                let celsius = plan.zones[bay.zone].set_temperature_c;
-                let air = Air::at(celsius, self.frame.pressure_pa, self.frame.humidity_ratio);
-                merged_jets_m_s(*momentum, air.density_kg_m3(), bay.floor_m2)
-            })
-            .collect()
-    }
-
     /// Heat balance at the flows as they are.
     pub fn temperatures(&mut self) -> Result<(), Failure> {
-        let supply = self.thermal.as_ref().map_or(self.plan.heater.supply_temperature_c, |t| t.supply_c);
-        self.links = self.frame.links(&self.built, &self.solution, supply);
-        let speeds = self.air_speeds_m_s();
-        let found = self.balanced(&speeds);
-        self.thermal = Some(found.ok_or(Failure::Heat)?);
-        Ok(())
-    }
-
-    fn balanced(&self, speeds: &[f64]) -> Option<Thermal> {
+        self.air = self.air_at_parts();
+        (self.links, self.moist) = self.streams(&self.frame);
         let set: Vec<f64> =
             self.frame.bays.bays.iter().map(|bay| self.plan.zones[bay.zone].set_temperature_c).collect();
         let start =
             self.thermal.as_ref().map_or((set.as_slice(), self.plan.heater.supply_temperature_c), |t| {
                 (t.bays_c.as_slice(), t.supply_c)
             });
-        balance(&self.frame, &self.links, &self.control, start, &mut |air_c| self.drawn(air_c, speeds))
+        let found = balance(&self.frame, &self.links, &self.moist, &self.control, start, &mut |air_c| {
+            self.drawn(air_c)
+        });
+        self.thermal = Some(found.ok_or(Failure::Heat)?);
+        Ok(())
+    }
+
+    /// Nothing gets hotter than the hottest thing that comes in, nor colder than drying makes the coldest.
+    fn is_physical(&self) -> bool {
+        let Some(found) = &self.thermal else { return false };
+        let hung = self.part.iter().chain(&self.carried).map(|hung| hung.entry_c);
+        let (low, high) = hung
+            .chain([self.frame.ambient_c])
+            .fold((f64::INFINITY, found.supply_c), |(low, high), c| (low.min(c), high.max(c)));
+        let low = wet_bulb_c(low.max(0.0), 0.0, self.frame.pressure_pa).min(low);
+        found.bays_c.iter().all(|c| (low - SLACK_K..=high + SLACK_K).contains(c))
+    }
+
+    /// Streams of the air as last solved, and the water in them.
+    fn streams(&self, frame: &Frame) -> (Vec<Link>, Moist) {
+        let given = Given {
+            supply_c: self.thermal.as_ref().map_or(self.plan.heater.supply_temperature_c, |t| t.supply_c),
+            supply_w: self.moist.supply_w,
+            vapour_kg_s: &self.moist.vapour_kg_s,
+            burned_kg_s: self.burned_kg_s,
+        };
+        let mut links = frame.links(&self.built, &self.solution, &given);
+        let burned_w = self.plan.heater.burner.as_ref().map_or(0.0, combustion::products_humidity_ratio);
+        let unknown_w = self.plan.site.oven_humidity_ratio;
+        let moist = Moist::of(
+            frame,
+            &mut links,
+            self.moist.vapour_kg_s.clone(),
+            burned_w,
+            unknown_w,
+            self.lets_out(),
+        );
+        (links, moist)
+    }
+
+    /// Content of every bay of what is given off in the bays in these shares, by a measure of its own.
+    pub fn fumes(&self, source: &[f64]) -> Vec<f64> {
+        let blend = Blend::of(&self.frame, &self.links, &self.moist.order);
+        // A trace of them.
+        let all: f64 = source.iter().sum();
+        let trace: Vec<f64> = source.iter().map(|share| 1e-3 * share / all).collect();
+        let found = blend.contents(&self.frame, &self.links, &trace, 0.0, 0.0);
+        found.map_or_else(|| vec![0.0; source.len()], |found| found.bays)
     }
 
     /// The same flows with another exchange between bays.
     pub fn with_exchange(&self, which: Exchange) -> Option<Thermal> {
         let mut frame = self.frame.clone();
         frame.exchange_kg_s = exchange_kg_s(self.plan, &frame.bays, which);
-        let supply = self.thermal.as_ref()?.supply_c;
-        let links = frame.links(&self.built, &self.solution, supply);
+        let (links, moist) = self.streams(&frame);
         let drawn = self.thermal.as_ref()?.drawn.clone();
         let start = self.thermal.as_ref().map(|t| (t.bays_c.as_slice(), t.supply_c))?;
-        balance(&frame, &links, &self.control, start, &mut |_| drawn.clone())
+        balance(&frame, &links, &moist, &self.control, start, &mut |_| drawn.clone())
+    }
+
+    /// What burner and fan give at the temperatures as they are.
+    pub fn duty(&self) -> Duty {
+        let Some(thermal) = &self.thermal else { return Duty::default() };
+        let fan = &self.built.network.branches()[self.built.fan];
+        let flow_m3_s = self.solution.flows_kg_s[self.built.fan] / fan.density_kg_m3;
+        let fan_w = match &fan.law {
+            Law::Fan(curve) => curve.shaft_power_w(flow_m3_s, fan.density_kg_m3).max(0.0),
+            _ => 0.0,
+        };
+        let house_w = self.frame.house_w_k * (thermal.supply_c - self.frame.ambient_c);
+        let burner_w = thermal.heater_w - fan_w + house_w;
+        let burner = self.plan.heater.burner.as_ref();
+        let input_w =
+            burner.map_or(burner_w, |burner| burner_w / combustion::share_to_air(burner, thermal.supply_c));
+        let burned_kg_s = burner.map_or(0.0, |burner| combustion::added_kg_s(burner, input_w));
+        Duty { burner_w, input_w, fan_w, house_w, burned_kg_s }
     }
 
     /// Takes `hung` through air of these temperatures.
-    pub fn pass(&self, hung: &Hung, line_m_s: f64, air_c: &[f64], speeds: &[f64]) -> way::Passed {
-        let speed = |stretch: &Stretch| stretch.bays.map_or(0.0, |[a, b]| 0.5 * (speeds[a] + speeds[b]));
+    pub fn pass(&self, hung: &Hung, line_m_s: f64, air_c: &[f64]) -> way::Passed {
         let oven = way::Oven {
             way: &self.way,
             air_c,
-            speed_m_s: &speed,
+            humidity_ratio: &self.moist.bays_w,
+            at_part: &self.air.way,
             pressure_pa: self.frame.pressure_pa,
-            humidity_ratio: self.frame.humidity_ratio,
             ambient_c: self.frame.ambient_c,
         };
         way::pass(hung, line_m_s, &oven)
     }
 
     /// Heat that everything on the conveyor draws from air of these temperatures.
-    pub fn drawn(&self, air_c: &[f64], speeds: &[f64]) -> Drawn {
+    pub fn drawn(&self, air_c: &[f64]) -> Drawn {
         let zeros = || vec![0.0; air_c.len()];
         let mut drawn = Drawn {
             parts_w: zeros(),
@@ -203,7 +285,7 @@ impl<'a> Coupled<'a> {
         };
         let Some(line) = self.line_m_s() else { return drawn };
         let mut add = |hung: &Hung, is_part: bool| {
-            let passed = self.pass(hung, line, air_c, speeds);
+            let passed = self.pass(hung, line, air_c);
             let into = if is_part { &mut drawn.parts_w } else { &mut drawn.carried_w };
             let pairs = [
                 (into, &passed.heat_w),
@@ -227,77 +309,137 @@ impl<'a> Coupled<'a> {
         }
         loop {
             self.temperatures()?;
+            self.asks_exact = false;
             let wanting = self.move_dampers();
+            let adds_agree = self.sources_agree();
             self.behind_k = self.air_is_behind_k();
-            if !wanting && self.behind_k < AGREE_K {
-                return Ok(());
+            let near = if self.is_exact { 1.0 } else { NEAR };
+            let agrees = !wanting && adds_agree && self.behind_k < near * AGREE_K;
+            if agrees && self.is_exact {
+                return if self.is_physical() { Ok(()) } else { Err(Failure::Heat) };
             }
-            if self.solves == MOST_SOLVES {
+            if self.solves == MOST_SOLVES || self.steps > MOST_STEPS * 4 {
                 return Err(Failure::Heat);
             }
             self.take_up_temperatures();
-            let network = &self.built.network;
-            let solution = self.solver.solve(network, &Settings::default(), Some(&self.solution));
-            self.solves += 1;
-            if !solution.converged() {
-                return Err(Failure::Air(solution.worst));
-            }
-            self.solution = solution;
+            self.take_up_sources();
+            self.air_again(agrees || self.asks_exact)?;
         }
     }
 
-    /// Temperature of the air in each branch, and of each zone's air as a whole, °C.
-    fn present_c(&self) -> (Vec<f64>, Vec<f64>) {
-        let Some(thermal) = &self.thermal else { return (self.used_c.clone(), vec![]) };
-        let mean = |z: usize| {
-            mean_of_zone(&self.frame.bays, z).iter().zip(&thermal.bays_c).map(|(w, t)| w * t).sum::<f64>()
+    /// The air with what changed: one Newton step from what it was, which is enough while temperatures still move, or
+    /// solved to the end.
+    fn air_again(&mut self, to_the_end: bool) -> Result<(), Failure> {
+        let network = &self.built.network;
+        if !to_the_end && let Some(nearly) = self.solver.step(network, &self.solution) {
+            self.steps += nearly.iterations;
+            self.is_exact = false;
+            self.solution = nearly;
+            return Ok(());
+        }
+        let solution = self.solver.solve(network, &Settings::default(), Some(&self.solution));
+        self.steps += solution.iterations;
+        self.solves += 1;
+        if !solution.converged() {
+            return Err(Failure::Air(solution.worst));
+        }
+        self.is_exact = true;
+        self.solution = solution;
+        Ok(())
+    }
+
+    /// Whether the vapour of wet parts and what the burner adds are what the air was solved with.
+    fn sources_agree(&self) -> bool {
+        let Some(thermal) = &self.thermal else { return false };
+        if !self.lets_out() {
+            return true;
+        }
+        let near = |now: f64, used: f64, all: f64| (now - used).abs() <= NEAR_SHARE * all;
+        let burned = self.duty().burned_kg_s;
+        let all: f64 = thermal.drawn.water_kg_s.iter().sum();
+        let pairs = thermal.drawn.water_kg_s.iter().zip(&self.moist.vapour_kg_s);
+        near(burned, self.burned_kg_s, burned) && pairs.into_iter().all(|(now, used)| near(*now, *used, all))
+    }
+
+    /// Whether air can leave the oven; where nothing opens it, neither vapour nor products of combustion are followed.
+    pub fn lets_out(&self) -> bool {
+        self.built.network.floating().is_empty()
+    }
+
+    /// Gives the air what parts and burner add to it.
+    fn take_up_sources(&mut self) {
+        let Some(thermal) = &self.thermal else { return };
+        if !self.lets_out() {
+            return;
+        }
+        self.moist.vapour_kg_s.clone_from(&thermal.drawn.water_kg_s);
+        self.burned_kg_s = self.duty().burned_kg_s;
+        let nodes = &mut self.built.network.nodes;
+        for (node, inflow) in nodes.iter_mut().zip(&self.inflows_kg_s) {
+            node.inflow_kg_s = *inflow;
+        }
+        nodes[self.built.intake].inflow_kg_s += self.burned_kg_s;
+        for (bay, vapour) in self.frame.bays.bays.iter().zip(&self.moist.vapour_kg_s) {
+            nodes[self.built.zones[bay.zone]].inflow_kg_s += vapour;
+        }
+    }
+
+    /// Temperature, °C, and humidity ratio of the air in each branch, and of each zone's air as a whole.
+    fn present(&self) -> (Vec<(f64, f64)>, Vec<(f64, f64)>) {
+        let Some(thermal) = &self.thermal else { return (self.used.clone(), vec![]) };
+        let mean = |z: usize, of: &[f64]| {
+            mean_of_zone(&self.frame.bays, z).iter().zip(of).map(|(w, x)| w * x).sum::<f64>()
         };
-        let zones_c: Vec<f64> = (0..self.plan.zones.len()).map(mean).collect();
-        let mut now_c = self.used_c.clone();
+        let zones: Vec<(f64, f64)> = (0..self.plan.zones.len())
+            .map(|z| (mean(z, &thermal.bays_c), mean(z, &self.moist.bays_w)))
+            .collect();
+        let mut now = self.used.clone();
         // Air that stands may turn either way; it keeps what it had.
         let still = STILL_SHARE * self.solution.flows_kg_s[self.built.fan].abs();
         for (link, (begin, end)) in self.links.iter().zip(&thermal.links_c) {
             if let Some(branch) = link.branch.filter(|_| link.kg_s > still) {
-                now_c[branch] = 0.5 * (begin + end);
+                now[branch] = (0.5 * (begin + end), link.humidity_ratio);
             }
         }
         // A doorway's law takes one density a side: that of the zone as a whole.
         for &opening in &self.built.openings {
-            now_c[opening] = self.side_c(&zones_c, self.built.network.branches()[opening].from);
+            now[opening] = self.side(&zones, self.built.network.branches()[opening].from);
         }
-        (now_c, zones_c)
+        (now, zones)
     }
 
-    fn side_c(&self, zones_c: &[f64], node: usize) -> f64 {
+    /// Air on one side of a product opening.
+    fn side(&self, zones: &[(f64, f64)], node: usize) -> (f64, f64) {
+        // The plant's own humidity changes its density by less than a hundredth.
         let zone = self.built.zones.iter().position(|&zone| zone == node);
-        zone.map_or(self.frame.ambient_c, |z| zones_c[z])
+        zone.map_or((self.frame.ambient_c, 0.0), |z| zones[z])
     }
 
+    /// How far the air is from the densities it was solved with, told as a difference of temperature, K.
     fn air_is_behind_k(&self) -> f64 {
-        let (now_c, _) = self.present_c();
-        now_c.iter().zip(&self.used_c).map(|(a, b)| (a - b).abs()).fold(0.0, f64::max)
+        let density = |(c, w): &(f64, f64)| Air::at(*c, self.frame.pressure_pa, *w).density_kg_m3();
+        let behind = |(now, used): (&(f64, f64), &(f64, f64))| {
+            (now.0 + ZERO_CELSIUS_K) * (density(now) / density(used) - 1.0).abs()
+        };
+        self.present().0.iter().zip(&self.used).map(behind).fold(0.0, f64::max)
     }
 
     /// Gives every branch the air it carries.
     fn take_up_temperatures(&mut self) {
-        let (now_c, zones_c) = self.present_c();
-        let (pressure, humidity) = (self.frame.pressure_pa, self.frame.humidity_ratio);
-        let outside = self.built.outside;
+        let (now, zones) = self.present();
+        let air = |(c, w): (f64, f64)| Air::at(c, self.frame.pressure_pa, w);
         let sides: Vec<[f64; 2]> = self
             .built
             .openings
             .iter()
             .map(|&i| {
                 let branch = &self.built.network.branches()[i];
-                [branch.from, branch.to].map(|node| {
-                    let air = |w: f64| Air::at(self.side_c(&zones_c, node), pressure, w).density_kg_m3();
-                    air(if node == outside { 0.0 } else { humidity })
-                })
+                [branch.from, branch.to].map(|node| air(self.side(&zones, node)).density_kg_m3())
             })
             .collect();
         let network = &mut self.built.network;
-        for (branch, celsius) in network.branches.iter_mut().zip(&now_c) {
-            let air = Air::at(*celsius, pressure, humidity);
+        for (branch, state) in network.branches.iter_mut().zip(&now) {
+            let air = air(*state);
             branch.density_kg_m3 = air.density_kg_m3();
             branch.viscosity_pa_s = air.viscosity_pa_s();
         }
@@ -306,6 +448,6 @@ impl<'a> Coupled<'a> {
                 (law.from_density, law.to_density) = (from, to);
             }
         }
-        self.used_c = now_c;
+        self.used = now;
     }
 }

@@ -6,11 +6,11 @@ use super::frame::{Link, Place};
 /// Air that passes each face from its first bay to its second so that every bay's air balances, kg/s.
 ///
 /// Of all flows that do, those with the least ∑ṁ²·L/A are taken: ṁ = (A/L)·(φ_a − φ_b), as air spreads where
-/// nothing but width resists it. The surplus of a bay is what its slots, leaks and openings bring less what
+/// nothing but width resists it. The surplus of a bay is what its slots, leaks, openings and wet parts bring less what
 /// returns, openings and exhaust take.
-pub fn drift(bays: &Bays, links: &[Link]) -> Vec<f64> {
+pub fn drift(bays: &Bays, links: &[Link], vapour_kg_s: &[f64]) -> Vec<f64> {
     let n = bays.bays.len();
-    let mut surplus = vec![0.0; n];
+    let mut surplus = vapour_kg_s.to_vec();
     for link in links {
         if let Place::Bay(bay) = link.to {
             surplus[bay] += link.kg_s;

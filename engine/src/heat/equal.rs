@@ -3,6 +3,7 @@
 use super::coupled::Coupled;
 use super::frame::Place;
 use super::report::refusal;
+use super::stream::enthalpy_j_kg;
 use super::way::Hung;
 use crate::error::EngineError;
 use crate::laws::Law;
@@ -47,7 +48,7 @@ pub fn weights_for_equal_temperature(plan: &Plan) -> Result<Vec<f64>, EngineErro
         if zone.unheated { *now } else { zone.set_temperature_c }
     };
     let set: Vec<f64> = bays.iter().zip(&thermal.bays_c).map(wanted).collect();
-    let drawn = coupled.drawn(&set, &coupled.air_speeds_m_s());
+    let drawn = coupled.drawn(&set);
     let mut need_w: Vec<f64> = (0..bays.len())
         .map(|i| {
             let loss = &frame.loss[i];
@@ -64,6 +65,7 @@ pub fn weights_for_equal_temperature(plan: &Plan) -> Result<Vec<f64>, EngineErro
         need_w[face.a] += passed;
         need_w[face.b] -= passed;
     }
+    let rise = |from_c: f64, to_c: f64, w: f64| enthalpy_j_kg(to_c, w) - enthalpy_j_kg(from_c, w);
     let mut of_bay: Vec<Vec<usize>> = vec![vec![]; bays.len()];
     let mut gives = vec![1.0; built.slots.len()];
     for (link, (_, end)) in coupled.links.iter().zip(&thermal.links_c) {
@@ -74,14 +76,14 @@ pub fn weights_for_equal_temperature(plan: &Plan) -> Result<Vec<f64>, EngineErro
                 continue;
             };
             of_bay[to].push(slot);
-            gives[slot] = (frame.enthalpy(*end) - frame.enthalpy(set[to])).max(1.0);
+            gives[slot] = rise(set[to], *end, link.humidity_ratio).max(1.0);
         } else {
             let from_c = match link.from {
                 Place::Bay(from) => set[from],
                 Place::Outside => frame.ambient_c,
                 Place::Node(_) => *end,
             };
-            need_w[to] += link.kg_s * (frame.enthalpy(set[to]) - frame.enthalpy(from_c));
+            need_w[to] += link.kg_s * rise(from_c, set[to], link.humidity_ratio);
         }
     }
     for i in 0..bays.len() {

@@ -19,8 +19,9 @@ const CONCRETE_C: f64 = 66.0;
 /// Binder of stone wool burns off from here, °C.
 const BINDER_C: f64 = 230.0;
 
-/// Adds the findings about what the plan says of its panels, floor, growth and moisture.
-pub fn judge(plan: &Plan, findings: &mut Vec<Finding>) {
+/// Adds the findings about what the plan says of its panels, floor and growth, and of moisture where no heat balance
+/// tells it.
+pub fn judge(plan: &Plan, is_balanced: bool, findings: &mut Vec<Finding>) {
     let hottest = plan.zones.iter().max_by(|a, b| a.set_temperature_c.total_cmp(&b.set_temperature_c));
     let Some(hottest) = hottest else { return };
     if let Some(panels) = &plan.enclosure.panels {
@@ -32,7 +33,9 @@ pub fn judge(plan: &Plan, findings: &mut Vec<Finding>) {
     if let Some(growth) = &plan.enclosure.growth {
         room_to_grow(plan, growth, hottest.set_temperature_c, findings);
     }
-    moisture(plan, findings);
+    if !is_balanced {
+        moisture(plan, findings);
+    }
 }
 
 fn skins(plan: &Plan, panels: &Panels, inside_c: f64, findings: &mut Vec<Finding>) {

@@ -5,7 +5,7 @@ use super::convection::{film, inside_duct, radiation_w_m2k};
 use super::drift::drift;
 use super::envelope::stone_wool_w_mk;
 use super::losses::{BayLoss, Shell, losses};
-use super::stream::{enthalpy_j_kg, specific_heat_j_kgk};
+use super::stream::specific_heat_j_kgk;
 use crate::air::Air;
 use crate::laws::Law;
 use crate::network::Solution;
@@ -45,6 +45,27 @@ pub struct Link {
     pub around: Place,
     /// Index of what it is: a branch of the network, or none.
     pub branch: Option<usize>,
+    /// Water in it, kg per kg of dry air.
+    pub humidity_ratio: f64,
+}
+
+impl Link {
+    /// Whether it is what a direct-fired burner adds to the air of the heater.
+    pub fn is_burned(&self, frame: &Frame) -> bool {
+        self.branch.is_none() && self.to == Place::Node(frame.intake)
+    }
+}
+
+/// What besides flows the streams of a solved network follow.
+pub struct Given<'a> {
+    /// Supply air, °C.
+    pub supply_c: f64,
+    /// Water in it, kg per kg of dry air.
+    pub supply_w: f64,
+    /// Water given off in each bay, kg/s.
+    pub vapour_kg_s: &'a [f64],
+    /// Combustion air and fuel that a direct-fired burner adds, kg/s.
+    pub burned_kg_s: f64,
 }
 
 /// The wall of a stretch of duct.
@@ -68,8 +89,6 @@ pub struct Frame {
     pub ambient_c: f64,
     /// Barometer, Pa.
     pub pressure_pa: f64,
-    /// Water in oven air, kg/kg.
-    pub humidity_ratio: f64,
     /// Conductance of walls between zones, W/K, by partition.
     pub partition_w_k: Vec<f64>,
     /// Air that neighbours exchange each way, kg/s, by face.
@@ -159,7 +178,6 @@ impl Frame {
             jackets: jackets(plan, built, &bays),
             ambient_c: plan.site.ambient_c,
             pressure_pa: crate::network::from_plan::site_pressure_pa(plan),
-            humidity_ratio: plan.site.oven_humidity_ratio,
             partition_w_k,
             exchange_kg_s,
             house_w_k,
@@ -181,21 +199,24 @@ impl Frame {
             .collect()
     }
 
-    /// Enthalpy of oven air, J/kg.
-    pub fn enthalpy(&self, celsius: f64) -> f64 {
-        enthalpy_j_kg(celsius, self.humidity_ratio)
+    /// The bay that a branch leads to.
+    pub fn bay_behind(&self, branch: usize) -> usize {
+        if let Place::Bay(bay) = self.ends[branch][1] { bay } else { 0 }
     }
 
-    pub(super) fn heat(&self, celsius: f64) -> f64 {
-        specific_heat_j_kgk(celsius, self.humidity_ratio)
-    }
-
-    /// The streams of a solved network, the drift between bays, and what they exchange.
-    pub fn links(&self, built: &Built, solution: &Solution, supply_c: f64) -> Vec<Link> {
+    /// The streams of a solved network, the drift between bays, and what they exchange; their water is not yet known.
+    pub fn links(&self, built: &Built, solution: &Solution, given: &Given) -> Vec<Link> {
         let network = &built.network;
         let mut links = Vec::with_capacity(network.branches().len() + 4 * self.bays.faces.len());
-        let plain =
-            |from, to, kg_s, branch| Link { from, to, kg_s, keep: 1.0, around: Place::Outside, branch };
+        let plain = |from, to, kg_s, branch| Link {
+            from,
+            to,
+            kg_s,
+            keep: 1.0,
+            around: Place::Outside,
+            branch,
+            humidity_ratio: 0.0,
+        };
         for (i, branch) in network.branches().iter().enumerate() {
             let [from, to] = self.ends[i];
             if let Law::Doorway(law) = &branch.law {
@@ -214,7 +235,7 @@ impl Frame {
             let mut link = plain(from, to, flow.abs(), Some(i));
             if let Some(jacket) = &self.jackets[i] {
                 link.around = jacket.around;
-                link.keep = self.keep(jacket, link.kg_s, supply_c);
+                link.keep = self.keep(jacket, link.kg_s, given);
             }
             links.push(link);
         }
@@ -224,8 +245,9 @@ impl Frame {
         for (bay, loss) in self.loss.iter().enumerate().filter(|(_, loss)| loss.leak_kg_s > 0.0) {
             links.push(plain(Place::Outside, Place::Bay(bay), loss.leak_kg_s, None));
         }
+        links.push(plain(Place::Outside, Place::Node(self.intake), given.burned_kg_s, None));
         links.retain(|link| link.kg_s > 0.0);
-        let drift = drift(&self.bays, &links);
+        let drift = drift(&self.bays, &links, given.vapour_kg_s);
         for ((face, drift), exchange) in self.bays.faces.iter().zip(drift).zip(&self.exchange_kg_s) {
             let (a, b) = (Place::Bay(face.a), Place::Bay(face.b));
             let forward = exchange + drift.max(0.0);
@@ -241,16 +263,17 @@ impl Frame {
     ///
     /// exp(−U·A/(ṁ·cp)), 1/U = 1/h_in + s/k + 1/h_out; h_in by Gnielinski, h_out 5 W/(m²·K) and radiation of
     /// galvanised sheet, s insulation of stone wool.
-    fn keep(&self, jacket: &Jacket, kg_s: f64, air_c: f64) -> f64 {
+    fn keep(&self, jacket: &Jacket, kg_s: f64, given: &Given) -> f64 {
+        let air_c = given.supply_c;
         let (viscosity, conductivity, prandtl) = film(Air::at(air_c, self.pressure_pa, 0.0));
-        let density = Air::at(air_c, self.pressure_pa, self.humidity_ratio).density_kg_m3();
+        let density = Air::at(air_c, self.pressure_pa, given.supply_w).density_kg_m3();
         let reynolds = kg_s / (density * jacket.area_m2) * jacket.diameter_m / viscosity;
         let inner = inside_duct(reynolds, prandtl) * conductivity / jacket.diameter_m;
         let around_c = if jacket.around == Place::Outside { self.ambient_c } else { air_c };
         let outer = OUTSIDE_DUCT_W_M2K + radiation_w_m2k(DUCT_EMISSIVITY, 0.5 * (air_c + around_c), around_c);
         let wool = jacket.insulation_m / stone_wool_w_mk(0.5 * (air_c + around_c));
         let u = 1.0 / (1.0 / inner + wool + 1.0 / outer);
-        exp(-u * jacket.surface_m2 / (kg_s * self.heat(air_c)).max(1e-9))
+        exp(-u * jacket.surface_m2 / (kg_s * specific_heat_j_kgk(air_c, given.supply_w)).max(1e-9))
     }
 }
 

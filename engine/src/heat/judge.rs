@@ -1,15 +1,20 @@
 //! What a practitioner would say about the heat of a plan.
 
 use super::coupled::Failure;
+use super::need::{HUMIDITY_LIMIT, OUTSIDE_RATIO};
 use super::results::{Heat, PartHeat};
-use super::way::Hung;
+use super::water::exhaust_for_humidity_kg_s;
+use super::way::{Hung, PartPoint};
 use crate::finding::{Finding, Message, Severity};
-use crate::plan::Plan;
+use crate::plan::geometry::{along, inside};
+use crate::plan::{Fuel, Plan};
 use crate::units::Kind;
 
 const COMMON_PRACTICE: &str = "common practice, no published source";
 /// Usual tolerance of powder and paint ovens: ±10 °F.
 const UNIFORM_K: f64 = 5.6;
+/// Share of the cure zone's fumes that is told in another zone.
+const FUMES_TOLD: f64 = 0.05;
 
 /// Input that leaves the heat balance without something it needs.
 pub fn inputs(plan: &Plan) -> Vec<Finding> {
@@ -118,8 +123,98 @@ pub fn heat(plan: &Plan, heat: &Heat) -> Vec<Finding> {
     for part in heat.part.iter().chain(&heat.lightest) {
         cure(plan, part, &mut findings);
     }
+    air_carries(plan, heat, &mut findings);
     findings.extend(heat.part.iter().chain(&heat.lightest).find_map(|part| blown(plan, part)));
     findings
+}
+
+/// Water and fumes in the air.
+fn air_carries(plan: &Plan, heat: &Heat, findings: &mut Vec<Finding>) {
+    let water = &heat.water;
+    let direct =
+        plan.heater.burner.as_ref().is_some_and(|burner| burner.direct && burner.fuel != Fuel::Electric);
+    if !water.is_balanced && (heat.goes.water_w > 0.0 || direct) {
+        findings.push(Finding::new(
+            Severity::Problem,
+            "no-way-out",
+            None,
+            Message::new(
+                "Nothing lets air out of this oven, so water and products of combustion have nowhere to go; the balance \
+                 leaves their mass out.",
+            ),
+            "Draw the product openings, or the opening that lets make-up air in where an exhaust draws.",
+            "mass balance",
+        ));
+    }
+    if water.is_balanced
+        && let Some(wettest) = heat.zones.iter().max_by(|a, b| a.humidity_ratio.total_cmp(&b.humidity_ratio))
+        && wettest.humidity_ratio > HUMIDITY_LIMIT
+    {
+        let given = water.parts_kg_s + water.combustion_kg_s;
+        let wanted = exhaust_for_humidity_kg_s(given, HUMIDITY_LIMIT, OUTSIDE_RATIO) + given;
+        findings.push(Finding::new(
+            Severity::Caution,
+            "humid",
+            Some(&wettest.id),
+            Message::new("Parts bring ")
+                .value(Kind::MassFlow, water.parts_kg_s)
+                .text(" of water and the fire ")
+                .value(Kind::MassFlow, water.combustion_kg_s)
+                .text("; the dew point of this zone comes to ")
+                .value(Kind::Temperature, wettest.dew_point_c)
+                .text("."),
+            Message::new("Let ")
+                .value(Kind::MassFlow, wanted)
+                .text(" or more out by exhaust and openings, best from this zone, or let less water in."),
+            "water balance of all bays with the shared heater; a dew point of 44 °C as a limit is common practice",
+        ));
+    }
+    for zone in &heat.zones {
+        let coldest = coldest_in(plan, heat, &zone.id);
+        if let Some((id, skin_c)) = coldest.filter(|(_, skin_c)| *skin_c < zone.dew_point_c) {
+            findings.push(Finding::new(
+                Severity::Note,
+                "condensation",
+                Some(id),
+                Message::new(format!("This part comes into {} at ", zone.id))
+                    .value(Kind::Temperature, skin_c)
+                    .text(", colder than the dew point of the air there, ")
+                    .value(Kind::Temperature, zone.dew_point_c)
+                    .text(": it collects water before it dries."),
+                "Draw more exhaust, or bring parts in warmer.",
+                "water balance of all bays; psychrometrics",
+            ));
+        }
+        let cures = plan.coating.is_some() && zone.fume_share > FUMES_TOLD && zone.fume_share < 1.0;
+        if let Some((_, skin_c)) = coldest.filter(|_| cures) {
+            findings.push(Finding::new(
+                Severity::Note,
+                "cure-fumes",
+                Some(&zone.id),
+                Message::new("The shared heater and the openings bring cure fumes here: this air holds ")
+                    .value(Kind::Percent, 100.0 * zone.fume_share)
+                    .text(" of what it holds in the zone they come from, and meets parts of ")
+                    .value(Kind::Temperature, skin_c)
+                    .text(", on which they can settle."),
+                "Draw the exhaust from the zone where the coating cures, or give this zone its own heater.",
+                "mass balance of all bays, fumes given off evenly over the floor of the hottest zone",
+            ));
+        }
+    }
+}
+
+/// The coldest part that comes into a zone and its skin there, °C.
+fn coldest_in<'a>(plan: &Plan, heat: &'a Heat, zone: &str) -> Option<(&'a str, f64)> {
+    let zone = plan.zones.iter().find(|item| item.id == zone)?;
+    let path = &plan.conveyor.as_ref()?.path;
+    let is_here = |point: &&PartPoint| inside(&zone.outline, along(path, point.station_m).0);
+    let parts = heat.part.iter().chain(&heat.lightest);
+    parts
+        .filter_map(|part| {
+            let skins = part.points.iter().filter(is_here).map(|point| point.skin_c);
+            Some((part.id.as_str(), skins.reduce(f64::min)?))
+        })
+        .min_by(|a, b| a.1.total_cmp(&b.1))
 }
 
 fn evenness(plan: &Plan, heat: &Heat, findings: &mut Vec<Finding>) {
@@ -174,20 +269,22 @@ fn burner(plan: &Plan, heat: &Heat, findings: &mut Vec<Finding>) {
         ));
     }
     let Some(burner) = &plan.heater.burner else { return };
-    let share = 100.0 * heat.burner_input_w / burner.rated_w;
-    if share > 100.0 {
+    if heat.burner_input_w > burner.rated_w {
         findings.push(Finding::new(
             Severity::Problem,
             "burner-too-small",
             id,
             Message::new("The heaviest load needs ")
-                .value(Kind::Percent, share)
-                .text(" of the burner's rating."),
+                .value(Kind::HeatRate, heat.burner_input_w)
+                .text("; the burner is rated ")
+                .value(Kind::HeatRate, burner.rated_w)
+                .text("."),
             "Choose a larger burner, or run less load, exhaust or opening.",
             "heat balance",
         ));
     }
-    if burner.turn_down > 1.0 && share < 100.0 / burner.turn_down {
+    let share = 100.0 * heat.burner_input_w / burner.rated_w;
+    if burner.turn_down > 1.0 && (0.0..100.0 / burner.turn_down).contains(&share) {
         findings.push(Finding::new(
             Severity::Caution,
             "burner-turn-down",

@@ -1,5 +1,6 @@
 //! Heat: what the oven must supply, where it goes, and what it does to metal, air, floor and hand.
 
+pub mod air_at_part;
 pub mod balance;
 pub mod bays;
 pub mod combustion;
@@ -16,6 +17,7 @@ pub mod frame;
 pub mod judge;
 pub mod losses;
 pub mod material;
+pub mod moisture;
 pub mod need;
 pub mod openings;
 pub mod part;

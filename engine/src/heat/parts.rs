@@ -106,10 +106,10 @@ fn time_above(a: f64, b: f64, level: f64) -> f64 {
 
 impl Coupled<'_> {
     /// What becomes of a part in the oven's air.
-    pub fn judge_part(&self, hung: &Hung, speeds: &[f64]) -> Option<PartHeat> {
+    pub fn judge_part(&self, hung: &Hung) -> Option<PartHeat> {
         let line = self.line_m_s()?;
         let air_c = &self.thermal.as_ref()?.bays_c;
-        let pass = |line_m_s: f64| self.pass(hung, line_m_s, air_c, speeds);
+        let pass = |line_m_s: f64| self.pass(hung, line_m_s, air_c);
         let passed = pass(line);
         let first = passed.points.first()?.station_m;
         let schedule = schedule(self.plan);

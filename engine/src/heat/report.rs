@@ -1,12 +1,14 @@
 //! Puts a settled balance into words and figures.
 
 use super::balance::Thermal;
-use super::combustion::share_to_air;
 use super::convection::radiation_w_m2k;
 use super::coupled::{Coupled, Failure};
 use super::frame::{Frame, Link, Place};
 use super::losses::Exchange;
+use super::moisture::content;
 use super::results::*;
+use super::stream::{enthalpy_j_kg, vapour_j_kg};
+use super::water::dew_point_c;
 use super::way::Hung;
 use super::{judge, openings, warm_up};
 use crate::finding::Finding;
@@ -48,26 +50,14 @@ pub fn bay_name(plan: &Plan, frame: &Frame, bay: usize) -> String {
 fn describe(coupled: &Coupled, kinds: &[Hung]) -> Heat {
     let (plan, frame) = (coupled.plan, &coupled.frame);
     let Some(thermal) = &coupled.thermal else { return Heat::default() };
-    let speeds = coupled.air_speeds_m_s();
-    let fan = &coupled.built.network.branches()[coupled.built.fan];
-    let fan_kg_s = coupled.solution.flows_kg_s[coupled.built.fan];
-    let fan_w = match &fan.law {
-        Law::Fan(curve) => curve.shaft_power_w(fan_kg_s / fan.density_kg_m3, fan.density_kg_m3).max(0.0),
-        _ => 0.0,
-    };
-    let house_w = frame.house_w_k * (thermal.supply_c - frame.ambient_c);
-    let burner_w = thermal.heater_w - fan_w + house_w;
-    let burner_input_w = plan
-        .heater
-        .burner
-        .as_ref()
-        .map_or(burner_w, |burner| burner_w / share_to_air(burner, thermal.supply_c));
-    let bays = bays(coupled, thermal, &speeds);
+    let duty = coupled.duty();
+    let (burner_w, fan_w) = (duty.burner_w, duty.fan_w);
+    let bays = bays(coupled, thermal);
     let openings = product_openings(coupled, thermal);
     let zones = zones(coupled, thermal, &bays, &openings);
     let goes = goes(coupled, thermal, &bays, &openings, None);
-    let goes = Goes { ducts_w: goes.ducts_w + thermal.duct_out_w, house_w, ..goes };
-    let parts: Vec<PartHeat> = kinds.iter().filter_map(|hung| coupled.judge_part(hung, &speeds)).collect();
+    let goes = Goes { ducts_w: goes.ducts_w + thermal.duct_out_w, house_w: duty.house_w, ..goes };
+    let parts: Vec<PartHeat> = kinds.iter().filter_map(|hung| coupled.judge_part(hung)).collect();
     let at_end = |most: bool| {
         let order = |a: &&Hung, b: &&Hung| a.store_j_mk.total_cmp(&b.store_j_mk);
         let kind = if most { kinds.iter().max_by(order) } else { kinds.iter().min_by(order) };
@@ -76,17 +66,20 @@ fn describe(coupled: &Coupled, kinds: &[Hung]) -> Heat {
     let mut heat = Heat {
         energy_residual: residual(coupled, thermal, burner_w + fan_w, &goes) / burner_w.abs().max(1.0),
         burner_w,
-        burner_input_w,
+        burner_input_w: duty.input_w,
         fan_w,
-        fan_kg_s,
+        fan_kg_s: coupled.solution.flows_kg_s[coupled.built.fan],
         supply_temperature_c: thermal.supply_c,
         mix_temperature_c: thermal.mix_c,
         ambient_c: frame.ambient_c,
-        humidity_ratio: frame.humidity_ratio,
+        humidity_ratio: coupled.moist.supply_w,
+        combustion_kg_s: coupled.burned_kg_s,
         air_solves: coupled.solves,
+        air_steps: coupled.steps,
         air_behind_k: coupled.behind_k,
         goes,
         worst: worst(coupled, thermal),
+        water: water(coupled),
         zones,
         bays,
         streams: streams(coupled, thermal),
@@ -117,7 +110,7 @@ fn off_k(plan: &Plan, bay: &super::bays::Bay, celsius: f64) -> f64 {
     if zone.unheated { 0.0 } else { celsius - zone.set_temperature_c }
 }
 
-fn bays(coupled: &Coupled, thermal: &Thermal, speeds: &[f64]) -> Vec<BayHeat> {
+fn bays(coupled: &Coupled, thermal: &Thermal) -> Vec<BayHeat> {
     let (plan, frame) = (coupled.plan, &coupled.frame);
     let mut supply = vec![0.0; thermal.bays_c.len()];
     for link in &coupled.links {
@@ -143,7 +136,8 @@ fn bays(coupled: &Coupled, thermal: &Thermal, speeds: &[f64]) -> Vec<BayHeat> {
                 temperature_c: celsius,
                 off_k: off_k(plan, bay, celsius),
                 supply_kg_s: supply[i],
-                air_m_s: speeds[i],
+                air_m_s: coupled.air.bays_m_s[i],
+                humidity_ratio: coupled.moist.bays_w[i],
                 ducts_w: thermal.duct_w[i],
                 partition_w: gains[i],
                 wall_w: loss.wall_w_k * above,
@@ -154,7 +148,7 @@ fn bays(coupled: &Coupled, thermal: &Thermal, speeds: &[f64]) -> Vec<BayHeat> {
                 parts_w: drawn.parts_w[i],
                 carried_w: drawn.carried_w[i],
                 water_w: drawn.water_w[i],
-                water_kg_s: drawn.water_kg_s[i],
+                water_kg_s: coupled.moist.vapour_kg_s[i],
             }
         })
         .collect()
@@ -173,7 +167,7 @@ fn product_openings(coupled: &Coupled, thermal: &Thermal) -> Vec<OpeningHeat> {
             let mut radiation_w = 0.0;
             for (link, (begin, _)) in coupled.links.iter().zip(&thermal.links_c) {
                 if link.branch == Some(i) {
-                    let above = link.kg_s * (frame.enthalpy(*begin) - frame.enthalpy(frame.ambient_c));
+                    let above = above_plant_w(frame, link, *begin);
                     air_w += if link.to == Place::Outside { above } else { 0.0 };
                     // Between zones: what the first zone loses to the second.
                     if opening.to_zone.is_some()
@@ -213,7 +207,13 @@ fn goes(
     let mut goes = Goes {
         parts_w: sum(|bay| bay.parts_w),
         carried_w: sum(|bay| bay.carried_w),
-        water_w: sum(|bay| bay.water_w),
+        // Of its vapour, what it carries above plant temperature leaves with the air.
+        water_w: own
+            .iter()
+            .map(|bay| {
+                bay.water_w - bay.water_kg_s * (vapour_j_kg(bay.temperature_c) - vapour_j_kg(frame.ambient_c))
+            })
+            .sum(),
         wall_w: sum(|bay| bay.wall_w),
         roof_w: sum(|bay| bay.roof_w),
         floor_w: sum(|bay| bay.floor_w),
@@ -226,7 +226,7 @@ fn goes(
     });
     goes.openings_w = outward.map(|(_, found)| found.air_w).sum();
     for (link, (_, end)) in coupled.links.iter().zip(&thermal.links_c) {
-        let above = link.kg_s * (frame.enthalpy(*end) - frame.enthalpy(frame.ambient_c));
+        let above = above_plant_w(frame, link, *end);
         match (link.from, link.to, link.branch) {
             (Place::Bay(bay), Place::Outside, None) if is_own(bay) => goes.exhaust_w += above,
             (Place::Node(_), Place::Outside, _) if zone.is_none() => goes.ducts_w += above,
@@ -234,6 +234,12 @@ fn goes(
         }
     }
     goes
+}
+
+/// Heat of a stream above plant temperature, W.
+fn above_plant_w(frame: &Frame, link: &Link, celsius: f64) -> f64 {
+    let h = |c| enthalpy_j_kg(c, link.humidity_ratio);
+    link.kg_s * (h(celsius) - h(frame.ambient_c))
 }
 
 /// Misfit of the whole oven or of all bays together, whichever is larger, W.
@@ -244,14 +250,15 @@ fn residual(coupled: &Coupled, thermal: &Thermal, given_w: f64, goes: &Goes) -> 
         let above = thermal.bays_c[i] - frame.ambient_c;
         let radiation = radiation_w_m2k(frame.loss[i].radiating_m2, thermal.bays_c[i], frame.ambient_c);
         let drawn = thermal.drawn.parts_w[i] + thermal.drawn.carried_w[i] + thermal.drawn.water_w[i];
+        *left += coupled.moist.vapour_kg_s[i] * vapour_j_kg(thermal.bays_c[i]);
         *left += thermal.duct_w[i] - (frame.loss[i].conductance_w_k() + radiation) * above - drawn;
     }
     for (link, (begin, end)) in coupled.links.iter().zip(&thermal.links_c) {
         if let Place::Bay(bay) = link.from {
-            left[bay] -= link.kg_s * frame.enthalpy(*begin);
+            left[bay] -= link.kg_s * enthalpy_j_kg(*begin, link.humidity_ratio);
         }
         if let Place::Bay(bay) = link.to {
-            left[bay] += link.kg_s * frame.enthalpy(*end);
+            left[bay] += link.kg_s * enthalpy_j_kg(*end, link.humidity_ratio);
         }
     }
     let bays: f64 = left.iter().map(|left| left.abs()).sum();
@@ -290,6 +297,14 @@ fn zones(coupled: &Coupled, thermal: &Thermal, found: &[BayHeat], openings: &[Op
         walls + inner.sum::<f64>()
     };
     let sum = |weights: &[f64], of: &[f64]| weights.iter().zip(of).map(|(w, x)| w * x).sum::<f64>();
+    // Fumes come off where the coating cures: the hottest zone, over its floor.
+    let hottest = plan.zones.iter().map(|zone| zone.set_temperature_c).fold(f64::NEG_INFINITY, f64::max);
+    let source: Vec<f64> = bays
+        .iter()
+        .map(|bay| if plan.zones[bay.zone].set_temperature_c == hottest { bay.floor_m2 } else { 0.0 })
+        .collect();
+    let fumes = coupled.fumes(&source);
+    let fume_of_source = sum(&source, &fumes) / source.iter().sum::<f64>();
     plan.zones
         .iter()
         .enumerate()
@@ -320,9 +335,36 @@ fn zones(coupled: &Coupled, thermal: &Thermal, found: &[BayHeat], openings: &[Op
                 gain: sum(&share, &thermal.gain),
                 goes: goes(coupled, thermal, found, openings, Some(z)),
                 to_others_w: to_others_w(&zone.id),
+                humidity_ratio: sum(&share, &coupled.moist.bays_w),
+                dew_point_c: dew_point_c(sum(&share, &coupled.moist.bays_w), coupled.frame.pressure_pa),
+                fume_share: if fume_of_source > 0.0 { sum(&share, &fumes) / fume_of_source } else { 0.0 },
             }
         })
         .collect()
+}
+
+/// Where the water of the air comes from and goes.
+fn water(coupled: &Coupled) -> WaterHeat {
+    let mut water = WaterHeat {
+        parts_kg_s: coupled.moist.vapour_kg_s.iter().sum(),
+        is_balanced: coupled.moist.is_balanced,
+        ..WaterHeat::default()
+    };
+    for link in &coupled.links {
+        let with = link.kg_s * content(link.humidity_ratio);
+        match (link.from, link.to, link.branch) {
+            (Place::Outside, _, None) if link.is_burned(&coupled.frame) => water.combustion_kg_s += with,
+            (Place::Outside, ..) => water.plant_kg_s += with,
+            (Place::Bay(_), Place::Outside, None) => water.exhaust_kg_s += with,
+            (Place::Bay(_), Place::Outside, Some(_)) => water.openings_kg_s += with,
+            (_, Place::Outside, _) => water.ducts_kg_s += with,
+            _ => {}
+        }
+    }
+    let comes = water.parts_kg_s + water.combustion_kg_s + water.plant_kg_s;
+    let goes = water.exhaust_kg_s + water.openings_kg_s + water.ducts_kg_s;
+    water.residual = (comes - goes).abs() / comes.max(goes).max(1e-12);
+    water
 }
 
 fn streams(coupled: &Coupled, thermal: &Thermal) -> Vec<Stream> {
@@ -354,6 +396,7 @@ fn streams(coupled: &Coupled, thermal: &Thermal) -> Vec<Stream> {
                 (None, Place::Bay(_), Place::Outside) => exhausts
                     .find(|exhaust| exhaust.mass_flow_kg_s > 0.0)
                     .map_or_else(String::new, |e| e.id.clone()),
+                (None, _, Place::Node(_)) => "combustion".to_owned(),
                 (None, Place::Outside, Place::Bay(bay)) => plan.zones[frame.bays.bays[bay].zone].id.clone(),
                 _ => "drift".to_owned(),
             };
@@ -363,6 +406,7 @@ fn streams(coupled: &Coupled, thermal: &Thermal) -> Vec<Stream> {
                 to: name(link.to, link),
                 mass_flow_kg_s: link.kg_s,
                 temperature_c: *end,
+                humidity_ratio: link.humidity_ratio,
             }
         })
         .collect()
@@ -374,18 +418,15 @@ fn dampers(coupled: &Coupled, thermal: &Thermal) -> Vec<DamperHeat> {
     coupled
         .dampers
         .iter()
-        .filter_map(|modulated| {
+        .enumerate()
+        .filter_map(|(i, modulated)| {
             let duct = &plan.ducts[modulated.duct];
             let blade = duct.damper.as_ref()?;
             let blades = super::control::blades(blade.blades);
             let branch = &coupled.built.network.branches()[modulated.branch];
-            let flow = coupled.solution.flows_kg_s[modulated.branch];
-            let velocity = flow / (branch.density_kg_m3 * blade.area_m2(duct));
-            let open_pa = blades.open_loss() * 0.5 * branch.density_kg_m3 * velocity * velocity;
             let drop_pa = pressures[branch.from] - pressures[branch.to];
-            let fan = &coupled.built.network.branches()[coupled.built.fan];
-            let ends = coupled.built.network.branches().iter().find(|b| b.from == fan.to)?;
-            let path_pa = pressures[ends.to] - pressures[coupled.built.zones[modulated.zone]];
+            let (open_pa, with_open_pa) = coupled.drops_pa(i)?;
+            let path_pa = with_open_pa - open_pa + drop_pa;
             let sum = |x: &[f64]| modulated.weights.iter().zip(x).map(|(w, x)| w * x).sum::<f64>();
             let (now_c, gain) = (sum(&thermal.bays_c), sum(&thermal.gain));
             let fraction = |open: f64| blades.flow_fraction(open, blade.leakage_percent);
@@ -398,9 +439,9 @@ fn dampers(coupled: &Coupled, thermal: &Thermal) -> Vec<DamperHeat> {
                 zone: plan.zones[modulated.zone].id.clone(),
                 open_percent: open,
                 holds: !modulated.held,
-                mass_flow_kg_s: flow,
+                mass_flow_kg_s: coupled.solution.flows_kg_s[modulated.branch],
                 drop_pa,
-                authority: damper::authority(open_pa, path_pa - drop_pa + open_pa),
+                authority: damper::authority(open_pa, with_open_pa),
                 gain_k: gain * (thermal.supply_c - now_c) * follows,
             })
         })

@@ -24,16 +24,22 @@ pub struct Heat {
     pub mix_temperature_c: f64,
     /// Plant air, °C.
     pub ambient_c: f64,
-    /// Water in the air that enthalpies are reckoned with, kg per kg of dry air.
+    /// Water in the supply air, kg per kg of dry air.
     pub humidity_ratio: f64,
+    /// Combustion air and fuel that a direct-fired burner adds to the air, kg/s.
+    pub combustion_kg_s: f64,
     /// Air solves spent until temperatures and flows agreed.
     pub air_solves: usize,
+    /// Newton steps of the air, those of the solves included.
+    pub air_steps: usize,
     /// Largest difference between a temperature and the one its air was solved with, K.
     pub air_behind_k: f64,
     /// Where burner and fan heat go.
     pub goes: Goes,
     /// The bay farthest from its zone's set temperature.
     pub worst: WorstBay,
+    /// Where water in the air comes from and goes.
+    pub water: WaterHeat,
     /// Each zone.
     pub zones: Vec<ZoneHeat>,
     /// Each bay.
@@ -99,6 +105,27 @@ impl Goes {
     }
 }
 
+/// Where water in the oven's air comes from and goes, kg/s.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct WaterHeat {
+    /// Off wet parts.
+    pub parts_kg_s: f64,
+    /// From burnt fuel.
+    pub combustion_kg_s: f64,
+    /// In with plant air.
+    pub plant_kg_s: f64,
+    /// Out with the exhaust.
+    pub exhaust_kg_s: f64,
+    /// Out through product openings.
+    pub openings_kg_s: f64,
+    /// Out of ducts that leak into the plant.
+    pub ducts_kg_s: f64,
+    /// What comes less what goes, over the larger.
+    pub residual: f64,
+    /// Whether it was balanced; where nothing lets air out of the oven it cannot be, and the plan's humidity stands.
+    pub is_balanced: bool,
+}
+
 /// The bay farthest from its zone's set temperature.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct WorstBay {
@@ -137,6 +164,12 @@ pub struct ZoneHeat {
     pub goes: Goes,
     /// Heat it passes to other zones through inner walls and openings, W; what it gains is below zero.
     pub to_others_w: f64,
+    /// Water in its air, kg per kg of dry air.
+    pub humidity_ratio: f64,
+    /// Metal colder than this collects water, °C.
+    pub dew_point_c: f64,
+    /// Cure fumes in its air over those in the zone they come off in.
+    pub fume_share: f64,
 }
 
 /// One bay.
@@ -160,8 +193,10 @@ pub struct BayHeat {
     pub off_k: f64,
     /// Air of its slots, kg/s.
     pub supply_kg_s: f64,
-    /// Speed of its air where merged jets rise, m/s: an estimate.
+    /// Speed of its air at part height by merged jets, along the conveyor where it passes: within some 30 %.
     pub air_m_s: f64,
+    /// Water in its air, kg per kg of dry air.
+    pub humidity_ratio: f64,
     /// Heat through the walls of ducts in it, W: a gain.
     pub ducts_w: f64,
     /// Heat through inner walls from other zones, W: a gain.
@@ -189,7 +224,7 @@ pub struct BayHeat {
 /// A stream of air.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Stream {
-    /// The slot, return, opening, exhaust or duct it is; "drift" between bays, with what they exchange.
+    /// The slot, return, opening, exhaust or duct it is; "drift" between bays, with what they exchange; "combustion".
     pub id: String,
     /// A bay, "outside", "supply" or "return".
     pub from: String,
@@ -199,6 +234,8 @@ pub struct Stream {
     pub mass_flow_kg_s: f64,
     /// Temperature with which it gets there, °C.
     pub temperature_c: f64,
+    /// Water in it, kg per kg of dry air.
+    pub humidity_ratio: f64,
 }
 
 /// A damper that holds a zone.

@@ -16,7 +16,12 @@
 pub fn enthalpy_j_kg(temperature_c: f64, humidity_ratio: f64) -> f64 {
     let (t, w) = (temperature_c, humidity_ratio);
     let dry = t * (1_005.961 + t * (-3.182_16e-4 + t * (1.898_19e-4 - t * 1.106_802_5e-7)));
-    (dry + w * t * (1_855.0 + 0.22 * t)) / (1.0 + w)
+    (dry + w * vapour_j_kg(t)) / (1.0 + w)
+}
+
+/// Specific enthalpy of water vapour above vapour of 0 °C, J/kg: the vapour's part of [`enthalpy_j_kg`].
+pub fn vapour_j_kg(temperature_c: f64) -> f64 {
+    temperature_c * (1_855.0 + 0.22 * temperature_c)
 }
 
 /// Specific heat of moist air, J per kg of the mixture and K: the derivative of [`enthalpy_j_kg`].

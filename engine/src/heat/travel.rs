@@ -4,7 +4,7 @@ use super::coupled::Coupled;
 use super::report::refusal;
 use super::way::Hung;
 use crate::error::EngineError;
-use crate::laws::{Law, opening};
+use crate::laws::{Law, damper, opening};
 use crate::network::from_plan::{self, damper_coefficient};
 use crate::network::{Settings, solve};
 use crate::plan::Plan;
@@ -28,6 +28,11 @@ pub struct DamperTravel {
     pub idle_percent: Option<f64>,
     /// Travel that holds it under the heaviest load, %.
     pub loaded_percent: Option<f64>,
+    /// Authority under the heaviest load: drop over the open damper as share of the drop from the heater's discharge to
+    /// the zone, its own included; none where nothing balances.
+    pub authority: Option<f64>,
+    /// The same over the rest of that path, its own left out: the other definition in use.
+    pub authority_over_rest: Option<f64>,
 }
 
 /// What the zone does at one travel.
@@ -86,6 +91,11 @@ pub fn damper_travel(plan: &Plan) -> Result<Vec<DamperTravel>, EngineError> {
                 Err(_) => None,
             };
             *(if loaded { &mut picture.loaded_percent } else { &mut picture.idle_percent }) = found;
+            if loaded && let Some((open_pa, path_pa)) = holding.thermal.as_ref().and(holding.drops_pa(index))
+            {
+                picture.authority = Some(damper::authority(open_pa, path_pa));
+                picture.authority_over_rest = Some(open_pa / (path_pa - open_pa));
+            }
             for point in &mut picture.points {
                 let mut coupled = fresh();
                 coupled.hold(index, point.open_percent);
@@ -111,6 +121,25 @@ pub fn damper_travel(plan: &Plan) -> Result<Vec<DamperTravel>, EngineError> {
 }
 
 impl Coupled<'_> {
+    /// Drop over a modulated damper were it open, at the flow it passes, and over its path with it: from the heater's
+    /// discharge to the zone, Pa.
+    pub fn drops_pa(&self, index: usize) -> Option<(f64, f64)> {
+        let modulated = &self.dampers[index];
+        let duct = &self.plan.ducts[modulated.duct];
+        let (network, pressures) = (&self.built.network, &self.solution.pressures_pa);
+        let branch = &network.branches()[modulated.branch];
+        let flow = self.solution.flows_kg_s[modulated.branch];
+        let blade = duct.damper.as_ref()?;
+        let velocity =
+            flow / (branch.density_kg_m3 * blade.area_m2(duct) * damper_coefficient(duct, blade, 100.0));
+        let open_pa = 0.5 * branch.density_kg_m3 * velocity * velocity;
+        let drop_pa = pressures[branch.from] - pressures[branch.to];
+        let fan = &network.branches()[self.built.fan];
+        let discharge = network.branches().iter().find(|branch| branch.from == fan.to)?.to;
+        let path_pa = pressures[discharge] - pressures[self.built.zones[modulated.zone]];
+        Some((open_pa, path_pa - drop_pa + open_pa))
+    }
+
     /// Holds a modulated damper at a travel.
     pub fn hold(&mut self, index: usize, open_percent: f64) {
         let modulated = &mut self.dampers[index];
@@ -121,5 +150,6 @@ impl Coupled<'_> {
         let law = Law::Orifice(opening::Orifice { coefficient, area_m2: blade.area_m2(duct) });
         // A plate that shuts a part off keeps its law; its solve then says that it does not close.
         let _ = self.built.network.set_law(modulated.branch, law);
+        self.is_exact = false;
     }
 }

@@ -1,13 +1,14 @@
 //! Parts, hangers and chain on their way through the bays.
 
+use super::air_at_part::AirAtPart;
 use super::bays::Bays;
 use super::part::{Body, Heated};
-use super::water::{WATER_TO_AIR, evaporation_j_kg, saturation_pressure_pa};
+use super::water::{evaporation_j_kg, wet_bulb_c};
 use crate::plan::geometry::{along, inside, length_m};
 use crate::plan::{Carried, HungPart, Plan};
 
 /// Steps a part takes through one bay.
-const STEPS: usize = 4;
+pub const STEPS: usize = 4;
 /// Steps through plant air, m at most.
 const COOLING_STEP_M: f64 = 0.5;
 /// Slowest air that a hanging part feels, m/s: what free convection amounts to in oven air (common practice).
@@ -151,21 +152,21 @@ pub struct Oven<'a> {
     pub way: &'a [Stretch],
     /// Air of each bay, °C.
     pub air_c: &'a [f64],
-    /// Air speed at the part at a station, m/s.
-    pub speed_m_s: &'a dyn Fn(&Stretch) -> f64,
+    /// Water in the air of each bay, kg per kg of dry air.
+    pub humidity_ratio: &'a [f64],
+    /// The air around the part in each step, stretch by stretch.
+    pub at_part: &'a [[AirAtPart; STEPS]],
     /// Barometer, Pa.
     pub pressure_pa: f64,
-    /// Water in the air, kg/kg.
-    pub humidity_ratio: f64,
     /// Plant air, °C.
     pub ambient_c: f64,
 }
 
 /// Takes a body through the oven at `line_m_s`.
 ///
-/// In each bay it sees the mean of the air left and right of it and takes half its heat from each. While it is wet its
-/// skin stays at the wet-bulb temperature once it has got there, and what it takes up turns water into vapour. Where the
-/// line leaves the zones and comes back it cools in still plant air.
+/// In each bay it sees the mean of the air left and right of it, warmed by jets that have not mixed yet, and takes half its
+/// heat from each. While it is wet its skin stays at the wet-bulb temperature once it has got there, and what it takes up
+/// turns water into vapour. Where the line leaves the zones and comes back it cools in still plant air.
 pub fn pass(hung: &Hung, line_m_s: f64, oven: &Oven) -> Passed {
     let count = oven.air_c.len();
     let zeros = || vec![0.0; count];
@@ -178,34 +179,39 @@ pub fn pass(hung: &Hung, line_m_s: f64, oven: &Oven) -> Passed {
     };
     let body = hung.body;
     let hottest = oven.air_c.iter().copied().fold(hung.entry_c, f64::max);
-    let fastest = oven.way.iter().map(|s| (oven.speed_m_s)(s)).fold(STILL_AIR_M_S, f64::max);
+    let steps = || oven.at_part.iter().flatten();
+    let hottest = steps().map(|step| step.hotter_k).fold(0.0, f64::max) + hottest;
+    let fastest = steps().map(|step| step.speed_m_s).fold(STILL_AIR_M_S, f64::max);
     passed.biot = body.biot(body.coefficient_w_m2k(hottest, hung.entry_c, fastest, oven.pressure_pa));
     let mut heated = Heated::new(body, hung.entry_c, passed.biot * body.conductivity_w_mk / body.depth_m);
     passed.is_thick = heated.thick();
     let mut water = hung.water_kg_m2;
     let line_store = line_m_s * hung.store_j_mk;
     let inside = |stretch: &Stretch| stretch.bays.is_some();
-    let (first, last) = (oven.way.iter().position(inside), oven.way.iter().rposition(inside));
-    let passes = first.zip(last).map_or(&[][..], |(first, last)| &oven.way[first..=last]);
-    for stretch in passes {
+    let first = oven.way.iter().position(inside).unwrap_or(0);
+    let end = oven.way.iter().rposition(inside).map_or(0, |last| last + 1);
+    for (stretch, at_part) in oven.way.iter().zip(oven.at_part).take(end).skip(first) {
         let Some(bays) = stretch.bays else {
             cool(&mut heated, body, stretch, line_m_s, oven, &mut passed);
             continue;
         };
-        let air = 0.5 * (oven.air_c[bays[0]] + oven.air_c[bays[1]]);
-        let speed = (oven.speed_m_s)(stretch).max(STILL_AIR_M_S);
+        let mean = |of: &[f64]| 0.5 * (of[bays[0]] + of[bays[1]]);
+        let humidity = mean(oven.humidity_ratio);
         let seconds = (stretch.to_m - stretch.from_m) / line_m_s / STEPS as f64;
-        let wet_bulb = if water > 0.0 { wet_bulb_c(air, oven.humidity_ratio, oven.pressure_pa) } else { 0.0 };
         let step_m = (stretch.to_m - stretch.from_m) / STEPS as f64;
         let mut exponent = 0.0;
-        for k in 0..STEPS {
+        for (k, step) in at_part.iter().enumerate() {
+            let air = mean(oven.air_c) + step.hotter_k;
+            let speed = step.speed_m_s.max(STILL_AIR_M_S);
+            let wet_bulb = if water > 0.0 { wet_bulb_c(air, humidity, oven.pressure_pa) } else { 0.0 };
             let skin = heated.skin_and_core_c().0;
             let coefficient = body.coefficient_w_m2k(air, skin, speed, oven.pressure_pa);
             if k == 0 {
                 push(&mut passed.points, stretch.from_m, &heated, air, speed, coefficient);
             }
             exponent += coefficient * seconds / body.store_j_m2k();
-            let per_kg = evaporation_j_kg(hung.entry_c.min(wet_bulb), air);
+            // Its vapour ends at the temperature of the bay.
+            let per_kg = evaporation_j_kg(hung.entry_c.min(wet_bulb), mean(oven.air_c));
             let mut left = seconds;
             if water > 0.0 && skin >= wet_bulb && air > wet_bulb {
                 // Wet metal: everything taken up goes into its water until that is gone.
@@ -268,24 +274,4 @@ fn push(
 ) {
     let (skin_c, core_c) = heated.skin_and_core_c();
     points.push(PartPoint { station_m, skin_c, core_c, air_c, air_m_s, coefficient_w_m2k });
-}
-
-/// Wet-bulb temperature: where drying cools as much as the air heats.
-///
-/// cp·(t − t_w) = Δh(t_w)·(W_s(t_w) − W), W_s = 0.621945·p_s/(p − p_s), with cp of air 1010 J/(kg·K) and a Lewis
-/// number of one. Radiation from hot walls raises it by some kelvin, which is left out. Source: ASHRAE Handbook
-/// Fundamentals, psychrometrics (from memory).
-///
-/// ```
-/// // 125 °C and 20 g/kg: 42.0 °C; with the heat of the vapour in the air 42.3 °C.
-/// let wet = engine::heat::way::wet_bulb_c(125.0, 0.02, 101_325.0);
-/// assert!((wet - 42.0).abs() < 0.1, "{wet}");
-/// ```
-pub fn wet_bulb_c(air_c: f64, humidity_ratio: f64, pressure_pa: f64) -> f64 {
-    let most = air_c.min(99.0);
-    super::bisect(0.0, most, |wet| {
-        let vapour = saturation_pressure_pa(wet).min(0.99 * pressure_pa);
-        let saturated = WATER_TO_AIR * vapour / (pressure_pa - vapour);
-        evaporation_j_kg(wet, wet) * (saturated - humidity_ratio) - 1_010.0 * (air_c - wet)
-    })
 }

@@ -4,7 +4,8 @@ use super::Row;
 use engine::air::Air;
 use engine::heat::part::{Body, Heated, Schedule};
 use engine::heat::parts::cure_index;
-use engine::heat::way::{PartPoint, wet_bulb_c};
+use engine::heat::water::wet_bulb_c;
+use engine::heat::way::PartPoint;
 use engine::heat::{convection, openings, stream};
 use engine::laws::doorway::Doorway;
 
@@ -126,7 +127,7 @@ pub fn moist_air(row: &Row) -> f64 {
     let (t, w) = (row.number("t_c"), row.number("w"));
     match row.text("law") {
         "stream::enthalpy_j_kg" => stream::enthalpy_j_kg(t, w) - stream::enthalpy_j_kg(row.number("t0_c"), w),
-        "way::wet_bulb_c" => wet_bulb_c(t, w, 101_325.0),
+        "water::wet_bulb_c" => wet_bulb_c(t, w, 101_325.0),
         _ => row.unknown("law"),
     }
 }

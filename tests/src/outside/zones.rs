@@ -6,6 +6,7 @@ use engine::heat::balance::{Control, Drawn, Thermal, balance};
 use engine::heat::bays::Bays;
 use engine::heat::frame::{Frame, Link, Place};
 use engine::heat::losses::Shell;
+use engine::heat::moisture::Moist;
 use engine::laws::damper::installed_fraction;
 use engine::network::from_plan;
 use engine::plan::{Plan, file};
@@ -25,6 +26,7 @@ fn plan(row: &Row) -> Plan {
 struct Zones<'a> {
     row: &'a Row,
     frame: Frame,
+    humidity_ratio: f64,
 }
 
 impl Zones<'_> {
@@ -70,7 +72,16 @@ impl Zones<'_> {
         let exhaust = self.row.optional("exhaust_kg_s").unwrap_or(0.0);
         let exhausted = exhaust / (flows_kg_s[0] + flows_kg_s[1]);
         let heater = Place::Node(self.frame.intake);
-        let link = |from, to, kg_s| Link { from, to, kg_s, keep: 1.0, around: Place::Outside, branch: None };
+        let humidity_ratio = self.humidity_ratio;
+        let link = |from, to, kg_s| Link {
+            from,
+            to,
+            kg_s,
+            keep: 1.0,
+            around: Place::Outside,
+            branch: None,
+            humidity_ratio,
+        };
         let mut links = vec![link(Place::Outside, heater, exhaust)];
         for i in 0..self.frame.bays.bays.len() {
             let flow = self.share(i) * flows_kg_s[self.frame.bays.bays[i].zone];
@@ -80,7 +91,9 @@ impl Zones<'_> {
         }
         links.retain(|link| link.kg_s > 0.0);
         let start = vec![120.0; self.frame.bays.bays.len()];
-        let found = balance(&self.frame, &links, control, (&start, 215.0), &mut |bays_c| self.drawn(bays_c));
+        let moist = Moist::uniform(&self.frame, humidity_ratio);
+        let drawn = &mut |bays_c: &[f64]| self.drawn(bays_c);
+        let found = balance(&self.frame, &links, &moist, control, (&start, 215.0), drawn);
         found.unwrap_or_else(|| panic!("{}: nothing balances", self.row.text("id")))
     }
 
@@ -97,7 +110,8 @@ pub fn two_zones(row: &Row) -> f64 {
     let bays = Bays::of(&plan);
     let none = Shell { wall_w_m2k: 0.0, roof_w_m2k: 0.0, floor_w_m2k: 0.0 };
     let exchange = vec![0.0; bays.faces.len()];
-    let zones = Zones { row, frame: Frame::new(&plan, &built, bays, &[none; 2], exchange, 0.0) };
+    let frame = Frame::new(&plan, &built, bays, &[none; 2], exchange, 0.0);
+    let zones = Zones { row, frame, humidity_ratio: plan.site.oven_humidity_ratio };
     match row.text("quantity") {
         "second_alone" => zones.second_c(row.number("m2_kg_s")),
         "travel" => {

@@ -190,5 +190,5 @@ const LAWS: &[&str] = &[
     "water::evaporation",
     "water::saturation_pressure",
     "water::wet_bulb",
-    "way::wet_bulb_c",
+    "water::wet_bulb_c",
 ];

@@ -15,6 +15,8 @@ pub struct Point {
     pub y_m: f64,
 }
 
+record!(strict Point { x_m, y_m } or {});
+
 impl Point {
     /// The point (x, y), both in metres.
     pub const fn new(x_m: f64, y_m: f64) -> Self {
@@ -170,6 +172,8 @@ pub struct BayExchange {
     /// The most it could be, kg/s.
     pub high_kg_s: f64,
 }
+
+record!(strict BayExchange { kg_s, low_kg_s, high_kg_s } or {});
 
 /// An opening that parts pass through: from a zone to outside, or to another zone.
 #[derive(Clone, Debug, PartialEq, Serialize)]
