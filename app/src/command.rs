@@ -2,14 +2,14 @@
 
 use crate::board::tools::Tool;
 use crate::edit::Edit;
-use crate::session::{Camera, Dock, Notice, SaveState, Step, Task, Theme};
-use crate::solve::{Changed, Look, Seen};
+use crate::session::{Camera, Dock, Notice, SaveState, Step, Theme};
+use crate::solve::{Look, Seen};
 use engine::analysis::Analysis;
 use engine::error::EngineError;
 use engine::plan::{Plan, Point, Section};
 use engine::units::UnitSystem;
 
-/// One intent. Only edits, gestures, `Undo`, `Redo`, `ReplacePlan` and `TaskDone` can change the plan.
+/// One intent. Only edits, gestures, `Undo`, `Redo`, `ReplacePlan` and `Study` can change the plan.
 #[derive(Clone, Debug)]
 pub enum Command {
     /// Select the item or slot of this name, or nothing.
@@ -103,8 +103,6 @@ pub enum Command {
     /// Take the offered plan all the same.
     TakeOffer,
 
-    /// The worker has been asked for something.
-    TaskStarted(Task),
     /// The worker answered for a state under a drag: its air alone.
     Followed {
         /// Which state of the plan.
@@ -127,15 +125,6 @@ pub enum Command {
         generation: u64,
         /// What there is to see, or why there is nothing.
         outcome: Result<Seen, EngineError>,
-    },
-    /// The worker gives a changed plan.
-    TaskDone {
-        /// What was asked.
-        task: Task,
-        /// Generation of the plan it started from.
-        generation: u64,
-        /// The new plan with before and after.
-        outcome: Result<Box<Changed>, EngineError>,
     },
     /// The worker stopped and was started again.
     WorkerRestarted {

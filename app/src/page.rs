@@ -1,6 +1,7 @@
 //! The page: mounts, wires session, worker, storage and keys together, and lays the views out.
 
 use crate::board::Board;
+use crate::cards::ItemCard;
 use crate::charts::theme::{SystemTheme, system_is_dark};
 use crate::command::Command;
 use crate::latest::Latest;
@@ -9,14 +10,16 @@ use crate::platform::solver::Solver;
 use crate::platform::storage::Store;
 use crate::platform::tabs::Tabs;
 use crate::platform::{crash, links};
-use crate::session::{Notice, SaveState, Session, Task, Theme};
+use crate::session::{Notice, SaveState, Session, Theme};
+use crate::shell::dock::Dock;
 use crate::shell::findings::PrintedFindings;
 use crate::shell::hints::Hints;
-use crate::shell::in_turn::{InTurn, Part};
+use crate::shell::in_turn::InTurn;
 use crate::shell::keys::{self, Asked};
 use crate::shell::keys_dialog::KeysDialog;
 use crate::shell::menu;
-use crate::shell::messages::FROM_A_LINK;
+use crate::shell::messages::{FROM_A_LINK, Messages};
+use crate::shell::panel::Panel;
 use crate::shell::steps::Steps;
 use crate::shell::tally::Tally;
 use crate::shell::top_bar::TopBar;
@@ -148,15 +151,22 @@ fn App(props: &AppProps) -> Html {
     let store = props.start.store.clone();
     let state = use_reducer(|| State::new(&props.start));
     let session = state.session.clone();
-    let dispatch = {
-        let dispatcher = state.dispatcher();
-        use_callback((), move |command: Command, ()| dispatcher.dispatch(command))
-    };
-    let solver = {
-        let dispatch = dispatch.clone();
-        use_memo((), move |()| Solver::new(dispatch))
-    };
     let latest = state.latest.clone();
+    let solver = {
+        let dispatcher = state.dispatcher();
+        use_memo((), move |()| Solver::new(Callback::from(move |command| dispatcher.dispatch(command))))
+    };
+    let dispatch = {
+        let (dispatcher, latest, solver) = (state.dispatcher(), latest.clone(), solver.clone());
+        use_callback((), move |command: Command, ()| {
+            dispatcher.dispatch(command);
+            // The worker reckons while the page draws.
+            let session = latest.get();
+            if session.history.in_gesture() && !session.analysis_is_current() {
+                solver.follow(session.generation, session.plan.clone());
+            }
+        })
+    };
     crash::remember(&session.plan);
 
     use_analysis(&session, &solver);
@@ -171,17 +181,6 @@ fn App(props: &AppProps) -> Html {
     use_file_drop(&dispatch);
     use_new_link(&dispatch);
 
-    let run = {
-        let (session, dispatch, solver) = (session.clone(), dispatch.clone(), solver.clone());
-        Callback::from(move |task: Task| {
-            dispatch.emit(Command::TaskStarted(task));
-            solver.design(task, session.generation, session.plan.clone());
-        })
-    };
-    let cancel = {
-        let solver = solver.clone();
-        Callback::from(move |()| solver.cancel())
-    };
     let take_over = {
         let (dispatch, session, store) = (dispatch.clone(), session.clone(), store.clone());
         Callback::from(move |()| {
@@ -197,24 +196,35 @@ fn App(props: &AppProps) -> Html {
         None => (session.clone(), dispatch.clone()),
     };
     let acts_on = session.as_before().is_none().then(|| latest.clone());
+    let in_turn = |view: Callback<Rc<Session>, Html>| html! { <InTurn session={session.clone()} {view} /> };
+    let part = |view: fn(Rc<Session>, Callback<Command>) -> Html| {
+        let dispatch = dispatch.clone();
+        in_turn(Callback::from(move |session| view(session, dispatch.clone())))
+    };
+    let top_bar = {
+        let dispatch = dispatch.clone();
+        in_turn(Callback::from(move |session| {
+            html! { <TopBar {session} dispatch={dispatch.clone()} store={store.clone()} take_over={take_over.clone()} /> }
+        }))
+    };
     html! {
         <div class="page">
             <a class="skip" href="#card-side">{ "Skip to the card" }</a>
-            <TopBar session={session.clone()} dispatch={dispatch.clone()} {store} {take_over} />
-            <Steps session={session.clone()} dispatch={dispatch.clone()} {run} {cancel} />
+            { top_bar }
+            { part(|session, dispatch| html! { <Steps {session} {dispatch} /> }) }
             <main class="work">
                 <div class={classes!("board-place", session.before.as_ref().is_some_and(|before| before.on_board).then_some("as-before"))}>
                     <Board session={seen} dispatch={tell} latest={acts_on} />
                 </div>
-                <InTurn part={Part::Dock} session={session.clone()} dispatch={dispatch.clone()} />
+                { part(|session, dispatch| html! { <Dock {session} {dispatch} /> }) }
                 <aside class="side" id="card-side" tabindex="-1" aria-label="Card and settings">
                     <Hints working={session.selection.is_some()} />
-                    <InTurn part={Part::Card} session={session.clone()} dispatch={dispatch.clone()} />
-                    <InTurn part={Part::Panel} session={session.clone()} dispatch={dispatch.clone()} />
+                    { part(|session, dispatch| html! { <ItemCard {session} {dispatch} /> }) }
+                    { part(|session, dispatch| html! { <Panel {session} {dispatch} /> }) }
                 </aside>
             </main>
             <div class="foot">
-                <InTurn part={Part::Messages} session={session.clone()} dispatch={dispatch.clone()} />
+                { part(|session, dispatch| html! { <Messages {session} {dispatch} /> }) }
                 <Tally session={session.clone()} dispatch={dispatch.clone()} />
             </div>
             <PrintedFindings session={session.clone()} dispatch={dispatch.clone()} />
@@ -237,7 +247,7 @@ fn look_only(dispatch: &Callback<Command>) -> Callback<Command> {
     })
 }
 
-/// Every new state of the plan goes to the worker; while a hand drags its air alone, and all of it when the hand rests.
+/// Every new state of the plan goes to the worker; while a hand drags, which has its air followed, when the hand rests.
 #[hook]
 fn use_analysis(session: &Rc<Session>, solver: &Rc<Solver>) {
     let (solver, plan) = (solver.clone(), session.plan.clone());
@@ -246,7 +256,6 @@ fn use_analysis(session: &Rc<Session>, solver: &Rc<Solver>) {
         let mut rest = None;
         // What a computation has just brought needs no second solve.
         if !current && dragged {
-            solver.follow(generation, plan.clone());
             rest = Some(Timeout::new(REST_MS, move || solver.analyse(generation, plan)));
         } else if !current {
             solver.analyse(generation, plan);

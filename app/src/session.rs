@@ -5,7 +5,7 @@ use crate::command::Command;
 use crate::edit::{self, Edit};
 use crate::history::History;
 use crate::solve::{Changed, Look, Seen};
-use crate::studies::{self, Studies, What};
+use crate::studies::{self, Studies};
 use engine::analysis::Analysis;
 use engine::error::EngineError;
 use engine::finding::Finding;
@@ -102,29 +102,6 @@ impl Default for View {
             tool: Tool::default(),
             pitch_m: 0.5,
             keys: false,
-        }
-    }
-}
-
-/// A computation that changes the plan.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Task {
-    /// Size the slots.
-    EvenOut,
-    /// Set the return slides.
-    SetReturns,
-    /// Find the fan speed.
-    FindSpeed,
-}
-
-impl Task {
-    /// The name on the button and in the history.
-    pub fn label(self) -> &'static str {
-        match self {
-            Self::EvenOut => "Even out",
-            Self::SetReturns => "Set returns",
-            Self::FindSpeed => "Find speed",
         }
     }
 }
@@ -231,8 +208,6 @@ pub struct Session {
     pub solve_error: Option<EngineError>,
     /// What is wrong with the drawing alone, while the plan cannot be calculated.
     pub drawing: Vec<Finding>,
-    /// The computation under way.
-    pub running: Option<Task>,
     /// What the last one did.
     pub report: Option<Rc<Report>>,
     /// The version kept to compare with.
@@ -275,7 +250,6 @@ impl Session {
             turns: Vec::new(),
             solve_error: None,
             drawing: Vec::new(),
-            running: None,
             report: None,
             before: None,
             notice: None,
@@ -388,11 +362,6 @@ impl Session {
                     self.replace(Rc::unwrap_or_clone(plan), label, SaveState::InFile(0));
                 }
             }
-            Command::TaskStarted(task) => {
-                self.history.commit(&self.plan);
-                self.running = Some(task);
-                self.notice = None;
-            }
             Command::Analysed { generation, outcome } => self.take_analysis(generation, outcome),
             Command::Seen { look, generation, outcome } => {
                 self.seen = Some(Rc::new(Sight { look, generation, outcome }));
@@ -406,11 +375,7 @@ impl Session {
                 // One that came too late was left aside, and another that stands may be whole.
                 self.followed |= self.analysis_generation == generation;
             }
-            Command::TaskDone { task, generation, outcome } => self.take_design(task, generation, outcome),
-            Command::WorkerRestarted { reason } => {
-                self.running = None;
-                self.notice = Some(Notice::alert(reason));
-            }
+            Command::WorkerRestarted { reason } => self.notice = Some(Notice::alert(reason)),
             Command::KeepBefore => {
                 if let Some(analysis) = self.analysis.clone().filter(|_| self.analysis_is_current()) {
                     self.before = Some(Before { plan: self.plan.clone(), analysis, on_board: false });
@@ -535,28 +500,6 @@ impl Session {
                 self.analysis = None;
                 self.drawing = engine::judge::drawing(&self.plan);
                 self.solve_error = Some(error);
-            }
-        }
-    }
-
-    fn take_design(&mut self, task: Task, generation: u64, outcome: Result<Box<Changed>, EngineError>) {
-        if self.running == Some(task) {
-            self.running = None;
-        }
-        if generation != self.generation {
-            self.notice = Some(Notice::alert(format!(
-                "{}: the plan was changed meanwhile, so the answer was left aside; run it again",
-                task.label()
-            )));
-            return;
-        }
-        match outcome {
-            Ok(done) => {
-                self.studies.keep(studies::state::of_command(What::of_task(task), &self.plan, &done));
-                self.take_changed(task.label(), *done);
-            }
-            Err(error) => {
-                self.notice = Some(Notice::alert(format!("{}: {error}", task.label())));
             }
         }
     }

@@ -6,8 +6,9 @@
 //! One request is in flight at a time. While it is, only the newest state of the plan waits; an answer
 //! carries the generation of the plan it belongs to, so a late one can be told from a current one.
 
+pub mod wire;
+
 use crate::command::Command;
-use crate::session::Task;
 use crate::studies::{self, Ask, Sheet};
 use engine::analysis::{Analysis, Follower};
 use engine::design::Designed;
@@ -28,9 +29,7 @@ pub enum Job {
     Analyse,
     /// Solve its air from the state before: while a hand drags.
     Follow,
-    /// Change it.
-    Design(Task),
-    /// Answer a question about it.
+    /// Answer a question about it, or change it.
     Ask(Ask),
     /// Reckon something that is shown only where it is asked for.
     Look(Look),
@@ -62,20 +61,19 @@ impl Job {
         match self {
             Self::Analyse | Self::Follow => 10_000,
             // From one word of progress to the next.
-            Self::Design(_) | Self::Look(_) | Self::Ask(_) => 60_000,
+            Self::Look(_) | Self::Ask(_) => 60_000,
         }
     }
 }
 
 /// A question to the worker.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Request {
     /// Which state of the plan.
     pub generation: u64,
     /// What to do.
     pub job: Job,
     /// The plan.
-    #[serde(with = "as_file")]
     pub plan: Rc<Plan>,
 }
 
@@ -96,8 +94,8 @@ pub struct Answer {
 pub enum Outcome {
     /// The analysis.
     Analysed(Box<Analysis>),
-    /// A changed plan, with what it did.
-    Designed(Box<Changed>),
+    /// The numbers of an analysis whose names are known; only on its way.
+    Numbers(#[serde(with = "wire::as_bytes")] Vec<u8>),
     /// What somebody looks at.
     Seen(Seen),
     /// Nothing, and why.
@@ -112,7 +110,7 @@ pub enum Outcome {
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Changed {
     /// The plan as it became.
-    #[serde(with = "as_file")]
+    #[serde(with = "wire::as_file")]
     pub plan: Rc<Plan>,
     /// As it was.
     pub before: Analysis,
@@ -129,23 +127,6 @@ impl From<Designed> for Changed {
     }
 }
 
-/// Plans travel as the text of their file: the reader of files is in the download anyway, a second
-/// one would be another 40 KB.
-mod as_file {
-    use engine::plan::{Plan, file};
-    use serde::{Deserialize, Deserializer, Serializer, de::Error};
-    use std::rc::Rc;
-
-    pub fn serialize<S: Serializer>(plan: &Rc<Plan>, serializer: S) -> Result<S::Ok, S::Error> {
-        serializer.serialize_str(&file::write(plan))
-    }
-
-    pub fn deserialize<'de, D: Deserializer<'de>>(deserializer: D) -> Result<Rc<Plan>, D::Error> {
-        let text = String::deserialize(deserializer)?;
-        file::read(&text).map(Rc::new).map_err(D::Error::custom)
-    }
-}
-
 impl Answer {
     /// The command that brings it into the session.
     pub fn into_command(self) -> Command {
@@ -157,12 +138,6 @@ impl Answer {
             (Job::Follow, Outcome::Analysed(analysis)) => Command::Followed { generation, analysis },
             (Job::Analyse | Job::Follow, Outcome::Refused(error)) => {
                 Command::Analysed { generation, outcome: Err(error) }
-            }
-            (Job::Design(task), Outcome::Designed(done)) => {
-                Command::TaskDone { task, generation, outcome: Ok(done) }
-            }
-            (Job::Design(task), Outcome::Refused(error)) => {
-                Command::TaskDone { task, generation, outcome: Err(error) }
             }
             (Job::Look(look), Outcome::Seen(seen)) => Command::Seen { look, generation, outcome: Ok(seen) },
             (Job::Look(look), Outcome::Refused(error)) => {
@@ -201,17 +176,6 @@ pub fn answer(request: &Request, tell: &mut dyn FnMut(Answer)) -> Answer {
             Ok(analysis) => Outcome::Analysed(Box::new(analysis)),
             Err(error) => Outcome::Refused(error),
         },
-        Job::Design(task) => {
-            let designed = match task {
-                Task::EvenOut => engine::design::even_out(plan),
-                Task::SetReturns => engine::design::set_returns(plan),
-                Task::FindSpeed => engine::design::find_speed(plan),
-            };
-            match designed {
-                Ok(designed) => Outcome::Designed(Box::new(designed.into())),
-                Err(error) => Outcome::Refused(error),
-            }
-        }
         Job::Look(Look::Need) => Outcome::Seen(Seen::Need(Box::new(engine::heat::need::need(plan)))),
         Job::Look(Look::Travel) => match engine::heat::travel::damper_travel(plan) {
             Ok(travel) => Outcome::Seen(Seen::Travel(travel)),
@@ -226,7 +190,7 @@ pub fn answer(request: &Request, tell: &mut dyn FnMut(Answer)) -> Answer {
 pub struct Queue {
     in_flight: Option<Request>,
     waiting: Option<Request>,
-    task: Option<Request>,
+    question: Option<Request>,
     look: Option<Request>,
 }
 
@@ -243,15 +207,9 @@ impl Queue {
         self.next()
     }
 
-    /// The plan of this state is to be changed; the request to send, if the worker is free.
-    pub fn design(&mut self, task: Task, generation: u64, plan: Rc<Plan>) -> Option<Request> {
-        self.task = Some(Request { generation, job: Job::Design(task), plan });
-        self.next()
-    }
-
     /// A question about the plan; the request to send, if the worker is free.
     pub fn ask(&mut self, ask: Ask, plan: Rc<Plan>) -> Option<Request> {
-        self.task = Some(Request { generation: 0, job: Job::Ask(ask), plan });
+        self.question = Some(Request { generation: 0, job: Job::Ask(ask), plan });
         self.next()
     }
 
@@ -287,7 +245,7 @@ impl Queue {
         if self.in_flight.is_some() {
             return None;
         }
-        self.in_flight = self.task.take().or_else(|| self.waiting.take()).or_else(|| self.look.take());
+        self.in_flight = self.question.take().or_else(|| self.waiting.take()).or_else(|| self.look.take());
         self.in_flight.clone()
     }
 }
@@ -296,6 +254,7 @@ impl Queue {
 mod tests {
     use super::*;
     use crate::starter;
+    use crate::studies::What;
 
     #[test]
     fn while_one_solve_runs_only_the_newest_state_waits() {
@@ -310,13 +269,14 @@ mod tests {
     }
 
     #[test]
-    fn a_task_goes_before_a_waiting_analysis_and_a_fallen_request_is_not_repeated() {
+    fn a_question_goes_before_a_waiting_analysis_and_a_fallen_request_is_not_repeated() {
         let plan = Rc::new(starter::empty());
         let mut queue = Queue::default();
         queue.analyse(1, plan.clone());
         queue.analyse(2, plan.clone());
-        assert_eq!(queue.design(Task::EvenOut, 2, plan.clone()), None);
-        assert_eq!(queue.answered().map(|r| r.job), Some(Job::Design(Task::EvenOut)));
+        let ask = Ask::usual(What::EvenOut, 0);
+        assert_eq!(queue.ask(ask, plan.clone()), None);
+        assert_eq!(queue.answered().map(|r| r.job), Some(Job::Ask(ask)));
         assert_eq!(queue.restarted().map(|r| (r.generation, r.job)), Some((2, Job::Analyse)));
         assert_eq!(queue.restarted(), None);
     }
@@ -334,33 +294,5 @@ mod tests {
         assert_eq!(queue.answered().map(|r| (r.generation, r.job)), Some((2, Job::Look(Look::Need))));
         assert!(queue.is_looking());
         assert_eq!(queue.answered(), None);
-    }
-
-    #[test]
-    fn a_request_arrives_as_it_was_sent() {
-        let request =
-            Request { generation: 7, job: Job::Design(Task::SetReturns), plan: Rc::new(starter::demo()) };
-        let bytes = postcard::to_allocvec(&request).expect("a request can be written");
-        assert_eq!(postcard::from_bytes::<Request>(&bytes).expect("and can be read"), request);
-    }
-
-    /// Without keys, a field that is left out shifts all that follow.
-    #[test]
-    fn an_answer_arrives_as_it_was_sent() {
-        let mut alone = starter::demo();
-        alone.openings.clear();
-        let mut plans = vec![starter::demo(), starter::empty(), alone];
-        plans[0].ducts[1].damper = None;
-        let look = [Job::Look(Look::Need), Job::Look(Look::Travel)];
-        let design = [Job::Design(Task::EvenOut), Job::Design(Task::FindSpeed)];
-        let jobs = [Job::Analyse, Job::Follow, design[0], design[1], look[0], look[1]];
-        for plan in plans {
-            let plan = Rc::new(plan);
-            for job in jobs {
-                let answer = answer(&Request { generation: 3, job, plan: plan.clone() }, &mut |_| {});
-                let bytes = postcard::to_allocvec(&answer).expect("an answer can be written");
-                assert_eq!(postcard::from_bytes::<Answer>(&bytes).expect("and can be read"), answer);
-            }
-        }
     }
 }

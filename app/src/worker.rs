@@ -1,7 +1,8 @@
 //! The worker's side: reads a request, lets the engine answer, posts the answer.
 
-use crate::solve;
+use crate::solve::{self, wire::WorkerEnd};
 use js_sys::Uint8Array;
+use std::cell::RefCell;
 use wasm_bindgen::prelude::*;
 use web_sys::{DedicatedWorkerGlobalScope, MessageEvent};
 
@@ -17,18 +18,17 @@ pub fn main() {
         let _ = last_words.post_message(&format!("{FALL}{info}").into());
     }));
     let replies = scope.clone();
+    let end = RefCell::new(WorkerEnd::default());
     let on_message = Closure::<dyn Fn(MessageEvent)>::new(move |event: MessageEvent| {
         let bytes = Uint8Array::new(&event.data()).to_vec();
-        let mut post = |reply: solve::Answer| {
-            let written = postcard::to_allocvec(&reply).map_err(|e| e.to_string());
-            send(&replies, written);
-        };
-        match postcard::from_bytes::<solve::Request>(&bytes) {
+        let mut post = |reply: solve::Answer| send(&replies, end.borrow_mut().write(reply));
+        let request = end.borrow_mut().read(&bytes);
+        match request {
             Ok(request) => {
                 let last = solve::answer(&request, &mut post);
                 post(last);
             }
-            Err(error) => send(&replies, Err(error.to_string())),
+            Err(error) => send(&replies, Err(error)),
         }
     });
     scope.set_onmessage(Some(on_message.as_ref().unchecked_ref()));

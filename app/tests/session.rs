@@ -5,8 +5,9 @@ use app::edit::{
     self, Axis, Drawn, DuctEdit, Edit, FanEdit, GroupEdit, NewItem, PathEdit, ReturnEdit, SlotRowEdit,
     ZoneEdit,
 };
-use app::session::{Camera, SaveState, Session, Task};
+use app::session::{Camera, SaveState, Session};
 use app::starter;
+use app::studies::{Ask, Intent, Sheet, What};
 use engine::plan::{DuctRole, Point, Section};
 
 fn apply(session: &mut Session, command: Command) {
@@ -152,8 +153,7 @@ fn one_slot_width_of_a_uniform_row_leaves_the_others_alone() {
 #[test]
 fn an_answer_for_an_older_plan_is_shown_but_a_changed_plan_is_not_taken_over() {
     let mut session = Session::new(starter::demo());
-    let generation = session.generation;
-    apply(&mut session, Command::TaskStarted(Task::EvenOut));
+    apply(&mut session, Intent::Start(What::EvenOut).into());
     apply(&mut session, Edit::RequiredFlow(4.25).into());
     let after_edit = session.plan.clone();
     let done = app::solve::Changed {
@@ -162,9 +162,10 @@ fn an_answer_for_an_older_plan_is_shown_but_a_changed_plan_is_not_taken_over() {
         after: engine::analysis::Analysis::default(),
         findings: Vec::new(),
     };
-    apply(&mut session, Command::TaskDone { task: Task::EvenOut, generation, outcome: Ok(Box::new(done)) });
+    let outcome = Ok((Box::new(Sheet::default()), Some(Box::new(done))));
+    apply(&mut session, Intent::Answered { ask: Ask::usual(What::EvenOut, 0), outcome }.into());
     assert_eq!(session.plan, after_edit);
-    assert_eq!(session.running, None);
+    assert!(session.studies.asking.is_none());
     assert!(session.notice.as_ref().is_some_and(|notice| notice.text.contains("run it again")));
 }
 
@@ -275,10 +276,14 @@ fn from_an_empty_plan_the_guided_way_leads_to_an_even_oven() {
     let solved = app::solve::answer(&request(app::solve::Job::Analyse), &mut |_| {});
     let app::solve::Outcome::Analysed(analysis) = &solved.outcome else { panic!("{:?}", solved.outcome) };
     assert_eq!(analysis.status, "converged");
-    let evened = app::solve::answer(&request(app::solve::Job::Design(Task::EvenOut)), &mut |_| {});
-    let app::solve::Outcome::Designed(designed) = &evened.outcome else { panic!("{:?}", evened.outcome) };
+    let ask = Ask::usual(What::EvenOut, 0);
+    let evened = app::solve::answer(&request(app::solve::Job::Ask(ask)), &mut |_| {});
+    let app::solve::Outcome::Sheet(_, Some(designed)) = &evened.outcome else {
+        panic!("{:?}", evened.outcome)
+    };
     assert!(designed.after.evenness.worst_percent < 5.0, "{}", designed.after.evenness.worst_percent);
     let before = session.plan.clone();
+    apply(&mut session, Intent::Start(What::EvenOut).into());
     apply(&mut session, evened.into_command());
     assert_eq!(session.history.undo_label(), Some("Even out"));
     assert!(session.analysis_is_current());

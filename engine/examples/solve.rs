@@ -1,6 +1,6 @@
 //! The first JSON door: solves a plan. See the README for the options and the answer.
 use engine::analysis::{Analysis, describe};
-use engine::design::{self, Budget, LevelBy};
+use engine::design::{self, Budget, EvenTarget, LevelBy};
 use engine::error::EngineError;
 use engine::network::{Settings, door, from_plan, solve};
 use engine::plan::{Plan, file};
@@ -13,7 +13,7 @@ use studies::Studies;
 mod studies;
 
 const USAGE: &str = "usage: solve [--sections-velocity M_S | --sections-pressure PA] [--level slot-total|damper|duct-size] \
-[--set-returns] [--find-speed | --fit-drive] [--even-out] [--even-out-temperature] [--compare-laws] [--compare-levels] \
+[--set-returns] [--find-speed | --fit-drive] [--even-out] [--even-out-per-metre | --even-out-temperature] [--compare-laws] [--compare-levels] \
 [--compare-courses M_S] [--operating-points] [--fan-duty] [--damper-travel] [--write OUT.json] [--network OUT.json] PLAN.json";
 
 #[derive(Default)]
@@ -21,6 +21,7 @@ struct Options {
     sections: Option<Budget>,
     level: Option<LevelBy>,
     even_out: bool,
+    even_out_per_metre: bool,
     even_out_temperature: bool,
     damper_travel: bool,
     set_returns: bool,
@@ -55,6 +56,7 @@ fn options() -> Option<Options> {
                 });
             }
             "--even-out" => found.even_out = true,
+            "--even-out-per-metre" => found.even_out_per_metre = true,
             "--even-out-temperature" => found.even_out_temperature = true,
             "--damper-travel" => found.damper_travel = true,
             "--set-returns" => found.set_returns = true,
@@ -116,12 +118,13 @@ fn run(options: &Options) -> Result<Value, String> {
     }
     // Returns first: their setting does not depend on slot widths, while slot widths depend on them.
     type Command = fn(&Plan) -> Result<design::Designed, EngineError>;
-    let commands: [(bool, Command); 5] = [
+    let commands: [(bool, Command); 6] = [
         (options.set_returns, design::set_returns),
         (options.find_speed, design::find_speed),
         (options.fit_drive, design::fit_drive),
         (options.even_out, design::even_out),
-        (options.even_out_temperature, design::even_out_temperature),
+        (options.even_out_per_metre, |plan| design::even_out_to(plan, EvenTarget::PerMetre)),
+        (options.even_out_temperature, |plan| design::even_out_to(plan, EvenTarget::Temperature)),
     ];
     for (wanted, command) in commands {
         if wanted {

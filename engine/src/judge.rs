@@ -127,7 +127,7 @@ fn slots(plan: &Plan, built: &Built, analysis: &Analysis, findings: &mut Vec<Fin
             COMMON_PRACTICE,
         ));
     }
-    for (duct, ratio) in area_ratios(plan, built, &analysis.slots) {
+    for (duct, ratio) in area_ratios(plan, built) {
         if ratio > 0.7 {
             findings.push(Finding::new(
                 Severity::Caution,

@@ -113,7 +113,7 @@ pub fn breaches(plan: &Plan, built: &Built, slots: &[SlotResult]) -> Vec<Breach>
         }
     }
     if let Some(greatest) = plan.shop.max_area_ratio {
-        for (duct, ratio) in area_ratios(plan, built, slots) {
+        for (duct, ratio) in area_ratios(plan, built) {
             if ratio > greatest + SAME_M {
                 found.push(Breach {
                     id: "area-ratio-limit",

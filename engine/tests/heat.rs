@@ -667,7 +667,8 @@ fn warm_up_stores_what_the_burner_gives() {
 fn even_out_to_temperature_keeps_its_shares() {
     let mut start = engine::design::set_returns(&gates()).expect("returns can be set").plan;
     start.shop.max_width_m = 0.06;
-    let designed = engine::design::even_out_temperature(&start).expect("bays can come nearer");
+    let designed = engine::design::even_out_to(&start, engine::design::EvenTarget::Temperature)
+        .expect("bays can come nearer");
     let spread = |analysis: &Analysis| {
         let bays = &analysis.heat.as_ref().unwrap().bays;
         (bays.iter().map(|bay| bay.off_k * bay.off_k).sum::<f64>() / bays.len() as f64).sqrt()
@@ -686,5 +687,47 @@ fn even_out_to_temperature_keeps_its_shares() {
         engine::design::even_out(&reread).unwrap().plan,
         designed.plan,
         "a later even out keeps the shares"
+    );
+}
+
+#[test]
+fn zones_together_lose_what_the_oven_does_and_pass_on_what_they_gain() {
+    for (name, plan) in variants() {
+        let heat = heat(&plan);
+        let all: f64 = heat.zones.iter().map(|zone| zone.goes.sum_w()).sum();
+        let outside = heat.goes.ducts_w + heat.goes.house_w;
+        assert!(
+            (all + outside - heat.goes.sum_w()).abs() <= 1e-9 * heat.burner_w,
+            "{name}: {all} and {outside}"
+        );
+        let passed: f64 = heat.zones.iter().map(|zone| zone.to_others_w).sum();
+        assert!(passed.abs() <= 1e-9 * heat.burner_w, "{name}: {passed}");
+        assert!(name == "one zone" || heat.zones.iter().any(|zone| zone.to_others_w > 0.0), "{name}");
+    }
+}
+
+#[test]
+fn a_part_is_cured_on_its_way_just_when_its_schedule_is_done() {
+    let mut plan = gates();
+    plan.coating.as_mut().expect("it is coated").over_bake_times = Some(1.5);
+    let part = heat(&plan).part.expect("there are parts");
+    let index = part.cure_index.expect("there is a schedule");
+    assert_eq!(part.cured_at_m.is_some(), index >= 1.0);
+    assert_eq!(part.over_baked_at_m.is_some(), index >= 1.5);
+    let schedule = engine::heat::parts::schedule(&plan).expect("there is a schedule");
+    let line = plan.conveyor.as_ref().expect("there is a line").speed_m_s;
+    if let Some(at) = part.cured_at_m {
+        // Up to there, linear between two points, the index is one.
+        let last = part.points.iter().position(|point| point.station_m >= at).expect("on the way");
+        let up_to = |n: usize| engine::heat::parts::cure_index(&schedule, &part.points[..=n], line);
+        assert!(up_to(last - 1) <= 1.0 && up_to(last) >= 1.0);
+    }
+    if let Some(seconds) = part.equivalent_s {
+        let needed = schedule.seconds_at(part.peak_c).expect("above the table's least");
+        assert!((seconds / needed - index).abs() < 1e-12);
+    }
+    println!(
+        "index {index:.2}, cured at {:?}, equivalent {:?} s at {:.0} °C",
+        part.cured_at_m, part.equivalent_s, part.peak_c
     );
 }

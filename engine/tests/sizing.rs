@@ -2,7 +2,8 @@
 
 use engine::analysis::analyse;
 use engine::design::{
-    Budget, LevelBy, Method, compare_courses, compare_levels, level_runs, set_returns, suggest_sections,
+    Budget, LevelBy, Method, compare_courses, compare_levels, gauges_m, highest_pressure_pa, level_runs,
+    set_returns, sheet_kg, suggest_sections,
 };
 use engine::plan::{Plan, Section, file};
 
@@ -14,52 +15,126 @@ fn plan(name: &str) -> Plan {
 
 const PLANS: [&str; 4] = ["garden-gates", "lantern-box", "fence-tunnel", "shelving-frames"];
 
-/// Every height and diameter of the supply ducts, m.
-fn heights(plan: &Plan) -> Vec<f64> {
-    let height = |section: Section| match section {
-        Section::Rectangular { height_m, .. } => height_m,
-        Section::Round { diameter_m } => diameter_m,
-    };
+const WITH_RING: [&str; 5] =
+    ["garden-gates", "lantern-box", "fence-tunnel", "shelving-frames", "planter-ring"];
+
+/// Every section of the supply ducts, with whether its duct has slots.
+fn sections(plan: &Plan) -> Vec<(Section, bool)> {
     let supply = plan.ducts.iter().filter(|duct| duct.role != engine::plan::DuctRole::Return);
     supply
-        .flat_map(|duct| core::iter::once(duct.section).chain(duct.steps.iter().map(|step| step.section)))
-        .map(height)
+        .flat_map(|duct| {
+            let slotted = plan.slot_rows.iter().any(|row| row.duct == duct.id);
+            let all = core::iter::once(duct.section).chain(duct.steps.iter().map(|step| step.section));
+            all.map(move |section| (section, slotted))
+        })
         .collect()
+}
+
+fn in_stock(size_m: f64) -> bool {
+    (size_m / 0.05 - (size_m / 0.05).round()).abs() < 1e-6
 }
 
 #[test]
 fn sections_keep_to_their_budget_in_stock_sizes() {
-    for name in PLANS {
+    let mut sized_plans = 0;
+    for name in WITH_RING {
         let mut start = plan(name);
-        start.shop.duct_sizes_m = (4..=60).map(|n| f64::from(n) * 0.05).collect();
-        for most_m_s in [6.0, 9.0] {
-            let Ok(sized) = suggest_sections(&start, Budget::Velocity { most_m_s }) else {
-                println!("{name} {most_m_s} m/s: refused");
-                continue;
-            };
-            println!("{name} {most_m_s} m/s: {:?} → {:?}", sized.before, sized.after);
-            assert!(sized.after.velocity_m_s <= most_m_s + 1e-6, "{name}");
-            for height in heights(&sized.designed.plan) {
-                let steps = height / 0.05;
-                assert!((steps - steps.round()).abs() < 1e-6, "{name}: {height} m is not in stock");
-            }
-            let again = suggest_sections(&sized.designed.plan, Budget::Velocity { most_m_s }).expect("again");
-            // In a ring the flows go by the sizes, so there sizes go by what was before.
-            let same = again.designed.plan == sized.designed.plan;
-            assert!(same || name == "fence-tunnel", "{name}: a second run changes something");
-        }
+        start.shop.duct_sizes_m = (2..=60).map(|n| f64::from(n) * 0.05).collect();
         let drawn =
             suggest_sections(&start, Budget::Velocity { most_m_s: 20.0 }).expect("sized").before.loss_pa;
-        let most_pa = 1.1 * drawn;
-        let sized = suggest_sections(&start, Budget::Pressure { most_pa }).expect("sized");
-        println!("{name} {most_pa:.0} Pa: {:?}", sized.after);
-        assert!(sized.after.loss_pa <= most_pa, "{name}: {} of {most_pa}", sized.after.loss_pa);
-        // The network of the plan with its new sections says the same.
-        let analysis = analyse(&sized.designed.plan).expect("calculated");
-        assert_eq!(analysis.status, "converged");
+        let budgets = [
+            Budget::Velocity { most_m_s: 6.0 },
+            Budget::Velocity { most_m_s: 9.0 },
+            Budget::Pressure { most_pa: 1.1 * drawn },
+            Budget::Pressure { most_pa: 0.6 * drawn },
+        ];
+        for budget in budgets {
+            let sized = match suggest_sections(&start, budget) {
+                Ok(sized) => sized,
+                Err(error) => {
+                    println!("{name} {budget:?}: {error}");
+                    continue;
+                }
+            };
+            sized_plans += 1;
+            println!("{name} {budget:?}: {:?} → {:?}", sized.before, sized.after);
+            match budget {
+                Budget::Velocity { most_m_s } => {
+                    assert!(sized.after.velocity_m_s <= most_m_s + 1e-6, "{name}")
+                }
+                Budget::Pressure { most_pa } => assert!(sized.after.loss_pa <= most_pa, "{name}"),
+            }
+            for (section, slotted) in sections(&sized.designed.plan) {
+                match section {
+                    Section::Rectangular { width_m, height_m } => {
+                        assert!(in_stock(height_m), "{name}: {height_m} m is not in stock");
+                        assert!(slotted || in_stock(width_m), "{name}: {width_m} m is not in stock");
+                    }
+                    Section::Round { diameter_m } => assert!(in_stock(diameter_m), "{name}"),
+                }
+            }
+            // Nothing has come apart, and the network of the plan with its new sections says the same.
+            assert_eq!(
+                engine::plan::geometry::joints(&sized.designed.plan).len(),
+                engine::plan::geometry::joints(&start).len(),
+                "{name}"
+            );
+            assert_eq!(analyse(&sized.designed.plan).expect("calculated").status, "converged");
+            let again = suggest_sections(&sized.designed.plan, budget).expect("again");
+            assert!(again.designed.plan == sized.designed.plan, "{name}: a second run changes something");
+        }
         let none = suggest_sections(&start, Budget::Pressure { most_pa: 0.5 }).expect_err("must be refused");
         assert!(none.to_string().contains("Pa") || none.to_string().contains("high"), "{none}");
     }
+    assert!(sized_plans >= 14, "{sized_plans} of 20 could be sized");
+}
+
+#[test]
+fn widths_in_stock_save_sheet_and_slots_keep_theirs() {
+    let start = plan("garden-gates");
+    let budget = Budget::Velocity { most_m_s: 9.0 };
+    let heights_only = suggest_sections(&start, budget).expect("sized");
+    let mut stocked = start.clone();
+    stocked.shop.duct_sizes_m = (2..=60).map(|n| f64::from(n) * 0.05).collect();
+    let both = suggest_sections(&stocked, budget).expect("sized");
+    println!(
+        "{:.2} m² as wide as drawn, {:.2} m² otherwise",
+        heights_only.after.sheet_m2, both.after.sheet_m2
+    );
+    assert!(both.after.sheet_m2 < heights_only.after.sheet_m2);
+    let width = |plan: &Plan, id: &str| {
+        plan.ducts.iter().find(|duct| duct.id == id).map(|duct| duct.section.plan_width_m())
+    };
+    assert!(width(&both.designed.plan, "trunk") < width(&start, "trunk"));
+    for row in &start.slot_rows {
+        assert_eq!(width(&both.designed.plan, &row.duct), width(&start, &row.duct), "{}", row.id);
+    }
+}
+
+#[test]
+fn sheet_weighs_by_the_gauge_each_duct_needs() {
+    let mut start = plan("garden-gates");
+    start.shop.gauges_m = vec![0.0015, 0.0008, 0.001, 0.0012];
+    let gauges = gauges_m(&start);
+    let of = |id: &str| gauges[start.ducts.iter().position(|duct| duct.id == id).expect("is there")];
+    // The fan stands above 1,000 Pa: one thicker than its side alone asks for.
+    assert!(highest_pressure_pa(&start) > 1_000.0);
+    let side = |id: &str| match start.ducts.iter().find(|duct| duct.id == id).expect("is there").section {
+        Section::Rectangular { width_m, height_m } => f64::max(width_m, height_m),
+        Section::Round { diameter_m } => diameter_m,
+    };
+    assert!(side("cure-5") <= 0.3 && of("cure-5") == (0.0008, true), "{:?}", of("cure-5"));
+    assert!(side("trunk") <= 1.0 && of("trunk") == (0.0012, true), "{:?}", of("trunk"));
+    // By hand: one duct of 2.6 m.
+    let mut one = start.clone();
+    one.ducts.retain(|duct| duct.id == "cure-5");
+    let Section::Rectangular { width_m, height_m } = one.ducts[0].section else { panic!("rectangular") };
+    let by_hand = 2.0 * (width_m + height_m) * 2.6 * 0.0008 * 7_850.0;
+    assert!((sheet_kg(&one) / by_hand - 1.0).abs() < 1e-9, "{} {by_hand}", sheet_kg(&one));
+    // What is not in stock is told.
+    start.shop.gauges_m = vec![0.0008];
+    let sized = suggest_sections(&start, Budget::Velocity { most_m_s: 9.0 }).expect("sized");
+    assert!(sized.designed.findings.iter().any(|finding| finding.id == "thin-sheet"));
 }
 
 #[test]
@@ -104,6 +179,48 @@ fn the_methods_of_a_course_are_compared() {
         }
     }
     assert!(compared >= 2, "{compared} plans could be compared");
+}
+
+#[test]
+fn run_dampers_come_in_stock_sizes() {
+    for name in ["garden-gates", "fence-tunnel"] {
+        let mut start = plan(name);
+        let free = level_runs(&start, LevelBy::Damper).expect("levelled").designed.plan;
+        start.shop.damper_sizes_m = vec![0.2, 0.25, 0.3, 0.4];
+        let levelled = level_runs(&start, LevelBy::Damper).expect("levelled");
+        let mut own = 0;
+        for (duct, other) in levelled.designed.plan.ducts.iter().zip(&free.ducts) {
+            let Some(blade) = duct.damper.as_ref().filter(|blade| blade.modulation.is_none()) else {
+                continue;
+            };
+            let size = blade.size.unwrap_or(duct.section);
+            let (
+                Section::Rectangular { width_m, height_m },
+                Section::Rectangular { width_m: w, height_m: h },
+            ) = (size, duct.section)
+            else {
+                panic!("rectangular")
+            };
+            for (side, room) in [(width_m, w), (height_m, h)] {
+                let best = start.shop.damper_sizes_m.iter().copied().filter(|&s| s <= room + 1e-9);
+                assert_eq!(Some(side), best.reduce(f64::max), "{name} {}", duct.id);
+            }
+            if blade.size.is_some() {
+                own += 1;
+                // A smaller one has to stand further open for the same drop.
+                let wide = other.damper.as_ref().map_or(100.0, |blade| blade.open_percent);
+                assert!(blade.open_percent >= wide, "{name} {}", duct.id);
+            }
+        }
+        println!(
+            "{name}: {own} dampers smaller than their runs, {:.1} % → {:.1} %",
+            levelled.spread_before_percent, levelled.spread_after_percent
+        );
+        assert!(own > 0, "{name}");
+        assert!(levelled.spread_after_percent < 0.5 * levelled.spread_before_percent, "{name}");
+        let text = file::write(&levelled.designed.plan);
+        assert!(file::read(&text).expect("opens") == levelled.designed.plan, "{name}");
+    }
 }
 
 #[test]

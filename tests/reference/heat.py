@@ -113,6 +113,11 @@ def door(row):
         rise = 9.80665 * (number(row, "rho_to") - number(row, "rho_from"))
         dp = -rise * (number(row, "sill_m") + number(row, "height_m"))
         return openings.exchange(row, dp)["in"]
+    if law == "Doorway":
+        # The level moves until as much more comes in as is drawn elsewhere.
+        at = lambda dp: openings.exchange(row, dp)
+        dp = brentq(lambda dp: at(dp)["in"] - at(dp)["out"] - number(row, "net_kg_s"), -500.0, 500.0, xtol=1e-13)
+        return at(dp)["out"]
     hot, cold = number(row, "rho_from") + ZERO_CELSIUS, number(row, "rho_to") + ZERO_CELSIUS
     # Radiation of a black hole: the columns rho_from and rho_to hold the two temperatures, °C.
     return 5.670374419e-8 * (hot**4 - cold**4)
@@ -131,9 +136,28 @@ def moist(row):
 
 
 def jet(row):
-    """Momentum of a plane jet kept, self-similar profile: the constant is Rajaratnam's."""
-    return number(row, "u0") * 3.5 / math.sqrt(2.0 * number(row, "x_m") / number(row, "b_m"))
+    """Speeds of jets by the momentum they keep, and what walls and bodies in them are given, W/(m²·K)."""
+    u0, slot = number(row, "u0"), number(row, "b_m")
+    if row["law"] == "convection::plane_jet_m_s":
+        # Self-similar profile: the constant is Rajaratnam's.
+        return u0 * 3.5 / math.sqrt(2.0 * number(row, "x_m") / slot)
+    if row["law"] == "convection::merged_jets_m_s":
+        # Momentum of all slots, u₀²·b each metre, in one even stream of the pitch's width.
+        return brentq(lambda u: u * u * number(row, "pitch_m") - u0 * u0 * slot, 0.0, u0)
+    if not row["height_m"]:
+        return 1.5 * coefficient({**row, "law": f"convection::{SHAPES[row['shape']]}"})
+    # Martin 1977, array of slots, as in Incropera & DeWitt, eq. 7.75; hydraulic diameter twice the slot's width.
+    film, height, pitch = number(row, "film_c") + ZERO_CELSIUS, number(row, "height_m"), number(row, "pitch_m")
+    air = lambda name: PropsSI(name, "T", film, "P", 101325.0, "Air")
+    re, open_share = u0 * 2.0 * slot * air("D") / air("V"), slot / pitch
+    best = (60.0 + 4.0 * (height / (2.0 * slot) - 2.0) ** 2) ** -0.5
+    assert 1500 <= re <= 40000 and 2 <= height / slot <= 80 and 0.008 <= open_share <= 2.5 * best, "outside Martin's range"
+    across = 2.0 * re / (open_share / best + best / open_share)
+    nu = 2.0 / 3.0 * best**0.75 * across ** (2.0 / 3.0) * air("PRANDTL") ** 0.42
+    return nu * air("L") / (2.0 * slot)
 
+
+SHAPES = {"sheet": "plate", "tube": "cylinder"}
 
 TOPICS = {
     "heat_nusselt": nusselt,

@@ -12,6 +12,7 @@ mod friction;
 mod heat;
 mod heat_transfer;
 mod jets;
+mod need;
 mod networks;
 mod openings;
 mod plans;
@@ -19,6 +20,8 @@ mod returns;
 mod row;
 mod slots;
 mod tables;
+mod units;
+mod zones;
 
 pub use row::{KINDS, Row, rows};
 pub use tables::{Checked, Table, check, report, sensitivity};
@@ -67,6 +70,7 @@ pub const TOPICS: &[(&str, Answer)] = &[
     ("heat_jet", heat_transfer::jet),
     ("heat_lumped", heat_transfer::lumped),
     ("heat_moist_air", heat_transfer::moist_air),
+    ("heat_need", need::needed),
     ("heat_nusselt", heat_transfer::nusselt),
     ("heat_panel", heat::panel),
     ("heat_safety", heat::safe),
@@ -101,4 +105,6 @@ pub const TOPICS: &[(&str, Answer)] = &[
     ("slot_free_streamline", slots::free_streamline),
     ("slot_single", slots::single),
     ("symmetric_tee", fittings::symmetric_tee),
+    ("trade_units", units::trade),
+    ("two_zones", zones::two_zones),
 ];

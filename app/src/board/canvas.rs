@@ -2,7 +2,7 @@
 
 mod furniture;
 mod listen;
-mod paint;
+pub(super) mod paint;
 
 use super::camera::{Bounds, Look, ScreenPoint};
 use super::parts::{Marks, Source, overlay, scene, slot_spoken};
@@ -340,7 +340,7 @@ impl Inner {
             painter.shape(&shape);
         }
         painter.rulers(units);
-        painter.scale_bar(units);
+        painter.scale_bar(units, RULER_PX + 14.0);
         // Where a test, or a script of the user's, finds an item on the canvas.
         let camera = look.camera;
         let place = format!("{} {} {}", camera.centre.x_m, camera.centre.y_m, camera.px_per_m);

@@ -15,6 +15,7 @@ pub mod outline;
 mod palette;
 pub mod parts;
 pub mod scene;
+pub mod sketch;
 pub mod tools;
 
 use self::parts::BAY_FULL_K;

@@ -37,6 +37,17 @@ pub enum Tone {
     Deviation(f64),
 }
 
+impl Tone {
+    /// The nearest of a few dozen: so many colours the eye can tell, and what shares one is painted at once.
+    pub fn coarse(self) -> Self {
+        const STEPS: f64 = 160.0;
+        match self {
+            Self::Deviation(miss) => Self::Deviation((miss * STEPS).round() / STEPS),
+            other => other,
+        }
+    }
+}
+
 /// What a shape is filled with.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Fill {
@@ -149,6 +160,39 @@ pub fn text_width_px(text: &str, size_px: f64) -> f64 {
     units * size_px
 }
 
+/// A rectangle with a tone of its own.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Patch {
+    /// Its middle.
+    pub at: Point,
+    /// Unit direction of its first side.
+    pub direction: (f64, f64),
+    /// Size along that, m.
+    pub along_m: f64,
+    /// Size across, m.
+    pub across_m: f64,
+    /// What it is filled with.
+    pub tone: Tone,
+}
+
+impl Patch {
+    /// Its corners, one after the other.
+    pub fn corners(&self) -> [Point; 4] {
+        let (d, half) = (self.direction, (self.along_m / 2.0, self.across_m / 2.0));
+        [(-1.0, -1.0), (1.0, -1.0), (1.0, 1.0), (-1.0, 1.0)].map(|(s, t)| {
+            let (u, v) = (s * half.0, t * half.1);
+            Point::new(self.at.x_m + u * d.0 - v * d.1, self.at.y_m + u * d.1 + v * d.0)
+        })
+    }
+
+    fn distance_m(&self, p: Point) -> f64 {
+        let (x, y, d) = (p.x_m - self.at.x_m, p.y_m - self.at.y_m, self.direction);
+        let u = ((x * d.0 + y * d.1).abs() - self.along_m / 2.0).max(0.0);
+        let v = ((y * d.0 - x * d.1).abs() - self.across_m / 2.0).max(0.0);
+        (u * u + v * v).sqrt()
+    }
+}
+
 /// What is drawn.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Form {
@@ -170,6 +214,10 @@ pub enum Form {
         /// Its radius, px.
         radius_px: f64,
     },
+    /// Rectangles with one edge and a tone each: there can be a thousand slots.
+    Patches(Vec<Patch>),
+    /// Short lines.
+    Dashes(Vec<[Point; 2]>),
     /// Words.
     Text(Text),
 }
@@ -266,12 +314,12 @@ impl Scene {
 }
 
 impl Form {
-    /// The places it is drawn through; none for words.
+    /// The places one line of it is drawn through; none for words and for many at once.
     pub fn points(&self) -> &[Point] {
         match self {
             Self::Polygon(points) | Self::Path(points) => points,
             Self::Disc { at, .. } | Self::Dot { at, .. } => std::slice::from_ref(at),
-            Self::Text(_) => &[],
+            Self::Patches(_) | Self::Dashes(_) | Self::Text(_) => &[],
         }
     }
 
@@ -294,6 +342,10 @@ impl Form {
             Self::Dot { at, radius_px } => {
                 (engine::plan::geometry::distance_m(*at, p) - radius_px / px_per_m).max(0.0)
             }
+            Self::Patches(patches) => {
+                patches.iter().map(|patch| patch.distance_m(p)).fold(f64::INFINITY, f64::min)
+            }
+            Self::Dashes(lines) => lines.iter().map(|line| nearest(line, p).1).fold(f64::INFINITY, f64::min),
             Self::Text(_) => f64::INFINITY,
         }
     }
@@ -348,6 +400,24 @@ mod tests {
         assert_eq!(pick(&zoned, 1.2).as_deref(), Some("zone"));
         scene.shapes.push(zoned.shapes[1].clone());
         assert_eq!(pick(&scene, 1.04).as_deref(), Some("below"));
+    }
+
+    #[test]
+    fn a_patch_is_picked_where_its_corners_are() {
+        let patch = Patch {
+            at: Point::new(2.0, 1.0),
+            direction: (0.6, 0.8),
+            along_m: 1.0,
+            across_m: 0.4,
+            tone: Tone::Paper,
+        };
+        let outline = Form::Polygon(patch.corners().to_vec());
+        let patches = Form::Patches(vec![patch]);
+        for k in 0..60 {
+            let p = Point::new(1.0 + 0.03 * f64::from(k), 1.7 - 0.02 * f64::from(k));
+            let (a, b) = (outline.distance_m(p, 100.0), patches.distance_m(p, 100.0));
+            assert!((a - b).abs() < 1e-12, "{p:?} {a} {b}");
+        }
     }
 
     #[test]

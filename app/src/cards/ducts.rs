@@ -190,13 +190,23 @@ pub fn damper(form: &Form, duct: &Duct) -> Html {
         return html! { <p class="buttons">{ form.button("Add damper at its first point", "add-damper", has(true)) }</p> };
     };
     let blades = vec![(Blades::Opposed, "opposed".to_owned()), (Blades::Parallel, "parallel".to_owned())];
+    let sizes = vec![
+        (None, "as its duct".to_owned()),
+        (Some(damper.size.unwrap_or(duct.section)), "its own".to_owned()),
+    ];
+    let own = damper.size.map(|size| {
+        let to = edit(id, |size| DuctEdit::DamperSize(Some(size)));
+        stacked(vec![form.section("Inside size of the damper", "damper-", size, to)])
+    });
     html! {
         <>
             { stacked(vec![
                 form.quantity("Travel", "damper-open", Kind::Percent, damper.open_percent, 0.0..=100.0, edit(id, DuctEdit::DamperOpen)),
                 form.choice("Blades", "damper-blades", &damper.blades, blades, edit(id, DuctEdit::DamperBlades)),
                 form.quantity("Leakage shut", "damper-leakage", Kind::Percent, damper.leakage_percent, 0.0..=100.0, edit(id, DuctEdit::DamperLeakage)),
+                form.choice("Size", "damper-size", &damper.size, sizes, edit(id, DuctEdit::DamperSize)),
             ]) }
+            { for own }
             <p class="buttons">{ form.button("Remove damper", "remove-damper", has(false)) }</p>
         </>
     }

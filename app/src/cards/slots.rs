@@ -2,10 +2,11 @@
 
 use super::{duct_options, findings_of, gone};
 use crate::command::Command;
-use crate::edit::{Edit, ModelsEdit, ShopEdit, SlotRowEdit};
+use crate::edit::{Edit, ModelsEdit, SlotRowEdit};
 use crate::fields::{Field, Form, stacked};
 use engine::plan::{DuctRole, Face, SlotModel, SlotRow, SlotVelocity};
 use engine::units::{Kind, show};
+use std::ops::RangeInclusive;
 use yew::prelude::*;
 
 fn edit<T>(id: &str, make: impl Fn(T) -> SlotRowEdit + 'static) -> impl Fn(T) -> Edit + 'static {
@@ -232,68 +233,52 @@ pub fn tint(percent: f64) -> &'static str {
     }
 }
 
+/// Name, name for tests, key in the file, what it measures, value and range of a figure.
+type Figure = (&'static str, &'static str, &'static str, Kind, f64, RangeInclusive<f64>);
+
 /// What this shop can cut and set.
 pub fn shop_fields(form: &Form) -> Vec<Field> {
     let shop = &form.plan().shop;
-    let edit = |make: fn(f64) -> ShopEdit| move |v| Edit::Shop(make(v));
-    vec![
-        form.quantity(
-            "Width step",
-            "width-step",
-            Kind::ShopLength,
-            shop.width_increment_m,
-            0.000_01..=0.1,
-            edit(ShopEdit::WidthIncrement),
-        ),
-        form.quantity(
-            "Narrowest slot",
-            "min-width",
-            Kind::ShopLength,
-            shop.min_width_m,
-            0.0001..=shop.max_width_m,
-            edit(ShopEdit::MinWidth),
-        ),
-        form.quantity(
-            "Widest slot",
-            "max-width",
-            Kind::ShopLength,
-            shop.max_width_m,
-            shop.min_width_m..=1.0,
-            edit(ShopEdit::MaxWidth),
-        ),
-        form.quantity(
+    let length = Kind::ShopLength;
+    let fields: [Figure; 7] = [
+        ("Width step", "width-step", "width_increment_m", length, shop.width_increment_m, 0.000_01..=0.1),
+        ("Narrowest slot", "min-width", "min_width_m", length, shop.min_width_m, 0.0001..=shop.max_width_m),
+        ("Widest slot", "max-width", "max_width_m", length, shop.max_width_m, shop.min_width_m..=1.0),
+        (
             "Slowest jet",
             "min-discharge",
+            "min_discharge_m_s",
             Kind::Velocity,
             shop.min_discharge_m_s,
             0.0..=shop.max_discharge_m_s,
-            edit(ShopEdit::MinDischarge),
         ),
-        form.quantity(
+        (
             "Fastest jet",
             "max-discharge",
+            "max_discharge_m_s",
             Kind::Velocity,
             shop.max_discharge_m_s,
             shop.min_discharge_m_s..=200.0,
-            edit(ShopEdit::MaxDischarge),
         ),
-        form.quantity(
-            "Slide step",
-            "slide-step",
-            Kind::ShopLength,
-            shop.slide_increment_m,
-            0.000_1..=0.5,
-            edit(ShopEdit::SlideIncrement),
-        ),
-        form.quantity(
+        ("Slide step", "slide-step", "slide_increment_m", length, shop.slide_increment_m, 0.000_1..=0.5),
+        (
             "Slide that needs most stands at",
             "index-opening",
+            "index_opening_percent",
             Kind::Percent,
             shop.index_opening_percent,
             1.0..=100.0,
-            edit(ShopEdit::IndexOpening),
         ),
-    ]
+    ];
+    let field = |(label, name, key, kind, value, range): Figure| {
+        let path = format!("/shop/{key}");
+        form.quantity(label, name, kind, value, range, move |v: f64| Edit::Set {
+            what: "shop record",
+            path: path.clone(),
+            value: Some(v.into()),
+        })
+    };
+    fields.into_iter().map(field).collect()
 }
 
 /// Which law slots follow: the largest doubt of a plan, so named and to be chosen.

@@ -19,6 +19,13 @@ pub fn guarded(values: impl IntoIterator<Item = f64>, pad: f64, least: f64) -> R
     (low - missing)..(high + missing)
 }
 
+/// `range` widened to round ends, so that an axis stays as it is while what it shows changes a little.
+pub fn settled(range: Range<f64>) -> Range<f64> {
+    let step = round_step(range.end - range.start, 12);
+    let (start, end) = ((range.start / step + 1e-9).floor(), (range.end / step - 1e-9).ceil());
+    if start < end { start * step..end * step } else { range }
+}
+
 /// `range` clipped to numbers an axis can hold.
 pub fn finite(points: impl IntoIterator<Item = (f64, f64)>) -> Vec<(f64, f64)> {
     points
@@ -60,6 +67,17 @@ mod tests {
         assert_eq!(guarded([5.0, 5.0, f64::NAN], 0.1, 2.0), 4.0..6.0);
         assert_eq!(guarded([0.0, 10.0, f64::NEG_INFINITY], 0.0, 1.0), 0.0..10.0);
         assert_eq!(finite([(1.0, f64::NAN), (1.0, 2.0), (f64::INFINITY, 0.0)]), [(1.0, 2.0)]);
+    }
+
+    #[test]
+    fn an_axis_stays_while_its_values_change_a_little() {
+        let ends = settled(-3.1..81.0);
+        assert_eq!(ends, -10.0..90.0);
+        for range in [-4.0..80.2, -1.0..84.0, -10.0..90.0] {
+            assert_eq!(settled(range), ends);
+        }
+        assert_eq!(settled(0.0..0.25), 0.0..0.25);
+        assert_eq!(settled(5.0..5.0), 5.0..5.0);
     }
 
     #[test]

@@ -2,7 +2,9 @@
 
 use super::axis::{Ticks, finite, guarded};
 use super::display::Display;
-use super::ink::{Anchor, Drawn, Surface, Words, dashed, fill, level_grid, pen, pixel, rgb, upright_grid};
+use super::ink::{
+    Anchor, Drawn, Layer, Scales, Surface, Words, dashed, fill, level_grid, pen, pixel, rgb, upright_grid,
+};
 use super::palette::{Colour, Palette};
 use engine::analysis::FanChart;
 use engine::units::{Kind, UnitSystem, show};
@@ -23,43 +25,126 @@ pub struct FanData {
 }
 
 /// A curve with its look and its name.
-struct Curve<'a> {
-    points: &'a [(f64, f64)],
+struct Curve {
+    points: Vec<(f64, f64)>,
     colour: Colour,
     width: f64,
     dashed: bool,
     name: &'static str,
 }
 
-/// Draws the chart on the whole of `area`.
+/// Room left and below, CSS px.
+const LEFT: f64 = 62.0;
+const BOTTOM: f64 = 42.0;
+/// From a curve's name to the next, CSS px.
+const APART: f64 = 14.0;
+
+/// The axes and where they stand, CSS px.
+struct Axes {
+    x: Range<f64>,
+    y: Range<f64>,
+    /// Beside a card there is no room right of the curves: their names go above.
+    narrow: bool,
+    top: f64,
+    right: f64,
+    size: (f64, f64),
+}
+
+impl Axes {
+    fn new(data: &FanData, size: (f64, f64)) -> Self {
+        let narrow = size.0 < 480.0;
+        let (top, right) = if narrow { (46.0, 12.0) } else { (14.0, 98.0) };
+        let fan_points =
+            || data.chart.hot.iter().chain(&data.chart.cold).chain(&data.chart.points).chain(&data.before);
+        let x = 0.0..guarded(fan_points().map(|p| p.0).chain([0.0]), 0.0, 1e-3).end * 1.02;
+        let y = 0.0..guarded(fan_points().map(|p| p.1).chain([0.0]), 0.0, 1.0).end * 1.12;
+        Self { x, y, narrow, top, right, size }
+    }
+
+    /// The end of the fan's fall to the left, where there is one in sight.
+    fn peak(&self, data: &FanData) -> Option<f64> {
+        let peak = data.chart.peak_flow_m3_s;
+        (peak.is_finite() && peak > 0.0 && peak < self.x.end).then_some(peak)
+    }
+
+    /// The curves as far as they lie between the axes.
+    fn curves(&self, data: &FanData, palette: &Palette) -> [Curve; 4] {
+        let curve = |points: &[(f64, f64)], colour, dashed, name| Curve {
+            points: clipped(&finite(points.iter().copied()), &self.x, &self.y),
+            colour,
+            width: if dashed { 1.5 } else { 2.2 },
+            dashed,
+            name,
+        };
+        let chart = &data.chart;
+        [
+            curve(&chart.cold, palette.ink_soft, true, "fan, cold"),
+            curve(&chart.hot, palette.ink, false, "fan, hot"),
+            curve(&chart.system_cold, palette.under, true, "system, cold"),
+            curve(&chart.system_hot, palette.over, false, "system, hot"),
+        ]
+    }
+
+    /// Where the name of a curve is wanted, CSS px: near its end, and at one place while that moves a little.
+    fn wanted(&self, curve: &Curve) -> Option<(f64, f64)> {
+        let &(x, y) = curve.points.last()?;
+        let (w, h) = (self.size.0 - LEFT - self.right, self.size.1 - self.top - BOTTOM);
+        let coarse = |v: f64| (v / APART).round() * APART;
+        Some((coarse(LEFT + x / self.x.end * w), coarse(self.top + (1.0 - y / self.y.end) * h)))
+    }
+}
+
+/// What the frame is made of at a size in CSS pixels.
+pub fn scales(data: &FanData, size: (f64, f64)) -> Scales {
+    let axes = Axes::new(data, size);
+    let mut numbers = vec![axes.x.end, axes.y.end, axes.peak(data).unwrap_or(0.0)];
+    let curves = axes.curves(data, &Palette::LIGHT);
+    numbers.extend(curves.iter().flat_map(|curve| axes.wanted(curve)).flat_map(|(x, y)| [x, y]));
+    Scales { numbers, words: vec![Display::of(Kind::VolumeFlow, data.units).symbol.to_owned()] }
+}
+
+/// Draws a layer of the chart on the whole of `area`.
 pub fn draw<DB: DrawingBackend>(
     area: &Surface<DB>,
     data: &FanData,
     palette: &Palette,
     scale: f64,
+    layer: Layer,
 ) -> Drawn<DB> {
-    area.fill(&rgb(palette.paper))?;
+    if layer == Layer::Frame {
+        area.fill(&rgb(palette.paper))?;
+    }
     let px = |v: f64| (v * scale).round() as i32;
     let (w, h) = area.dim_in_pixel();
     if w < px(200.0) as u32 || h < px(120.0) as u32 {
         return Ok(());
     }
-    // Beside a card there is no room right of the curves: their names go above.
-    let narrow = f64::from(w) / scale < 480.0;
-    let fan_points =
-        || data.chart.hot.iter().chain(&data.chart.cold).chain(&data.chart.points).chain(&data.before);
-    let x = 0.0..guarded(fan_points().map(|p| p.0).chain([0.0]), 0.0, 1e-3).end * 1.02;
-    let y = 0.0..guarded(fan_points().map(|p| p.1).chain([0.0]), 0.0, 1.0).end * 1.12;
-    let mut chart = ChartBuilder::on(area)
-        .margin_top(px(if narrow { 46.0 } else { 14.0 }))
-        .margin_right(px(if narrow { 12.0 } else { 98.0 }))
-        .x_label_area_size(px(42.0))
-        .y_label_area_size(px(62.0))
-        .build_cartesian_2d(x.clone(), y.clone())?;
+    let axes = Axes::new(data, (f64::from(w) / scale, f64::from(h) / scale));
+    let chart = ChartBuilder::on(area)
+        .margin_top(px(axes.top))
+        .margin_right(px(axes.right))
+        .x_label_area_size(px(BOTTOM))
+        .y_label_area_size(px(LEFT))
+        .build_cartesian_2d(axes.x.clone(), axes.y.clone())?;
+    match layer {
+        Layer::Frame => frame(area, chart, &axes, data, palette, scale),
+        Layer::Marks => marks(area, chart, &axes, data, palette, scale),
+    }
+}
 
-    let peak = data.chart.peak_flow_m3_s;
-    let has_peak = peak.is_finite() && peak > 0.0 && peak < x.end;
-    if has_peak {
+/// Axes, grid, the shading left of the peak, and the curves' names.
+fn frame<DB: DrawingBackend>(
+    area: &Surface<DB>,
+    mut chart: FanContext<DB>,
+    axes: &Axes,
+    data: &FanData,
+    palette: &Palette,
+    scale: f64,
+) -> Drawn<DB> {
+    let px = |v: f64| (v * scale).round() as i32;
+    let (w, h) = area.dim_in_pixel();
+    let (x, y) = (axes.x.clone(), axes.y.clone());
+    if let Some(peak) = axes.peak(data) {
         let stall = Rectangle::new([(0.0, y.start), (peak, y.end)], fill(palette.warn, 0.13));
         chart.draw_series(std::iter::once(stall))?;
     }
@@ -70,51 +155,17 @@ pub fn draw<DB: DrawingBackend>(
     let y_ticks = Ticks::new(&y, pressure, (f64::from(h) / scale / 50.0) as usize);
     level_grid(area, &mut chart, &y_ticks, palette.grid, soft, scale)?;
     upright_grid(area, &mut chart, &x_ticks, palette.grid, Some(soft), scale)?;
-    frame(&mut chart, palette, scale)?;
-
-    let curves = [
-        Curve {
-            points: &data.chart.cold,
-            colour: palette.ink_soft,
-            width: 1.5,
-            dashed: true,
-            name: "fan, cold",
-        },
-        Curve { points: &data.chart.hot, colour: palette.ink, width: 2.2, dashed: false, name: "fan, hot" },
-        Curve {
-            points: &data.chart.system_cold,
-            colour: palette.under,
-            width: 1.5,
-            dashed: true,
-            name: "system, cold",
-        },
-        Curve {
-            points: &data.chart.system_hot,
-            colour: palette.over,
-            width: 2.2,
-            dashed: false,
-            name: "system, hot",
-        },
-    ];
-    let mut names = Vec::new();
-    for curve in &curves {
-        let points = clipped(&finite(curve.points.iter().copied()), &x, &y);
-        let Some(&end) = points.last() else { continue };
-        let style = pen(curve.colour, curve.width, scale);
-        if curve.dashed {
-            dashed(&mut chart, &points, style, scale)?;
-        } else {
-            chart.draw_series(LineSeries::new(points, style))?;
-        }
-        names.push((pixel(&chart, end), curve));
-    }
-    if narrow {
-        legend(area, &curves, px(62.0), (w as i32 - px(74.0)) / 2, scale)?;
+    let path = vec![(x.start, y.end), (x.start, y.start), (x.end, y.start)];
+    chart.draw_series(std::iter::once(PathElement::new(path, pen(palette.ink_soft, 1.2, scale))))?;
+    let curves = axes.curves(data, palette);
+    if axes.narrow {
+        legend(area, &curves, px(LEFT), (w as i32 - px(74.0)) / 2, scale)?;
     } else {
+        let ends = curves.iter().filter_map(|curve| Some((axes.wanted(curve)?, curve)));
+        let names = ends.map(|((x, y), curve)| ((px(x), px(y)), curve)).collect();
         name_curves(area, names, px(14.0), h as i32 - px(48.0), scale)?;
     }
-
-    if has_peak {
+    if let Some(peak) = axes.peak(data) {
         let top = pixel(&chart, (peak, y.end));
         let bottom = pixel(&chart, (peak, y.start));
         area.draw(&PathElement::new(vec![top, bottom], pen(palette.warn, 1.2, scale)))?;
@@ -124,6 +175,33 @@ pub fn draw<DB: DrawingBackend>(
         if top.0 - left > px(120.0) {
             let at = (left + px(8.0), top.1 + px(11.0));
             words.write(area, "left of the peak: may surge", at, Anchor::Left, scale)?;
+        }
+    }
+    let title = Words::new(12.0, palette.ink);
+    let middle = (pixel(&chart, (x.end / 2.0, 0.0)).0, h as i32 - px(20.0));
+    title.write(area, &format!("Volume flow at the inlet, {}", flow.symbol), middle, Anchor::Below, scale)?;
+    let side = (px(12.0), pixel(&chart, (0.0, y.end / 2.0)).1);
+    let words = format!("Fan total pressure, {}", pressure.symbol);
+    title.upwards().write(area, &words, side, Anchor::Centre, scale)
+}
+
+/// The curves, the operating points and the margin.
+fn marks<DB: DrawingBackend>(
+    area: &Surface<DB>,
+    mut chart: FanContext<DB>,
+    axes: &Axes,
+    data: &FanData,
+    palette: &Palette,
+    scale: f64,
+) -> Drawn<DB> {
+    let px = |v: f64| (v * scale).round() as i32;
+    let (x, y) = (axes.x.clone(), axes.y.clone());
+    for curve in axes.curves(data, palette) {
+        let style = pen(curve.colour, curve.width, scale);
+        if curve.dashed {
+            dashed(&mut chart, &curve.points, style, scale)?;
+        } else {
+            chart.draw_series(LineSeries::new(curve.points, style))?;
         }
     }
     margin_arrow(area, &chart, data, palette, scale)?;
@@ -141,7 +219,7 @@ pub fn draw<DB: DrawingBackend>(
         let name = if cold { "cold" } else { "hot" };
         let (flow, pressure) =
             (show(point.0, Kind::VolumeFlow, data.units), show(point.1, Kind::Pressure, data.units));
-        let words = if narrow { name.to_owned() } else { format!("{name} {flow} · {pressure}") };
+        let words = if axes.narrow { name.to_owned() } else { format!("{name} {flow} · {pressure}") };
         let style = Words::new(11.5, palette.ink);
         let style = if cold { style } else { style.bold() };
         // In the wedge between the two curves, right of the point where there is room.
@@ -159,25 +237,13 @@ pub fn draw<DB: DrawingBackend>(
         let r = px(5.0);
         let diamond = vec![(u, v - r), (u + r, v), (u, v + r), (u - r, v), (u, v - r)];
         area.draw(&PathElement::new(diamond, pen(palette.ink_soft, 1.6, scale)))?;
+        let soft = Words::new(11.0, palette.ink_soft);
         soft.write(area, "before", (u - px(9.0), v), Anchor::Right, scale)?;
     }
-    let title = Words::new(12.0, palette.ink);
-    let middle = (pixel(&chart, (x.end / 2.0, 0.0)).0, h as i32 - px(20.0));
-    title.write(area, &format!("Volume flow at the inlet, {}", flow.symbol), middle, Anchor::Below, scale)?;
-    let side = (px(12.0), pixel(&chart, (0.0, y.end / 2.0)).1);
-    let words = format!("Fan total pressure, {}", pressure.symbol);
-    title.upwards().write(area, &words, side, Anchor::Centre, scale)?;
     Ok(())
 }
 
 type FanContext<'a, DB> = super::ink::Chart<'a, DB>;
-
-fn frame<DB: DrawingBackend>(chart: &mut FanContext<DB>, palette: &Palette, scale: f64) -> Drawn<DB> {
-    let (x, y) = (chart.x_range(), chart.y_range());
-    let path = vec![(x.start, y.end), (x.start, y.start), (x.end, y.start)];
-    chart.draw_series(std::iter::once(PathElement::new(path, pen(palette.ink_soft, 1.2, scale))))?;
-    Ok(())
-}
 
 /// From the peak to the operating point, with the margin in words.
 fn margin_arrow<DB: DrawingBackend>(
@@ -249,7 +315,7 @@ fn name_curves<DB: DrawingBackend>(
     scale: f64,
 ) -> Drawn<DB> {
     engine::numerics::sort_short(&mut names, |a, b| a.0.1.cmp(&b.0.1));
-    let apart = (14.0 * scale) as i32;
+    let apart = (APART * scale) as i32;
     let mut last = top - apart;
     for ((x, y), curve) in names {
         let level = y.max(last + apart).min(bottom);
@@ -292,11 +358,34 @@ fn clipped(points: &[(f64, f64)], x: &Range<f64>, y: &Range<f64>) -> Vec<(f64, f
 mod tests {
     use super::*;
     use crate::board::fixture::{demo, invented};
-    use crate::charts::mock::{Recorder, words};
+    use crate::charts::mock::{Recorder, both, words};
 
     fn data(units: UnitSystem) -> FanData {
         let chart = invented(&demo()).fan_chart;
         FanData { chart, stall_margin_percent: 35.3, before: None, units }
+    }
+
+    fn written(w: u32, h: u32, data: &FanData) -> Vec<String> {
+        words(w, h, |area| both(|layer| draw(area, data, &Palette::LIGHT, 1.0, layer)))
+    }
+
+    fn touched(w: u32, h: u32, data: &FanData, scale: f64) -> Vec<(i32, i32)> {
+        Recorder::record(w, h, |area| both(|layer| draw(area, data, &Palette::DARK, scale, layer)))
+    }
+
+    #[test]
+    fn another_operating_point_writes_only_its_own_numbers() {
+        let mut data = data(UnitSystem::Si);
+        let before = scales(&data, (700.0, 360.0));
+        for point in data.chart.points.iter_mut().chain(&mut data.chart.system_hot) {
+            point.1 *= 0.999;
+        }
+        assert_eq!(scales(&data, (700.0, 360.0)), before);
+        let written = words(700, 360, |area| draw(area, &data, &Palette::LIGHT, 1.0, Layer::Marks));
+        let own = |w: &String| ["hot ", "cold ", "margin "].iter().any(|word| w.starts_with(word));
+        assert!(written.len() == 3 && written.iter().all(own), "{written:?}");
+        data.chart.peak_flow_m3_s *= 1.1;
+        assert_ne!(scales(&data, (700.0, 360.0)), before);
     }
 
     #[test]
@@ -304,7 +393,7 @@ mod tests {
         for (units, expected) in
             [(UnitSystem::Si, ["m³/s", "Pa"]), (UnitSystem::InchPound, ["cfm", "in. w.c."])]
         {
-            let written = words(700, 360, |area| draw(area, &data(units), &Palette::LIGHT, 1.0));
+            let written = written(700, 360, &data(units));
             for unit in expected {
                 assert!(
                     written.iter().any(|w| w.contains("inlet") || w.contains(unit)),
@@ -319,11 +408,11 @@ mod tests {
 
     #[test]
     fn beside_a_card_the_curves_are_named_above_and_the_points_briefly() {
-        let written = words(340, 300, |area| draw(area, &data(UnitSystem::Si), &Palette::LIGHT, 1.0));
+        let written = written(340, 300, &data(UnitSystem::Si));
         for name in ["fan, hot", "fan, cold", "system, hot", "system, cold", "hot", "cold"] {
             assert!(written.iter().any(|w| w == name), "{name} in {written:?}");
         }
-        let seen = Recorder::record(340, 300, |area| draw(area, &data(UnitSystem::Si), &Palette::LIGHT, 1.0));
+        let seen = touched(340, 300, &data(UnitSystem::Si), 1.0);
         assert!(seen.iter().all(|(x, y)| (-2..=342).contains(x) && (-2..=302).contains(y)), "{seen:?}");
     }
 
@@ -331,7 +420,7 @@ mod tests {
     fn nothing_is_drawn_outside_the_chart() {
         let mut bad = data(UnitSystem::Si);
         bad.chart.system_hot = vec![(0.0, 0.0), (5.0, 800.0), (50.0, 1e9)];
-        let seen = Recorder::record(700, 360, |area| draw(area, &bad, &Palette::DARK, 2.0));
+        let seen = touched(700, 360, &bad, 2.0);
         assert!(seen.iter().all(|(x, y)| (-2..=702).contains(x) && (-2..=362).contains(y)), "{seen:?}");
     }
 
@@ -341,15 +430,15 @@ mod tests {
         bad.chart.hot[2].1 = f64::NAN;
         bad.chart.points = vec![(f64::NAN, f64::NAN), (f64::INFINITY, 3.0)];
         bad.chart.peak_flow_m3_s = f64::NAN;
-        let _ = words(700, 360, |area| draw(area, &bad, &Palette::LIGHT, 1.0));
+        let _ = written(700, 360, &bad);
         let empty = FanData {
             chart: FanChart::default(),
             stall_margin_percent: f64::NAN,
             before: None,
             units: UnitSystem::Si,
         };
-        let _ = words(700, 360, |area| draw(area, &empty, &Palette::LIGHT, 1.0));
-        let _ = words(10, 5, |area| draw(area, &empty, &Palette::LIGHT, 1.0));
+        let _ = written(700, 360, &empty);
+        let _ = written(10, 5, &empty);
     }
 
     #[test]

@@ -18,7 +18,7 @@ pub struct FanViewProps {
 
 /// The fan chart and its table.
 pub struct FanView {
-    data: Option<FanData>,
+    data: Option<Rc<FanData>>,
     drawing: Drawing,
 }
 
@@ -33,14 +33,9 @@ impl FanView {
                 .and_then(|before| before.analysis.fan_chart.points.first().copied()),
             units: session.view.units,
         });
-        if data != self.data {
-            self.data.clone_from(&data);
-            self.drawing = Drawing::new(move |area, palette, scale| {
-                if let Some(data) = &data {
-                    // A canvas that cannot be drawn on has nobody to tell.
-                    let _ = fan::draw(area, data, palette, scale);
-                }
-            });
+        if data.as_ref() != self.data.as_deref() {
+            self.data = data.map(Rc::new);
+            self.drawing = drawing(self.data.clone());
         }
     }
 }
@@ -50,7 +45,7 @@ impl Component for FanView {
     type Properties = FanViewProps;
 
     fn create(ctx: &Context<Self>) -> Self {
-        let mut view = Self { data: None, drawing: Drawing::new(|_, _, _| {}) };
+        let mut view = Self { data: None, drawing: drawing(None) };
         view.refresh(&ctx.props().session);
         view
     }
@@ -78,6 +73,11 @@ impl Component for FanView {
             />
         }
     }
+}
+
+/// A drawing of `data`; blank without any.
+fn drawing(data: Option<Rc<FanData>>) -> Drawing {
+    data.map_or_else(Drawing::blank, |data| Drawing::new(data, fan::scales, fan::draw))
 }
 
 impl FanView {

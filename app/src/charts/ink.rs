@@ -21,6 +21,29 @@ pub type Surface<DB> = DrawingArea<DB, plotters::coord::Shift>;
 /// A chart over two straight axes.
 pub type Chart<'a, DB> = ChartContext<'a, DB, Cartesian2d<RangedCoordf64, RangedCoordf64>>;
 
+/// What of a picture is drawn.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Layer {
+    /// Ground, axes, grid and names: they stand as long as the scales do.
+    Frame,
+    /// What was found, over the frame.
+    Marks,
+}
+
+impl Layer {
+    /// Both, in the order they are drawn.
+    pub const ALL: [Self; 2] = [Self::Frame, Self::Marks];
+}
+
+/// What the frame of a picture is made of, besides size and colours: as long as this stays, so does the frame.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Scales {
+    /// Ends of axes, places of names.
+    pub numbers: Vec<f64>,
+    /// Names and units.
+    pub words: Vec<String>,
+}
+
 /// Which part of a text stands at its place.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Anchor {

@@ -1,5 +1,6 @@
 //! A drawing surface that remembers what was drawn on it, for tests.
 
+use super::ink::Layer;
 use plotters::prelude::*;
 use plotters_backend::{BackendColor, BackendCoord, BackendStyle, BackendTextStyle, DrawingErrorKind};
 use std::cell::RefCell;
@@ -51,6 +52,11 @@ impl Recorder {
     ) -> Vec<(i32, i32)> {
         Self::run(width, height, draw).points
     }
+}
+
+/// Draws both layers, one over the other.
+pub fn both<E>(draw: impl FnMut(Layer) -> Result<(), E>) -> Result<(), E> {
+    Layer::ALL.into_iter().try_for_each(draw)
 }
 
 /// Everything written by `draw`.

@@ -1,35 +1,75 @@
 //! A canvas on the page that a plotters drawing is painted on.
 
-use super::ink::Surface;
+use super::ink::{Drawn, Layer, Scales, Surface, rgb};
 use super::palette::Palette;
-use super::surface::{Size, SizeWatch};
+use super::surface::{Size, SizeWatch, context};
 use super::theme::{SystemTheme, read_palette};
 use crate::session::Theme;
 use gloo::render::{AnimationFrame, request_animation_frame};
+use gloo::utils::document;
 use plotters::prelude::IntoDrawingArea;
 use plotters_canvas::CanvasBackend;
 use std::cell::RefCell;
 use std::rc::Rc;
+use wasm_bindgen::JsCast;
 use web_sys::{HtmlCanvasElement, KeyboardEvent, PointerEvent};
 use yew::prelude::*;
 
-/// Paints on a surface with a palette at a scale (device pixels per CSS pixel).
-type Paint = dyn Fn(&Surface<CanvasBackend>, &Palette, f64);
+/// Draws a layer with a palette at a scale (device pixels per CSS pixel).
+type Draw<T> = fn(&Surface<CanvasBackend>, &T, &Palette, f64, Layer) -> Drawn<CanvasBackend>;
+type Paint = dyn Fn(&Surface<CanvasBackend>, &Palette, f64, Layer);
+/// Paints on a canvas of this size.
+type PaintCanvas = dyn Fn(&HtmlCanvasElement, Size, &Palette);
 
 /// A drawing: equal to another one only when it is the same one.
 #[derive(Clone)]
-pub struct Drawing(Rc<Paint>);
+pub enum Drawing {
+    /// By plotters, its frame kept while its scales stand.
+    Layered {
+        /// Draws a layer.
+        paint: Rc<Paint>,
+        /// What the frame is made of at a size in CSS pixels.
+        scales: Rc<dyn Fn((f64, f64)) -> Scales>,
+    },
+    /// Without plotters, all at once.
+    Whole(Rc<PaintCanvas>),
+}
 
 impl Drawing {
-    /// A drawing by `paint`.
-    pub fn new(paint: impl Fn(&Surface<CanvasBackend>, &Palette, f64) + 'static) -> Self {
-        Self(Rc::new(paint))
+    /// A drawing of `data`; `scales` says what its frame is made of at a size in CSS pixels.
+    pub fn new<T: 'static>(data: Rc<T>, scales: fn(&T, (f64, f64)) -> Scales, draw: Draw<T>) -> Self {
+        let same = Rc::clone(&data);
+        Self::Layered {
+            paint: Rc::new(move |area, palette, scale, layer| {
+                // A canvas that cannot be drawn on has nobody to tell.
+                let _ = draw(area, &data, palette, scale, layer);
+            }),
+            scales: Rc::new(move |size| scales(&same, size)),
+        }
+    }
+
+    /// A drawing by `paint` without plotters.
+    pub fn on_canvas(paint: impl Fn(&HtmlCanvasElement, Size, &Palette) + 'static) -> Self {
+        Self::Whole(Rc::new(paint))
+    }
+
+    /// Nothing but paper.
+    pub fn blank() -> Self {
+        let paper: Draw<()> = |area, (), palette, _, layer| match layer {
+            Layer::Frame => area.fill(&rgb(palette.paper)),
+            Layer::Marks => Ok(()),
+        };
+        Self::new(Rc::new(()), |(), _| Scales::default(), paper)
     }
 }
 
 impl PartialEq for Drawing {
     fn eq(&self, other: &Self) -> bool {
-        Rc::ptr_eq(&self.0, &other.0)
+        match (self, other) {
+            (Self::Layered { paint, .. }, Self::Layered { paint: other, .. }) => Rc::ptr_eq(paint, other),
+            (Self::Whole(paint), Self::Whole(other)) => Rc::ptr_eq(paint, other),
+            _ => false,
+        }
     }
 }
 
@@ -123,6 +163,8 @@ struct State {
     drawing: Drawing,
     palette: Option<Palette>,
     frame: Option<AnimationFrame>,
+    /// The frame layer as it was drawn last, and of what.
+    layer: Option<(Scales, Size, HtmlCanvasElement)>,
 }
 
 /// Paints once in the next frame when drawing, size or theme change.
@@ -134,7 +176,7 @@ struct Painter {
 
 impl Painter {
     fn new(canvas: HtmlCanvasElement, drawing: Drawing) -> Self {
-        let state = State { canvas: canvas.clone(), drawing, palette: None, frame: None };
+        let state = State { canvas: canvas.clone(), drawing, palette: None, frame: None, layer: None };
         let state = Rc::new(RefCell::new(state));
         let size = SizeWatch::new(&canvas, {
             let state = Rc::clone(&state);
@@ -143,7 +185,7 @@ impl Painter {
         let system = SystemTheme::watch({
             let state = Rc::clone(&state);
             move || {
-                state.borrow_mut().palette = None;
+                state.borrow_mut().forget_colours();
                 request(&state);
             }
         });
@@ -159,7 +201,7 @@ impl Painter {
             }
             state.drawing = drawing;
             if other_theme {
-                state.palette = None;
+                state.forget_colours();
             }
         }
         request(&self.state);
@@ -189,6 +231,10 @@ fn request(state: &Rc<RefCell<State>>) {
 }
 
 impl State {
+    fn forget_colours(&mut self) {
+        (self.palette, self.layer) = (None, None);
+    }
+
     fn paint(&mut self) {
         let size = Size::of(&self.canvas);
         if !size.is_visible() {
@@ -196,9 +242,34 @@ impl State {
         }
         size.apply(&self.canvas);
         let palette = *self.palette.get_or_insert_with(read_palette);
+        let (paint, scales) = match &self.drawing {
+            Drawing::Whole(paint) => return paint(&self.canvas, size, &palette),
+            Drawing::Layered { paint, scales } => (paint, scales),
+        };
         // Plotters draws on the canvas's own pixels: the drawing scales itself.
-        if let Some(backend) = CanvasBackend::with_canvas_object(self.canvas.clone()) {
-            (self.drawing.0)(&backend.into_drawing_area(), &palette, size.dpr);
+        let draw = |canvas: &HtmlCanvasElement, layer| {
+            if let Some(backend) = CanvasBackend::with_canvas_object(canvas.clone()) {
+                paint(&backend.into_drawing_area(), &palette, size.dpr, layer);
+            }
+        };
+        let scales = scales((size.width, size.height));
+        let stands = |(known, at, _): &(Scales, Size, _)| *known == scales && *at == size;
+        if !self.layer.as_ref().is_some_and(stands) {
+            let known = self.layer.take().map(|(.., canvas)| canvas);
+            let Some(canvas) = known.or_else(canvas) else { return };
+            size.apply(&canvas);
+            draw(&canvas, Layer::Frame);
+            self.layer = Some((scales, size, canvas));
         }
+        // One canvas in the end, so that what is saved is the whole picture.
+        if let (Some((.., frame)), Some(context)) = (&self.layer, context(&self.canvas)) {
+            let _ = context.draw_image_with_html_canvas_element(frame, 0.0, 0.0);
+        }
+        draw(&self.canvas, Layer::Marks);
     }
+}
+
+/// A canvas that is not on the page.
+fn canvas() -> Option<HtmlCanvasElement> {
+    document().create_element("canvas").ok()?.dyn_into().ok()
 }

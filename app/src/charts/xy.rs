@@ -9,20 +9,26 @@
 //!     y: Axis { title: "Zone temperature", kind: Kind::Temperature },
 //!     curves: vec![Curve { name: "Dry-off".into(), ink: Ink::Over, dashed: false, points: vec![(0.0, 90.0)] }],
 //!     marks: vec![("now".into(), (40.0, 120.0))],
+//!     areas: Vec::new(),
 //!     units: UnitSystem::Si,
 //! };
 //! // In a view: <CurvePicture curves={curves} theme={session.view.theme} testid="damper-travel" />
 //! ```
 
-use super::axis::{Ticks, finite, guarded};
+use super::axis::{Ticks, finite, guarded, settled};
 use super::display::Display;
-use super::ink::{Anchor, Drawn, Surface, Words, dashed, fill, level_grid, pen, pixel, rgb, upright_grid};
+use super::ink::{
+    Anchor, Chart, Drawn, Layer, Scales, Surface, Words, dashed, fill, level_grid, pen, pixel, rgb,
+    upright_grid,
+};
 use super::palette::{Colour, Palette};
 use super::picture::{Picture, numbers};
 use super::plot::{Drawing, Plot};
 use crate::session::Theme;
 use engine::units::{Kind, UnitSystem, show};
 use plotters::prelude::*;
+use std::ops::Range;
+use std::rc::Rc;
 use yew::prelude::*;
 
 /// Which of the palette's inks a curve has.
@@ -74,6 +80,12 @@ pub struct Curve {
     pub points: Vec<(f64, f64)>,
 }
 
+impl Curve {
+    fn pen(&self, palette: &Palette, scale: f64) -> ShapeStyle {
+        pen(self.ink.of(palette), if self.dashed { 1.6 } else { 2.2 }, scale)
+    }
+}
+
 /// Curves over one axis.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Curves {
@@ -87,26 +99,53 @@ pub struct Curves {
     pub curves: Vec<Curve>,
     /// Points worth marking, with a word for each.
     pub marks: Vec<(String, (f64, f64))>,
+    /// Outlines of ranges worth staying in, with a word for each; infinity is the edge of the chart.
+    pub areas: Vec<(String, Vec<(f64, f64)>)>,
     /// Units people read.
     pub units: UnitSystem,
 }
 
-/// Draws the curves on the whole of `area`.
+impl Curves {
+    /// Both axes' ends.
+    fn axes(&self) -> (Range<f64>, Range<f64>) {
+        let outlines = || self.areas.iter().flat_map(|area| &area.1);
+        let marks = || self.marks.iter().map(|mark| &mark.1);
+        let places = || self.curves.iter().flat_map(|c| &c.points).chain(marks()).chain(outlines());
+        let x = guarded(places().map(|p| p.0), 0.0, 1e-3);
+        (x, settled(guarded(places().map(|p| p.1), 0.08, 1e-3)))
+    }
+}
+
+/// What the frame is made of.
+pub fn scales(data: &Curves, _: (f64, f64)) -> Scales {
+    let (x, y) = data.axes();
+    let mut numbers = vec![x.start, x.end, y.start, y.end];
+    numbers.extend(data.curves.iter().flat_map(|c| [f64::from(c.ink as u8), f64::from(u8::from(c.dashed))]));
+    numbers.extend(data.areas.iter().flat_map(|area| &area.1).flat_map(|place| [place.0, place.1]));
+    let mut words = vec![titled(data.x, data.units), titled(data.y, data.units)];
+    words.extend(
+        data.curves.iter().map(|c| c.name.clone()).chain(data.areas.iter().map(|area| area.0.clone())),
+    );
+    Scales { numbers, words }
+}
+
+/// Draws a layer of the curves on the whole of `area`.
 pub fn draw<DB: DrawingBackend>(
     area: &Surface<DB>,
     data: &Curves,
     palette: &Palette,
     scale: f64,
+    layer: Layer,
 ) -> Drawn<DB> {
-    area.fill(&rgb(palette.paper))?;
+    if layer == Layer::Frame {
+        area.fill(&rgb(palette.paper))?;
+    }
     let px = |v: f64| (v * scale).round() as i32;
     let (w, h) = area.dim_in_pixel();
     if w < px(160.0) as u32 || h < px(120.0) as u32 {
         return Ok(());
     }
-    let places = || data.curves.iter().flat_map(|c| &c.points).chain(data.marks.iter().map(|m| &m.1));
-    let x = guarded(places().map(|p| p.0), 0.0, 1e-3);
-    let y = guarded(places().map(|p| p.1), 0.08, 1e-3);
+    let (x, y) = data.axes();
     let legend = data.curves.len().div_ceil(2) as f64 * 16.0;
     let mut chart = ChartBuilder::on(area)
         .margin_top(px(10.0 + legend))
@@ -114,21 +153,28 @@ pub fn draw<DB: DrawingBackend>(
         .x_label_area_size(px(42.0))
         .y_label_area_size(px(62.0))
         .build_cartesian_2d(x.clone(), y.clone())?;
+    if layer == Layer::Marks {
+        return marks(area, &mut chart, data, palette, scale);
+    }
     let (across, up) = (Display::of(data.x.kind, data.units), Display::of(data.y.kind, data.units));
     let soft = Words::new(11.0, palette.ink_soft);
     let x_ticks = Ticks::new(&x, across, (f64::from(w) / scale / 75.0) as usize);
     let y_ticks = Ticks::new(&y, up, (f64::from(h) / scale / 50.0) as usize);
+    for (word, outline) in &data.areas {
+        let inside = |v: f64, range: &std::ops::Range<f64>| v.clamp(range.start, range.end);
+        let corners = outline.iter().filter(|p| !p.0.is_nan() && !p.1.is_nan());
+        let corners: Vec<_> = corners.map(|p| pixel(&chart, (inside(p.0, &x), inside(p.1, &y)))).collect();
+        let Some(highest) = corners.iter().map(|p| p.1).min() else { continue };
+        let (left, right) = corners.iter().fold((i32::MAX, 0), |(l, r), p| (l.min(p.0), r.max(p.0)));
+        area.draw(&Polygon::new(corners, fill(palette.band, 1.0)))?;
+        let at =
+            (((left + right) / 2).clamp(px(110.0), (w as i32 - px(60.0)).max(px(110.0))), highest + px(3.0));
+        soft.write(area, word, at, Anchor::Below, scale)?;
+    }
     level_grid(area, &mut chart, &y_ticks, palette.grid, soft, scale)?;
     upright_grid(area, &mut chart, &x_ticks, palette.grid, Some(soft), scale)?;
     for (i, curve) in data.curves.iter().enumerate() {
-        let colour = curve.ink.of(palette);
-        let style = pen(colour, if curve.dashed { 1.6 } else { 2.2 }, scale);
-        let points = finite(curve.points.iter().copied());
-        if curve.dashed {
-            dashed(&mut chart, &points, style, scale)?;
-        } else {
-            chart.draw_series(LineSeries::new(points, style))?;
-        }
+        let style = curve.pen(palette, scale);
         let column = px(62.0) + (i % 2) as i32 * (w as i32 - px(76.0)) / 2;
         let level = px(12.0 + 16.0 * (i / 2) as f64);
         let sample = |from: f64, to: f64| vec![(column + px(from), level), (column + px(to), level)];
@@ -139,19 +185,39 @@ pub fn draw<DB: DrawingBackend>(
         let at = (column + px(21.0), level);
         Words::new(11.0, palette.ink).write(area, &curve.name, at, Anchor::Left, scale)?;
     }
-    for (word, place) in data.marks.iter().filter(|(_, p)| p.0.is_finite() && p.1.is_finite()) {
-        let at = pixel(&chart, *place);
-        area.draw(&Circle::new(at, px(4.5), fill(palette.paper, 1.0)))?;
-        area.draw(&Circle::new(at, px(4.5), pen(palette.ink, 2.0, scale)))?;
-        let right = at.0 < w as i32 / 2;
-        let (dx, anchor) = if right { (px(9.0), Anchor::Left) } else { (-px(9.0), Anchor::Right) };
-        Words::new(11.5, palette.ink).bold().write(area, word, (at.0 + dx, at.1 - px(8.0)), anchor, scale)?;
-    }
     let title = Words::new(12.0, palette.ink);
     let middle = (px(62.0) + (w as i32 - px(76.0)) / 2, h as i32 - px(20.0));
     title.write(area, &titled(data.x, data.units), middle, Anchor::Below, scale)?;
     let side = (px(12.0), (px(10.0 + legend) + h as i32 - px(42.0)) / 2);
     title.upwards().write(area, &titled(data.y, data.units), side, Anchor::Centre, scale)
+}
+
+/// The curves and the points worth marking.
+fn marks<DB: DrawingBackend>(
+    area: &Surface<DB>,
+    chart: &mut Chart<DB>,
+    data: &Curves,
+    palette: &Palette,
+    scale: f64,
+) -> Drawn<DB> {
+    let px = |v: f64| (v * scale).round() as i32;
+    for curve in &data.curves {
+        let (points, style) = (finite(curve.points.iter().copied()), curve.pen(palette, scale));
+        if curve.dashed {
+            dashed(chart, &points, style, scale)?;
+        } else {
+            chart.draw_series(LineSeries::new(points, style))?;
+        }
+    }
+    for (word, place) in data.marks.iter().filter(|(_, p)| p.0.is_finite() && p.1.is_finite()) {
+        let at = pixel(chart, *place);
+        area.draw(&Circle::new(at, px(4.5), fill(palette.paper, 1.0)))?;
+        area.draw(&Circle::new(at, px(4.5), pen(palette.ink, 2.0, scale)))?;
+        let right = at.0 < area.dim_in_pixel().0 as i32 / 2;
+        let (dx, anchor) = if right { (px(9.0), Anchor::Left) } else { (-px(9.0), Anchor::Right) };
+        Words::new(11.5, palette.ink).bold().write(area, word, (at.0 + dx, at.1 - px(8.0)), anchor, scale)?;
+    }
+    Ok(())
 }
 
 fn titled(axis: Axis, units: UnitSystem) -> String {
@@ -175,13 +241,8 @@ pub struct CurvePictureProps {
 /// Curves in a frame with their table.
 #[component]
 pub fn CurvePicture(props: &CurvePictureProps) -> Html {
-    let drawing = use_memo(props.curves.clone(), |curves| {
-        let curves = curves.clone();
-        Drawing::new(move |area, palette, scale| {
-            // A canvas that cannot be drawn on has nobody to tell.
-            let _ = draw(area, &curves, palette, scale);
-        })
-    });
+    let drawing =
+        use_memo(props.curves.clone(), |curves| Drawing::new(Rc::new(curves.clone()), scales, draw));
     let Curves { name, x, y, curves, units, .. } = &props.curves;
     let rows = curves.iter().flat_map(|curve| {
         curve
@@ -200,7 +261,7 @@ pub fn CurvePicture(props: &CurvePictureProps) -> Html {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::charts::mock::{Recorder, words};
+    use crate::charts::mock::{Recorder, both, words};
 
     fn curves(points: Vec<(f64, f64)>) -> Curves {
         Curves {
@@ -212,6 +273,15 @@ mod tests {
                 Curve { name: "Cure".into(), ink: Ink::Under, dashed: true, points },
             ],
             marks: vec![("now".into(), (40.0, 120.0))],
+            areas: vec![(
+                "useful".into(),
+                vec![
+                    (20.0, f64::NEG_INFINITY),
+                    (20.0, f64::INFINITY),
+                    (60.0, f64::INFINITY),
+                    (60.0, f64::NEG_INFINITY),
+                ],
+            )],
             units: UnitSystem::InchPound,
         }
     }
@@ -219,17 +289,32 @@ mod tests {
     #[test]
     fn axes_curves_and_marks_are_named() {
         let data = curves(vec![(0.0, 90.0), (100.0, 180.0)]);
-        let seen = words(600, 400, |area| draw(area, &data, &Palette::LIGHT, 1.0));
-        for word in ["Damper travel, %", "Zone temperature, °F", "Dry-off", "Cure", "now", "300"] {
+        let seen = words(600, 400, |area| both(|layer| draw(area, &data, &Palette::LIGHT, 1.0, layer)));
+        for word in ["Damper travel, %", "Zone temperature, °F", "Dry-off", "Cure", "now", "useful", "300"] {
             assert!(seen.iter().any(|w| w == word), "{word} in {seen:?}");
         }
+    }
+
+    #[test]
+    fn other_points_on_the_same_axes_leave_axes_and_words_as_they_are() {
+        let mut data = curves(vec![(0.0, 90.0), (100.0, 180.0)]);
+        data.marks.clear();
+        let before = scales(&data, (600.0, 400.0));
+        data.curves[0].points[1].1 = 171.0;
+        assert_eq!(scales(&data, (600.0, 400.0)), before);
+        let written = words(600, 400, |area| draw(area, &data, &Palette::LIGHT, 1.0, Layer::Marks));
+        assert!(written.is_empty(), "{written:?}");
+        data.curves[0].points[1].1 = 400.0;
+        data.curves[1].points[1].1 = 400.0;
+        assert_ne!(scales(&data, (600.0, 400.0)), before);
     }
 
     #[test]
     fn bad_numbers_and_small_canvases_draw_inside() {
         let data = curves(vec![(f64::NAN, 1.0), (1.0, f64::INFINITY), (5.0, 5.0)]);
         for (w, h) in [(600, 400), (170, 130), (10, 10)] {
-            let seen = Recorder::record(w, h, |area| draw(area, &data, &Palette::DARK, 1.0));
+            let seen =
+                Recorder::record(w, h, |area| both(|layer| draw(area, &data, &Palette::DARK, 1.0, layer)));
             assert!(seen.iter().all(|p| (-2..=w as i32 + 2).contains(&p.0)), "{w}");
         }
     }

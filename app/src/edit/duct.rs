@@ -72,6 +72,8 @@ pub enum DuctEdit {
     DamperLeakage(f64),
     /// How the blades turn.
     DamperBlades(Blades),
+    /// Inside size of the damper; none is as its duct.
+    DamperSize(Option<Section>),
 }
 
 pub(super) fn duct(duct: &mut Duct, edit: &DuctEdit) -> Result<(), EngineError> {
@@ -129,6 +131,7 @@ pub(super) fn duct(duct: &mut Duct, edit: &DuctEdit) -> Result<(), EngineError> 
         DuctEdit::DamperOpen(v) => duct.damper.as_mut().ok_or_else(no_damper)?.open_percent = *v,
         DuctEdit::DamperLeakage(v) => duct.damper.as_mut().ok_or_else(no_damper)?.leakage_percent = *v,
         DuctEdit::DamperBlades(blades) => duct.damper.as_mut().ok_or_else(no_damper)?.blades = *blades,
+        DuctEdit::DamperSize(size) => duct.damper.as_mut().ok_or_else(no_damper)?.size = *size,
     }
     Ok(())
 }

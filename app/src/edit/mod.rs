@@ -18,10 +18,10 @@ pub use group::{Axis, GroupEdit, can_move, each_point};
 pub use heater::{FanEdit, FixedLossEdit, HeaterEdit};
 pub use path::{PathEdit, corners};
 pub use remove::{delete_label, dependents};
-pub use slots::{ModelsEdit, ReturnEdit, ShopEdit, SlotRowEdit};
+pub use slots::{ModelsEdit, ReturnEdit, SlotRowEdit};
 
 use engine::error::EngineError;
-use engine::plan::{DuctRole, Plan, Point};
+use engine::plan::{DuctRole, Plan, Point, ShopRecord};
 
 /// One change of the plan.
 #[derive(Clone, Debug, PartialEq)]
@@ -58,8 +58,8 @@ pub enum Edit {
     Return { id: String, edit: ReturnEdit },
     /// Air drawn to outside.
     Exhaust { id: String, edit: ExhaustEdit },
-    /// What the shop can cut and set.
-    Shop(ShopEdit),
+    /// Another shop record takes the place of the plan's.
+    Shop(Box<ShopRecord>),
     /// Which laws the plan is solved with.
     Models(ModelsEdit),
     /// A plain setting, or a whole part of the plan, by its place in the plan's file.
@@ -258,7 +258,7 @@ pub fn apply(plan: &mut Plan, edit: &Edit) -> Result<Vec<String>, EngineError> {
         Edit::Exhaust { id, edit } => {
             floor::exhaust(find(&mut plan.exhausts, |item| &item.id, id, "exhaust")?, edit);
         }
-        Edit::Shop(edit) => slots::shop(&mut plan.shop, *edit),
+        Edit::Shop(shop) => plan.shop.clone_from(shop),
         Edit::Models(edit) => slots::models(&mut plan.models, *edit),
         Edit::Set { path, value, .. } => crate::settings::set(plan, path, value.as_ref())?,
         Edit::Add(item) => return add::add(plan, item).map(|id| vec![id]),
@@ -303,7 +303,7 @@ impl Edit {
             Self::Heater(_) => "Change heater".into(),
             Self::Fan(FanEdit::Speed(_)) => "Change fan speed".into(),
             Self::Fan(_) => "Change fan".into(),
-            Self::Shop(_) => "Change shop record".into(),
+            Self::Shop(_) => "Take shop record".into(),
             Self::Models(_) => "Change slot law".into(),
             Self::Set { what, .. } => format!("Change {what}"),
             Self::Add(item) => format!("Add {}", item.word()),

@@ -1,7 +1,7 @@
-//! Slot rows, return openings, the shop record and the laws.
+//! Slot rows, return openings and the laws.
 
 use engine::error::EngineError;
-use engine::plan::{Face, Models, Point, ReturnOpening, ShopRecord, SlotModel, SlotRow, SlotVelocity};
+use engine::plan::{Face, Models, Point, ReturnOpening, SlotModel, SlotRow, SlotVelocity};
 
 /// A change of a slot row.
 #[derive(Clone, Debug, PartialEq)]
@@ -50,25 +50,6 @@ pub enum ReturnEdit {
     Open(f64),
     /// Wanted share against the others.
     Weight(f64),
-}
-
-/// A change of what the shop can do.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub enum ShopEdit {
-    /// Step of a slot's width, m.
-    WidthIncrement(f64),
-    /// Narrowest slot, m.
-    MinWidth(f64),
-    /// Widest slot, m.
-    MaxWidth(f64),
-    /// Slowest discharge, m/s.
-    MinDischarge(f64),
-    /// Fastest discharge, m/s.
-    MaxDischarge(f64),
-    /// Step of a slide, m.
-    SlideIncrement(f64),
-    /// Opening of the slide that needs the most, %.
-    IndexOpening(f64),
 }
 
 /// A change of the laws.
@@ -129,18 +110,6 @@ pub(super) fn opening(opening: &mut ReturnOpening, edit: &ReturnEdit) {
         }
         ReturnEdit::Open(v) => opening.open_m = *v,
         ReturnEdit::Weight(v) => opening.weight = *v,
-    }
-}
-
-pub(super) fn shop(shop: &mut ShopRecord, edit: ShopEdit) {
-    match edit {
-        ShopEdit::WidthIncrement(v) => shop.width_increment_m = v,
-        ShopEdit::MinWidth(v) => shop.min_width_m = v,
-        ShopEdit::MaxWidth(v) => shop.max_width_m = v,
-        ShopEdit::MinDischarge(v) => shop.min_discharge_m_s = v,
-        ShopEdit::MaxDischarge(v) => shop.max_discharge_m_s = v,
-        ShopEdit::SlideIncrement(v) => shop.slide_increment_m = v,
-        ShopEdit::IndexOpening(v) => shop.index_opening_percent = v,
     }
 }
 

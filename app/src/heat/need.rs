@@ -208,13 +208,18 @@ fn picture(need: &Need, units: UnitSystem) -> Goes {
         };
         let name = item_name(row.item);
         let at = bars.iter().position(|bar| bar.name == name).unwrap_or_else(|| {
-            bars.push(Bar { name, parts_w: [0.0; 3], beside_w: Some(0.0) });
+            bars.push(Bar { name, parts_w: vec![0.0; 3], beside_w: Some(0.0) });
             bars.len() - 1
         });
         bars[at].parts_w[place] += row.running_w;
         bars[at].beside_w = bars[at].beside_w.map(|w| w + row.heating_up_w);
     }
-    Goes { bars, parts: ["dry-off", "cure", "heater"], beside: Some("heating up from cold"), units }
+    Goes {
+        bars,
+        parts: ["dry-off", "cure", "heater"].map(str::to_owned).to_vec(),
+        beside: Some("heating up from cold"),
+        units,
+    }
 }
 
 fn reasons(need: &Need, units: UnitSystem) -> Html {

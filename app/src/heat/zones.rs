@@ -5,8 +5,10 @@ use super::{cell, figure, signed, table};
 use crate::cards::ViewProps;
 use crate::charts::xy::{Axis, Curve, CurvePicture, Curves, Ink};
 use crate::solve::{Look, Seen};
-use engine::heat::results::{Heat, PartHeat};
+use engine::heat::parts::{cure_window, schedule};
+use engine::heat::results::{Goes as Losses, Heat, PartHeat, ZoneHeat};
 use engine::heat::travel::DamperTravel;
+use engine::plan::{Coating, Plan};
 use engine::units::{Kind, UnitSystem, show};
 use yew::prelude::*;
 
@@ -24,7 +26,9 @@ pub fn ZoneSheet(props: &ViewProps) -> Html {
         return html! { <p class="teach">{ teach }</p> };
     };
     let theme = session.view.theme;
-    let parts = part_curves(heat, units);
+    let coating = session.plan.coating.as_ref();
+    let parts = part_curves(heat, coating, units);
+    let window = window_curves(heat, &session.plan, units);
     let travel = session.seen.as_ref().filter(|seen| seen.look == Look::Travel);
     let held = heat.zones.iter().any(|zone| !zone.held_by.is_empty() && zone.held_by != "burner");
     let travel = match travel.map(|seen| (&seen.outcome, seen.generation == session.generation)) {
@@ -52,6 +56,12 @@ pub fn ZoneSheet(props: &ViewProps) -> Html {
                     <div key="parts">
                         <CurvePicture {curves} {theme} testid="part-temperature" />
                         { for [&heat.part, &heat.lightest].into_iter().flatten().map(|part| html! { <p class="teach" key={part.id.clone()}>{ cure_words(part, session.plan.conveyor.as_ref().map(|c| c.speed_m_s), units) }</p> }) }
+                    </div>
+                }
+                if let Some(curves) = window {
+                    <div key="window">
+                        <CurvePicture {curves} {theme} testid="cure-window" />
+                        <p class="teach">{ "A part stands at its hottest skin and the time there that would cure it as much as its whole way does. Left of the window it is under-cured, right of it or above it over-baked." }</p>
                     </div>
                 }
                 <div key="goes"><GoesPicture goes={goes(heat, units)} {theme} /></div>
@@ -202,8 +212,8 @@ fn openings(heat: &Heat, units: UnitSystem) -> Html {
     table("Product openings", "heat-openings", &head, rows.collect())
 }
 
-/// Skin of parts and air around them, with what the coating asks.
-fn part_curves(heat: &Heat, units: UnitSystem) -> Option<Curves> {
+/// Skin of parts and air around them, with what the coating asks and bears.
+fn part_curves(heat: &Heat, coating: Option<&Coating>, units: UnitSystem) -> Option<Curves> {
     let part = heat.part.as_ref()?;
     let along =
         |name: String, ink, dashed, part: &PartHeat, of: fn(&engine::heat::way::PartPoint) -> f64| Curve {
@@ -222,18 +232,71 @@ fn part_curves(heat: &Heat, units: UnitSystem) -> Option<Curves> {
     if let Some(light) = &heat.lightest {
         curves.push(along(format!("{}, lightest", light.id), Ink::Under, false, light, |p| p.skin_c));
     }
+    let mut areas = Vec::new();
     if let (Some(cure_c), Some(first), Some(last)) = (part.cure_c, part.points.first(), part.points.last()) {
-        let points = vec![(first.station_m, cure_c), (last.station_m, cure_c)];
-        curves.push(Curve {
-            name: "counts as cure above".to_owned(),
-            ink: Ink::Accent,
-            dashed: true,
-            points,
-        });
+        let (from, to) = (first.station_m, last.station_m);
+        let mut level = |name: &str, ink, at_c: f64| {
+            let points = vec![(from, at_c), (to, at_c)];
+            curves.push(Curve { name: name.to_owned(), ink, dashed: true, points });
+        };
+        level("cures above", Ink::Accent, cure_c);
+        let most_c = coating.and_then(|coating| coating.over_bake_c).filter(|most| *most > cure_c);
+        if let Some(most_c) = most_c {
+            level("discolours above", Ink::Over, most_c);
+        }
+        let most_c = most_c.unwrap_or(f64::INFINITY);
+        let corners = vec![(from, cure_c), (from, most_c), (to, most_c), (to, cure_c)];
+        areas.push(("cure window".to_owned(), corners));
+    }
+    let mut marks = Vec::new();
+    for part in [Some(part), heat.lightest.as_ref()].into_iter().flatten() {
+        for (word, place) in [("cured", part.cured_at_m), ("over-baked", part.over_baked_at_m)] {
+            let skin =
+                place.and_then(|at| Some((at, part.points.iter().find(|p| p.station_m >= at)?.skin_c)));
+            marks.extend(skin.map(|place| (format!("{} {word}", part.id), place)));
+        }
     }
     let x = Axis { title: "Way along the conveyor", kind: Kind::Length };
     let y = Axis { title: "Temperature", kind: Kind::Temperature };
-    Some(Curves { name: "Part temperature", x, y, curves, marks: Vec::new(), units })
+    Some(Curves { name: "Part temperature", x, y, curves, marks, areas, units })
+}
+
+/// Time against metal temperature: what the coating asks and bears, and where the parts stand.
+fn window_curves(heat: &Heat, plan: &Plan, units: UnitSystem) -> Option<Curves> {
+    let (coating, schedule) = (plan.coating.as_ref()?, schedule(plan)?);
+    let window = cure_window(&schedule, coating.over_bake_times, coating.over_bake_c);
+    let least: Vec<_> = window.iter().rev().map(|limit| (limit.cure_s, limit.temperature_c)).collect();
+    let most: Vec<_> =
+        window.iter().rev().filter_map(|limit| Some((limit.over_bake_s?, limit.temperature_c))).collect();
+    let parts = [&heat.part, &heat.lightest].into_iter().flatten();
+    let marks: Vec<_> =
+        parts.filter_map(|part| Some((part.id.clone(), (part.equivalent_s?, part.peak_c)))).collect();
+    let places = least.iter().chain(&most).chain(marks.iter().map(|mark| &mark.1));
+    let longest_s = 1.1 * places.map(|place| place.0).fold(0.0, f64::max);
+    let mut outline = least.clone();
+    match (most.is_empty(), window.first(), window.last()) {
+        (true, Some(cool), Some(hot)) => {
+            outline.extend([(f64::INFINITY, cool.temperature_c), (f64::INFINITY, hot.temperature_c)]);
+        }
+        _ => outline.extend(most.iter().rev()),
+    }
+    let curve = |name: &str, ink, points| Curve { name: name.to_owned(), ink, dashed: true, points };
+    let mut curves = vec![curve("cured: least time", Ink::Accent, least)];
+    if !most.is_empty() {
+        curves.push(curve("over-baked: longest time", Ink::Over, most));
+    }
+    if let Some(most_c) = coating.over_bake_c {
+        curves.push(curve("discolours above", Ink::Soft, vec![(0.0, most_c), (longest_s, most_c)]));
+    }
+    Some(Curves {
+        name: "Cure window",
+        x: Axis { title: "Time at metal temperature", kind: Kind::Duration },
+        y: Axis { title: "Metal temperature", kind: Kind::Temperature },
+        curves,
+        marks,
+        areas: vec![("cure window".to_owned(), outline)],
+        units,
+    })
 }
 
 /// Whether it cures, and how fast the line may run.
@@ -277,8 +340,16 @@ fn travel_curves(travel: &DamperTravel, heat: &Heat, units: UnitSystem) -> Curve
     let set = vec![(0.0, travel.set_c), (100.0, travel.set_c)];
     let damper = heat.dampers.iter().find(|damper| damper.id == travel.id);
     let zone = heat.zones.iter().find(|zone| zone.id == travel.zone);
-    let now =
-        damper.zip(zone).map(|(damper, zone)| ("now".to_owned(), (damper.open_percent, zone.control_c)));
+    let now = damper.zip(zone).map(|(damper, zone)| {
+        (format!("now, authority {:.2}", damper.authority), (damper.open_percent, zone.control_c))
+    });
+    let range = travel.idle_percent.zip(travel.loaded_percent).map(|(idle, loaded)| {
+        let (low, high) = (f64::NEG_INFINITY, f64::INFINITY);
+        (
+            "line empty to heaviest load".to_owned(),
+            vec![(idle, low), (idle, high), (loaded, high), (loaded, low)],
+        )
+    });
     Curves {
         name: "Zone temperature against damper travel",
         x: Axis { title: "Damper travel", kind: Kind::Percent },
@@ -289,6 +360,7 @@ fn travel_curves(travel: &DamperTravel, heat: &Heat, units: UnitSystem) -> Curve
             Curve { name: "set".to_owned(), ink: Ink::Accent, dashed: true, points: set },
         ],
         marks: now.into_iter().collect(),
+        areas: range.into_iter().collect(),
         units,
     }
 }
@@ -332,28 +404,50 @@ fn warm_up_curves(points: Vec<(f64, f64)>, units: UnitSystem) -> Curves {
         y: Axis { title: "Oven", kind: Kind::Temperature },
         curves: vec![Curve { name: "oven".to_owned(), ink: Ink::Over, dashed: false, points }],
         marks: Vec::new(),
+        areas: Vec::new(),
         units,
     }
 }
 
+/// A name, and how the figure for it is had.
+type Loss = (&'static str, fn(&Losses) -> f64);
+
+const LOSSES: [Loss; 12] = [
+    ("Parts", |g| g.parts_w),
+    ("Hangers, chain", |g| g.carried_w),
+    ("Water dried off", |g| g.water_w),
+    ("Exhaust", |g| g.exhaust_w),
+    ("Openings, by air", |g| g.openings_w),
+    ("Openings, radiated", |g| g.radiation_w),
+    ("Walls", |g| g.wall_w),
+    ("Roof", |g| g.roof_w),
+    ("Floor", |g| g.floor_w),
+    ("Ducts outside", |g| g.ducts_w),
+    ("Heater house", |g| g.house_w),
+    ("Other", |g| g.other_w),
+];
+
+/// A bar for each thing heat goes to, split by zone; last what belongs to no zone.
 fn goes(heat: &Heat, units: UnitSystem) -> Goes {
-    let g = &heat.goes;
-    let bars = [
-        ("Parts", g.parts_w),
-        ("Hangers, chain", g.carried_w),
-        ("Water dried off", g.water_w),
-        ("Exhaust", g.exhaust_w),
-        ("Openings, by air", g.openings_w),
-        ("Openings, radiated", g.radiation_w),
-        ("Walls", g.wall_w),
-        ("Roof", g.roof_w),
-        ("Floor", g.floor_w),
-        ("Ducts outside", g.ducts_w),
-        ("Heater house", g.house_w),
-        ("Other", g.other_w),
-        ("Fan", -heat.fan_w),
-    ];
-    let bars = bars.into_iter().filter(|(_, w)| *w != 0.0);
-    let bars = bars.map(|(name, w)| Bar { name, parts_w: [0.0, w, 0.0], beside_w: None }).collect();
-    Goes { bars, parts: ["", "running", ""], beside: None, units }
+    let by_zone = |of: &dyn Fn(&ZoneHeat) -> f64, all: f64| {
+        let mut parts_w: Vec<f64> = heat.zones.iter().map(of).collect();
+        let rest = all - parts_w.iter().sum::<f64>();
+        // Sums in another order differ in their last digits.
+        parts_w.push(if rest.abs() > 1e-6 * all.abs() { rest } else { 0.0 });
+        parts_w
+    };
+    let mut bars: Vec<Bar> = LOSSES
+        .iter()
+        .map(|(name, of)| (*name, by_zone(&|zone| of(&zone.goes), of(&heat.goes))))
+        .chain([("To other zones", by_zone(&|zone| zone.to_others_w, 0.0))])
+        .map(|(name, parts_w)| Bar { name, parts_w, beside_w: None })
+        .collect();
+    if let Some(between) = bars.last_mut().and_then(|bar| bar.parts_w.last_mut()) {
+        // What one zone loses another gains.
+        *between = 0.0;
+    }
+    bars.push(Bar { name: "Fan", parts_w: by_zone(&|_| 0.0, -heat.fan_w), beside_w: None });
+    bars.retain(|bar| bar.parts_w.iter().any(|w| *w != 0.0));
+    let parts = heat.zones.iter().map(|zone| zone.id.clone()).chain(["no zone".to_owned()]).collect();
+    Goes { bars, parts, beside: None, units }
 }

@@ -10,29 +10,28 @@ use web_sys::HtmlAnchorElement;
 /// Larger files are not plans.
 const LARGEST_BYTES: u64 = 5_000_000;
 
-/// Reads a plan file and hands over the plan, or a sentence that says what is wrong and what to do.
-/// The reader must be kept until then.
-pub fn read(file: &File, done: impl FnOnce(String, Result<Plan, String>) + 'static) -> Option<FileReader> {
+/// Who hears of a file: its name and its text, or a sentence that says what is wrong and what to do.
+type Hears = Box<dyn FnOnce(String, Result<&str, String>)>;
+
+/// Reads a file. The reader must be kept until `done` has heard of it.
+pub fn read(file: &File, done: Hears) -> Option<FileReader> {
     let name = file.name();
     if file.size() > LARGEST_BYTES {
         done(name, Err("the file is larger than 5 MB, so it is no plan; choose another file".to_owned()));
         return None;
     }
-    Some(read_as_bytes(file, move |bytes| {
-        let plan = match bytes {
-            Ok(bytes) => plan_from_bytes(&bytes),
-            Err(error) => Err(format!("the file could not be read ({error}); try to open it again")),
-        };
-        done(name, plan);
+    Some(read_as_bytes(file, move |bytes| match bytes {
+        Ok(bytes) => done(name, text_of(&bytes)),
+        Err(error) => done(name, Err(format!("the file could not be read ({error}); try to open it again"))),
     }))
 }
 
-/// The plan in the bytes of a file.
-pub fn plan_from_bytes(bytes: &[u8]) -> Result<Plan, String> {
-    let text = std::str::from_utf8(bytes).map_err(
-        |_| "the file is not text in UTF-8, so it is no plan; choose a file that ends in .evenrise.json",
-    )?;
-    file::read(text.trim_start_matches('\u{feff}')).map_err(|error| error.to_string())
+/// The text in the bytes of a file.
+pub fn text_of(bytes: &[u8]) -> Result<&str, String> {
+    std::str::from_utf8(bytes).map_err(|_| {
+        "the file is not text in UTF-8, so it is no plan; choose a file that ends in .evenrise.json"
+            .to_owned()
+    })
 }
 
 /// What keeps a plan from being calculated, with its place and remedy.
@@ -77,9 +76,12 @@ pub fn plain_name(name: &str) -> String {
 
 /// Saves the plan by download.
 pub fn save(plan: &Plan) -> Result<String, String> {
-    let name = file_name(plan);
-    let text = file::write(plan);
-    let blob = Blob::new_with_options(text.as_str(), Some("application/json"));
+    save_as(file_name(plan), &file::write(plan))
+}
+
+/// Saves `text` by download under `name`, which is given back.
+pub fn save_as(name: String, text: &str) -> Result<String, String> {
+    let blob = Blob::new_with_options(text, Some("application/json"));
     let url = ObjectUrl::from(blob);
     download(&url, &name).ok_or("this browser cannot make a download; copy the plan from another browser")?;
     // The address must outlive the click's handling.
@@ -96,20 +98,20 @@ mod tests {
     fn a_written_plan_opens_again_and_a_mark_at_its_start_does_not_matter() {
         let plan = starter::demo();
         let text = format!("\u{feff}{}", file::write(&plan));
-        assert_eq!(plan_from_bytes(text.as_bytes()), Ok(plan));
+        assert_eq!(text_of(text.as_bytes()).map(file::read), Ok(Ok(plan)));
     }
 
     #[test]
     fn what_is_no_plan_is_refused_with_a_reason() {
-        assert!(plan_from_bytes(&[0xff, 0xfe, 0x00]).unwrap_err().contains("UTF-8"));
-        assert!(plan_from_bytes(b"{").is_err());
-        assert!(plan_from_bytes(b"[]").is_err());
+        assert!(text_of(&[0xff, 0xfe, 0x00]).unwrap_err().contains("UTF-8"));
+        assert!(file::read("{").is_err());
+        assert!(file::read("[]").is_err());
         let broken = starter::DEMO.replacen(
             "\"required_flow_kg_s\": ",
             "\"required_flow_kg_s\": \"much\", \"was\": ",
             1,
         );
-        assert!(plan_from_bytes(broken.as_bytes()).unwrap_err().contains("required_flow_kg_s"));
+        assert!(file::read(&broken).unwrap_err().to_string().contains("required_flow_kg_s"));
     }
 
     #[test]

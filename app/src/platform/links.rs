@@ -66,7 +66,7 @@ async fn read(text: &str) -> Result<Plan, String> {
     let bytes: Option<Vec<u8>> = letters.chars().map(|letter| u8::try_from(letter).ok()).collect();
     let unpacker = DecompressionStream::new(FORMAT).map_err(|_| too_old())?;
     let bytes = pass(&bytes.ok_or_else(broken)?, &unpacker).await.map_err(|_| broken())?;
-    super::files::plan_from_bytes(&bytes)
+    file::read(super::files::text_of(&bytes)?).map_err(|error| error.to_string())
 }
 
 /// What comes out when `bytes` go in.

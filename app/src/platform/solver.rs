@@ -1,8 +1,7 @@
 //! The engine's worker: asked one thing at a time, started again when it falls or goes silent.
 
 use crate::command::Command;
-use crate::session::Task;
-use crate::solve::{Answer, Job, Look, Outcome, Queue, Request};
+use crate::solve::{Answer, Job, Look, Outcome, Queue, Request, wire::PageEnd};
 use crate::studies::Ask;
 use crate::worker::FALL;
 use engine::error::EngineError;
@@ -32,10 +31,13 @@ struct Inner {
     running: Option<Running>,
     silence: Option<Timeout>,
     falls: u32,
+    /// The state of the plan that was followed last.
+    followed: u64,
 }
 
 struct Running {
     worker: Worker,
+    end: PageEnd,
     // Kept alive as long as the worker.
     _on_message: Closure<dyn Fn(MessageEvent)>,
     _on_error: Closure<dyn Fn(ErrorEvent)>,
@@ -64,6 +66,7 @@ impl Solver {
                 running: None,
                 silence: None,
                 falls: 0,
+                followed: 0,
             })
         }))
     }
@@ -89,17 +92,13 @@ impl Solver {
         inner.send(request);
     }
 
-    /// A hand drags and the plan has this state now.
+    /// A hand drags and the plan has this state now, perhaps for a while.
     pub fn follow(&self, generation: u64, plan: Rc<Plan>) {
         let mut inner = self.0.borrow_mut();
+        if std::mem::replace(&mut inner.followed, generation) == generation {
+            return;
+        }
         let request = inner.queue.follow(generation, plan);
-        inner.send(request);
-    }
-
-    /// The plan of this state is to be changed.
-    pub fn design(&self, task: Task, generation: u64, plan: Rc<Plan>) {
-        let mut inner = self.0.borrow_mut();
-        let request = inner.queue.design(task, generation, plan);
         inner.send(request);
     }
 
@@ -108,12 +107,6 @@ impl Solver {
         let mut inner = self.0.borrow_mut();
         let request = inner.queue.ask(ask, plan);
         inner.send(request);
-    }
-
-    /// Gives up what is being computed.
-    pub fn cancel(&self) {
-        let told = self.0.borrow_mut().restart("stopped on request");
-        told.emit();
     }
 }
 
@@ -140,14 +133,10 @@ impl Inner {
                 }
             }
         }
-        let posted = match (postcard::to_allocvec(&request), &self.running) {
-            (Ok(bytes), Some(running)) => {
-                let bytes = Uint8Array::from(bytes.as_slice());
-                running.worker.post_message(&bytes).map_err(|error| describe(&error))
-            }
-            (Err(error), _) => Err(error.to_string()),
-            (_, None) => Err("no worker".to_owned()),
-        };
+        let posted = self.running.as_mut().ok_or_else(|| "no worker".to_owned()).and_then(|running| {
+            let bytes = Uint8Array::from(running.end.write(&request)?.as_slice());
+            running.worker.post_message(&bytes).map_err(|error| describe(&error))
+        });
         if let Err(reason) = posted {
             self.fail_later(reason);
             return;
@@ -185,7 +174,7 @@ impl Inner {
         });
         worker.set_onmessage(Some(on_message.as_ref().unchecked_ref()));
         worker.set_onerror(Some(on_error.as_ref().unchecked_ref()));
-        Ok(Running { worker, _on_message: on_message, _on_error: on_error })
+        Ok(Running { worker, end: PageEnd::default(), _on_message: on_message, _on_error: on_error })
     }
 
     /// Drops the worker and starts another for what waits.
@@ -203,7 +192,6 @@ impl Inner {
             told.push(match job {
                 Job::Analyse | Job::Follow => Command::Analysed { generation, outcome: Err(error) },
                 Job::Look(look) => Command::Seen { look, generation, outcome: Err(error) },
-                Job::Design(task) => Command::TaskDone { task, generation, outcome: Err(error) },
                 Job::Ask(ask) => {
                     Answer { generation, job: Job::Ask(ask), outcome: Outcome::Refused(error) }.into_command()
                 }
@@ -226,7 +214,11 @@ fn receive(me: &Weak<RefCell<Inner>>, data: &JsValue) {
         fall(me, words.strip_prefix(FALL).unwrap_or(&words));
         return;
     }
-    match postcard::from_bytes::<Answer>(&Uint8Array::new(data).to_vec()) {
+    let read = match &mut me_strong.borrow_mut().running {
+        Some(running) => running.end.read(&Uint8Array::new(data).to_vec()),
+        None => return,
+    };
+    match read {
         Ok(answer) => {
             let tell = {
                 let mut inner = me_strong.borrow_mut();

@@ -1,10 +1,5 @@
 //! What stands beside the board is drawn in a turn of its own while a hand drags: the board goes first.
 
-use super::dock::Dock;
-use super::messages::Messages;
-use super::panel::Panel;
-use crate::cards::ItemCard;
-use crate::command::Command;
 use crate::session::Session;
 use gloo::render::{AnimationFrame, request_animation_frame};
 use gloo::timers::callback::Timeout;
@@ -14,28 +9,13 @@ use yew::prelude::*;
 /// From a change to its drawing where no figures come for it, ms.
 const LATEST_MS: u32 = 120;
 
-/// What is drawn.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Part {
-    /// The line under the path of work.
-    Messages,
-    /// Strip or tables.
-    Dock,
-    /// The card of what is selected.
-    Card,
-    /// The panel of the step.
-    Panel,
-}
-
 /// What is drawn, and of what.
 #[derive(Properties, PartialEq)]
 pub struct InTurnProps {
-    /// Which part of the page.
-    pub part: Part,
     /// The session.
     pub session: Rc<Session>,
-    /// Takes commands.
-    pub dispatch: Callback<Command>,
+    /// Draws the part of a session, of one that may be a moment older.
+    pub view: Callback<Rc<Session>, Html>,
 }
 
 /// A part of the page, drawn at once, or after the board while a hand drags.
@@ -104,12 +84,6 @@ impl Component for InTurn {
     }
 
     fn view(&self, ctx: &Context<Self>) -> Html {
-        let (session, dispatch) = (self.shown.clone(), ctx.props().dispatch.clone());
-        match ctx.props().part {
-            Part::Messages => html! { <Messages {session} {dispatch} /> },
-            Part::Dock => html! { <Dock {session} {dispatch} /> },
-            Part::Card => html! { <ItemCard {session} {dispatch} /> },
-            Part::Panel => html! { <Panel {session} {dispatch} /> },
-        }
+        ctx.props().view.emit(self.shown.clone())
     }
 }

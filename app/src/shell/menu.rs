@@ -6,6 +6,7 @@ use crate::platform::storage::Store;
 use crate::session::{Notice, SaveState, Session};
 use crate::shell::panel::is_unfinished;
 use crate::shell::plans::Plans;
+use engine::plan::file;
 use gloo::file::File;
 use gloo::file::callbacks::FileReader;
 use std::cell::RefCell;
@@ -84,7 +85,9 @@ pub fn FileMenu(props: &FileMenuProps) -> Html {
 /// Reads a file and puts its plan in place of the present one, or says why not.
 pub fn read_into(file: File, dispatch: &Callback<Command>, keep: &Rc<RefCell<Option<FileReader>>>) {
     let dispatch = dispatch.clone();
-    let reader = files::read(&file, move |name, plan| match plan {
+    let done = move |name: String, text: Result<&str, String>| match text
+        .and_then(|text| file::read(text).map_err(|error| error.to_string()))
+    {
         Ok(plan) => {
             let label = format!("Open {name}");
             // A plan that is only begun is no mistake; one with a mistake in it must not push out a good one.
@@ -102,8 +105,8 @@ pub fn read_into(file: File, dispatch: &Callback<Command>, keep: &Rc<RefCell<Opt
             let text = format!("{name} was not opened: {reason}. The plan you had is as it was.");
             dispatch.emit(Command::Tell(Notice::alert(text)));
         }
-    });
-    *keep.borrow_mut() = reader;
+    };
+    *keep.borrow_mut() = files::read(&file, Box::new(done));
 }
 
 /// Saves the plan to a file.

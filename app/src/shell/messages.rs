@@ -19,12 +19,12 @@ pub fn Messages(props: &ViewProps) -> Html {
     let news = session.notice.as_ref().filter(|notice| !notice.alert).map(|notice| notice.text.clone());
     let alert = session.notice.as_ref().filter(|notice| notice.alert).map(|notice| notice.text.clone());
     let unfinished = panel::is_unfinished(&session.plan);
-    let stuck =
-        session.solve_error.as_ref().filter(|_| alert.is_none() && session.running.is_none() && !unfinished);
+    let running = session.studies.asking.as_ref().filter(|asking| asking.ask.what.about().in_bar);
+    let stuck = session.solve_error.as_ref().filter(|_| alert.is_none() && running.is_none() && !unfinished);
     let not_converged = not_converged(session);
     let report = session.report.as_ref();
-    let running = session.running.map(|task| format!("{} is computing …", task.label()));
-    let status = running.or(news).or_else(|| report.map(|report| report_text(report, units)));
+    let working = running.map(|asking| format!("{} is computing …", asking.ask.what.about().label));
+    let status = working.or(news).or_else(|| report.map(|report| report_text(report, units)));
     let place =
         stuck.filter(|error| edit::names(&session.plan, &error.place)).map(|error| error.place.clone());
     let select =
@@ -39,7 +39,7 @@ pub fn Messages(props: &ViewProps) -> Html {
             <div role="alert" class="alert" data-testid="alert" key="alert">
                 { alert.or_else(|| stuck.map(|error| format!("Not calculated. {error}."))).or(not_converged).unwrap_or_default() }
             </div>
-            if session.running.is_some() {
+            if running.is_some() {
                 <progress key="progress" aria-label="Computing" data-testid="progress"></progress>
             }
             if !spoken {
@@ -110,7 +110,7 @@ pub fn report_text(report: &Report, units: UnitSystem) -> String {
         show(after.total_flow_kg_s, Kind::MassFlow, units),
         show(after.required_flow_kg_s, Kind::MassFlow, units),
     );
-    if report.label == crate::session::Task::SetReturns.label() {
+    if report.label == crate::studies::What::SetReturns.about().label {
         text.push_str(&format!(
             " Return shares off by {} before, {} now.",
             percent(share(before)),

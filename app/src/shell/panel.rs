@@ -2,12 +2,14 @@
 
 use super::findings::Findings;
 use crate::cards::fold::Fold;
+use crate::cards::shop_file::ShopFile;
 use crate::cards::{ViewProps, duct_options, floor, heat, heater, slots};
 use crate::charts::fan_view::FanView as FanChart;
 use crate::command::Command;
 use crate::edit::{Edit, NewItem};
 use crate::fields::{Form, stacked};
 use crate::session::{Session, Step};
+use crate::studies::What;
 use engine::plan::geometry::{self, Onto};
 use engine::plan::{DuctRole, Plan};
 use engine::units::Kind;
@@ -257,8 +259,10 @@ fn slots_panel(form: &Form) -> Html {
                 { for bare.iter().map(|(id, _)| form.button(format!("Add slot row on {id}"), &format!("add-slots-{id}"), Edit::Add(NewItem::SlotRow { duct: id.clone() }))) }
             </p>
             { dock_link(form) }
+            <p class="ask" key="target">{ crate::studies::view::choice(&form.session, &form.dispatch, What::EvenOut, "panel-") }</p>
             <h3>{ "Shop record" }</h3>
             { stacked(slots::shop_fields(form)) }
+            <ShopFile session={form.session.clone()} dispatch={form.dispatch.clone()} />
             <Fold title="Stock, cuts and limits" testid="fold-shop">{ crate::studies::settings::shop(form) }</Fold>
             { crate::studies::settings::as_built(form) }
             <h3>{ "How slots are calculated" }</h3>

@@ -1,9 +1,11 @@
 //! The path of work, and the commands that compute.
 
+use crate::cards::ViewProps;
 use crate::command::Command;
-use crate::session::{Session, Step, Task};
+use crate::session::Step;
+use crate::studies::ask::ASKS;
+use crate::studies::{Intent, What};
 use engine::finding::Severity;
-use std::rc::Rc;
 use yew::prelude::*;
 
 /// Every step in its order, with its name.
@@ -16,23 +18,10 @@ pub const STEPS: [(Step, &str, &str); 6] = [
     (Step::Findings, "Findings", "findings"),
 ];
 
-/// What the path is given.
-#[derive(Properties, PartialEq)]
-pub struct StepsProps {
-    /// The session shown.
-    pub session: Rc<Session>,
-    /// Takes commands.
-    pub dispatch: Callback<Command>,
-    /// Starts a computation.
-    pub run: Callback<Task>,
-    /// Gives the running one up.
-    pub cancel: Callback<()>,
-}
-
 /// The path of work.
 #[component]
-pub fn Steps(props: &StepsProps) -> Html {
-    let StepsProps { session, dispatch, run, cancel } = props;
+pub fn Steps(props: &ViewProps) -> Html {
+    let ViewProps { session, dispatch } = props;
     let open = session.findings().iter();
     let open = open.filter(|finding| finding.severity > Severity::Note && finding.accepted.is_none()).count();
     let steps = STEPS.iter().enumerate().map(|(i, &(step, name, testid))| {
@@ -49,25 +38,24 @@ pub fn Steps(props: &StepsProps) -> Html {
             </li>
         }
     });
-    let task = |task: Task, testid: &'static str, title: &'static str| {
-        let running = session.running == Some(task);
-        let onclick = run.reform(move |_: MouseEvent| task);
+    let asking = session.studies.asking.as_ref();
+    let commands = ASKS.iter().filter(|about| about.in_bar).map(|about| {
+        let running = asking.is_some_and(|asking| asking.ask.what == about.what);
+        let onclick = dispatch.reform(move |_: MouseEvent| Intent::Start(about.what).into());
         html! {
-            <button key={testid} type="button" class={classes!("command", (task == Task::EvenOut).then_some("primary"))} {title}
-                data-testid={testid} disabled={session.running.is_some()} aria-busy={running.to_string()} {onclick}>
-                { if running { format!("{} …", task.label()) } else { task.label().to_owned() } }
+            <button key={about.testid} type="button" class={classes!("command", (about.what == What::EvenOut).then_some("primary"))}
+                title={about.teach} data-testid={about.testid} disabled={asking.is_some()} aria-busy={running.to_string()} {onclick}>
+                { if running { format!("{} …", about.label) } else { about.label.to_owned() } }
             </button>
         }
-    };
-    let stop = cancel.reform(|_: MouseEvent| ());
+    });
+    let stop = dispatch.reform(|_: MouseEvent| Intent::Stop.into());
     html! {
         <nav class="steps" aria-label="Steps of the work">
             <ol>{ for steps }</ol>
             <div class="commands" role="group" aria-label="Computations">
-                { task(Task::EvenOut, "even-out", "Size every slot so that each discharges its share, in steps the shop can cut") }
-                { task(Task::SetReturns, "set-returns", "Set the return slides to the wanted shares with the least fan power") }
-                { task(Task::FindSpeed, "find-speed", "Find the fan speed that gives the air wanted") }
-                if session.running.is_some() {
+                { for commands }
+                if asking.is_some_and(|asking| asking.ask.what.about().in_bar) {
                     <button key="stop" type="button" data-testid="cancel" onclick={stop}>{ "Stop" }</button>
                 }
             </div>

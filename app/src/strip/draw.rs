@@ -1,13 +1,12 @@
 //! Draws the strip: pressures above, the duct to scale below them, discharge against target at the foot.
 
 use super::data::{Cells, StripData};
+use super::frame::Axes;
 use super::layout::Layout;
-use crate::board::scene::text_width_px;
-use crate::charts::axis::{Ticks, finite, guarded};
-use crate::charts::display::{Display, signed_percent};
-use crate::charts::ink::{Anchor, Drawn, Surface, Words, dashed, fill, level_grid, pen, rgb, upright_grid};
-use crate::charts::palette::{Colour, Palette};
-use engine::units::Kind;
+use crate::charts::axis::finite;
+use crate::charts::display::signed_percent;
+use crate::charts::ink::{Anchor, Chart, Drawn, Failed, Layer, Surface, Words, dashed, fill, pen, rgb};
+use crate::charts::palette::Palette;
 use plotters::prelude::*;
 use std::ops::Range;
 
@@ -19,29 +18,34 @@ pub(super) struct Sheet<'a, DB: DrawingBackend> {
     pub(super) area: &'a Surface<DB>,
     pub(super) data: &'a StripData,
     pub(super) layout: Layout,
+    pub(super) axes: Axes,
     pub(super) palette: &'a Palette,
     pub(super) scale: f64,
 }
 
-/// Draws the strip on the whole of `area`.
+/// Draws a layer of the strip on the whole of `area`.
 pub fn draw<DB: DrawingBackend>(
     area: &Surface<DB>,
     data: &StripData,
     palette: &Palette,
     scale: f64,
+    layer: Layer,
 ) -> Drawn<DB> {
-    area.fill(&rgb(palette.paper))?;
     let (w, h) = area.dim_in_pixel();
-    let Some(layout) = Layout::new(f64::from(w) / scale, f64::from(h) / scale, data) else { return Ok(()) };
-    let sheet = Sheet { area, data, layout, palette, scale };
+    let Some(layout) = Layout::new(f64::from(w) / scale, f64::from(h) / scale, data) else {
+        return area.fill(&rgb(palette.paper));
+    };
+    let sheet = Sheet { area, data, layout, axes: Axes::new(data), palette, scale };
+    if layer == Layer::Frame {
+        return sheet.frame();
+    }
     sheet.selection()?;
     sheet.pressures()?;
     sheet.duct()?;
     match data.kind {
-        Cells::None => sheet.velocity()?,
-        Cells::Slots | Cells::Returns => sheet.bars()?,
+        Cells::None => sheet.velocity(),
+        Cells::Slots | Cells::Returns => sheet.bars(),
     }
-    sheet.axis_title()
 }
 
 impl<DB: DrawingBackend> Sheet<'_, DB> {
@@ -53,11 +57,12 @@ impl<DB: DrawingBackend> Sheet<'_, DB> {
         self.px(self.layout.x_of(station_m))
     }
 
-    /// The panel between two heights, as a surface of its own.
-    fn panel(&self, y: (f64, f64)) -> Surface<DB> {
+    /// The panel between two heights, with the stations across and `y` up.
+    pub(super) fn chart(&self, panel: (f64, f64), y: &Range<f64>) -> Result<Chart<'_, DB>, Failed<DB>> {
         let (x0, x1) = (self.px(self.layout.x.0), self.px(self.layout.x.1));
-        let (y0, y1) = (self.px(y.0), self.px(y.1));
-        self.area.clone().shrink((x0, y0), (x1 - x0, y1 - y0))
+        let (y0, y1) = (self.px(panel.0), self.px(panel.1));
+        let panel = self.area.clone().shrink((x0, y0), (x1 - x0, y1 - y0));
+        ChartBuilder::on(&panel).build_cartesian_2d(self.layout.stations(), y.clone())
     }
 
     pub(super) fn soft(&self) -> Words {
@@ -79,18 +84,8 @@ impl<DB: DrawingBackend> Sheet<'_, DB> {
 
     fn pressures(&self) -> Drawn<DB> {
         let stations = &self.data.stations;
-        let panel = self.panel(self.layout.pressures);
         let before = self.data.before.as_ref().map_or(&[][..], |before| &before.stations);
-        let values = stations.iter().chain(before).flat_map(|s| [s.total_pa, s.static_pa, s.velocity_pa]);
-        let y = guarded(values.chain([0.0]), 0.06, 1.0);
-        let mut chart = ChartBuilder::on(&panel).build_cartesian_2d(self.layout.stations(), y.clone())?;
-        let display = Display::of(Kind::Pressure, self.data.units);
-        let room = ((self.layout.pressures.1 - self.layout.pressures.0) / 20.0) as usize;
-        let ticks = Ticks::new(&y, display, room.clamp(3, 7));
-        level_grid(self.area, &mut chart, &ticks, self.palette.grid, self.soft(), self.scale)?;
-        let along = Ticks::new(&self.stations_in_sight(), self.length_display(), self.marks_along());
-        upright_grid(self.area, &mut chart, &along, self.palette.grid, None, self.scale)?;
-
+        let mut chart = self.chart(self.layout.pressures, &self.axes.pressures)?;
         let line =
             |of: fn(&engine::analysis::Station) -> f64| finite(stations.iter().map(|s| (s.station_m, of(s))));
         let ghost = pen(self.palette.ink_soft, 1.2, self.scale);
@@ -99,98 +94,21 @@ impl<DB: DrawingBackend> Sheet<'_, DB> {
             dashed(&mut chart, &line, ghost, self.scale)?;
         }
         let (total, stat, velocity) = (line(|s| s.total_pa), line(|s| s.static_pa), line(|s| s.velocity_pa));
-        if !total.is_empty() {
-            // The band between total and static is the velocity pressure.
-            let band: Vec<_> = total.iter().copied().chain(stat.iter().rev().copied()).collect();
-            chart.draw_series(std::iter::once(Polygon::new(band, fill(self.palette.under, 0.12))))?;
-            chart.draw_series(LineSeries::new(total.clone(), pen(self.palette.ink, 2.0, self.scale)))?;
-            chart.draw_series(LineSeries::new(stat.clone(), pen(self.palette.accent, 2.0, self.scale)))?;
-            dashed(&mut chart, &velocity, pen(self.palette.under, 1.6, self.scale), self.scale)?;
-            let end = |line: &[(f64, f64)]| line.last().map_or(0.0, |p| p.1);
-            self.line_names(
-                &y,
-                self.layout.pressures,
-                vec![
-                    (end(&total), "total", self.palette.ink),
-                    (end(&stat), "static", self.palette.accent),
-                    (end(&velocity), "velocity", self.palette.under),
-                ],
-            )?;
-        } else {
-            let middle = (self.layout.x.0 + self.layout.x.1) / 2.0;
-            let at = (self.px(middle), self.px((self.layout.pressures.0 + self.layout.pressures.1) / 2.0));
-            self.soft().write(self.area, "not calculated yet", at, Anchor::Centre, self.scale)?;
+        if total.is_empty() {
+            return Ok(());
         }
-        self.side_title(&format!("Pressure, {}", display.symbol), self.layout.pressures)
-    }
-
-    /// Names right of the plot at the level where their lines end, kept apart.
-    fn line_names(
-        &self,
-        y: &Range<f64>,
-        panel: (f64, f64),
-        mut names: Vec<(f64, &str, Colour)>,
-    ) -> Drawn<DB> {
-        engine::numerics::sort_short(&mut names, |a, b| b.0.total_cmp(&a.0));
-        let level = |v: f64| panel.1 - (v - y.start) / (y.end - y.start) * (panel.1 - panel.0);
-        let apart = 13.0;
-        let mut levels: Vec<f64> = Vec::new();
-        for name in &names {
-            let wanted = level(name.0);
-            levels.push(levels.last().map_or(wanted, |last: &f64| wanted.max(last + apart)));
-        }
-        // What was pushed over the lower edge pushes back up.
-        let mut floor = panel.1;
-        for level in levels.iter_mut().rev() {
-            *level = level.min(floor);
-            floor = *level - apart;
-        }
-        for ((_, name, colour), level) in names.into_iter().zip(levels) {
-            let at = (self.px(self.layout.x.1 + 6.0), self.px(level));
-            Words::new(11.0, colour).bold().write(self.area, name, at, Anchor::Left, self.scale)?;
-        }
-        Ok(())
-    }
-
-    /// Along the panel's left edge: the whole title, or where that is too long what follows the comma.
-    fn side_title(&self, words: &str, panel: (f64, f64)) -> Drawn<DB> {
-        let fits = text_width_px(words, 10.5) * 1.15 <= panel.1 - panel.0;
-        let words = if fits { words } else { words.rsplit(", ").next().unwrap_or(words) };
-        let at = (self.px(9.0), self.px((panel.0 + panel.1) / 2.0));
-        let style = Words::new(10.5, self.palette.ink).upwards();
-        style.write(self.area, words, at, Anchor::Centre, self.scale)
-    }
-
-    fn stations_in_sight(&self) -> Range<f64> {
-        0.0..self.data.length_m
-    }
-
-    fn length_display(&self) -> Display {
-        Display::of(Kind::Length, self.data.units)
-    }
-
-    fn marks_along(&self) -> usize {
-        ((self.layout.x.1 - self.layout.x.0) / 64.0).clamp(2.0, 24.0) as usize
+        // The band between total and static is the velocity pressure.
+        let band: Vec<_> = total.iter().copied().chain(stat.iter().rev().copied()).collect();
+        chart.draw_series(std::iter::once(Polygon::new(band, fill(self.palette.under, 0.12))))?;
+        chart.draw_series(LineSeries::new(total, pen(self.palette.ink, 2.0, self.scale)))?;
+        chart.draw_series(LineSeries::new(stat, pen(self.palette.accent, 2.0, self.scale)))?;
+        dashed(&mut chart, &velocity, pen(self.palette.under, 1.6, self.scale), self.scale)
     }
 
     fn bars(&self) -> Drawn<DB> {
-        let before = self.data.before.iter().flat_map(|before| &before.misses).map(|(_, miss)| *miss);
-        let worst =
-            self.data.cells.iter().filter_map(|c| c.miss).chain(before).map(f64::abs).fold(0.0, f64::max);
-        let reach = (worst.min(1.0) * 1.35).max(0.12);
-        let y = -reach..reach;
-        let panel = self.panel(self.layout.bars);
-        let mut chart = ChartBuilder::on(&panel).build_cartesian_2d(self.layout.stations(), y.clone())?;
+        let reach = self.axes.lower.end;
         let s = self.layout.stations();
-        let band = Rectangle::new([(s.start, -BAND), (s.end, BAND)], fill(self.palette.band, 1.0));
-        chart.draw_series(std::iter::once(band))?;
-        let percent = Display { factor: 0.01, offset: 0.0, symbol: "%" };
-        let room = ((self.layout.bars.1 - self.layout.bars.0) / 15.0) as usize;
-        let ticks = Ticks::new(&y, percent, room.clamp(3, 6));
-        level_grid(self.area, &mut chart, &ticks, self.palette.grid, self.soft(), self.scale)?;
-        let along = Ticks::new(&self.stations_in_sight(), self.length_display(), self.marks_along());
-        upright_grid(self.area, &mut chart, &along, self.palette.grid, Some(self.soft()), self.scale)?;
-
+        let mut chart = self.chart(self.layout.bars, &self.axes.lower)?;
         let spacing = self.closest_px();
         let half = (spacing * 0.36).clamp(1.5, 13.0) / self.layout.px_per_m();
         for cell in self.data.cells.iter().filter(|cell| self.on_duct(cell)) {
@@ -231,10 +149,7 @@ impl<DB: DrawingBackend> Sheet<'_, DB> {
             let style = if miss.abs() > BAND { style.bold() } else { style };
             style.write(self.area, &signed_percent(miss, digits), (x, y), anchor, self.scale)?;
         }
-        let what = if self.data.kind == Cells::Slots { "Off target, %" } else { "Share off, %" };
-        self.side_title(what, self.layout.bars)?;
-        let names = vec![(0.0, "target", self.palette.ink), (-BAND, "±5 % band", self.palette.ink_soft)];
-        self.line_names(&y, self.layout.bars, names)
+        Ok(())
     }
 
     /// The smallest distance between neighbouring cells, px.
@@ -245,35 +160,22 @@ impl<DB: DrawingBackend> Sheet<'_, DB> {
 
     fn velocity(&self) -> Drawn<DB> {
         let line = finite(self.data.stations.iter().map(|s| (s.station_m, s.velocity_m_s)));
-        let y = guarded(line.iter().map(|p| p.1).chain([0.0]), 0.08, 0.5);
-        let panel = self.panel(self.layout.bars);
-        let mut chart = ChartBuilder::on(&panel).build_cartesian_2d(self.layout.stations(), y.clone())?;
-        let display = Display::of(Kind::Velocity, self.data.units);
-        let room = ((self.layout.bars.1 - self.layout.bars.0) / 15.0) as usize;
-        let ticks = Ticks::new(&y, display, room.clamp(3, 6));
-        level_grid(self.area, &mut chart, &ticks, self.palette.grid, self.soft(), self.scale)?;
-        let along = Ticks::new(&self.stations_in_sight(), self.length_display(), self.marks_along());
-        upright_grid(self.area, &mut chart, &along, self.palette.grid, Some(self.soft()), self.scale)?;
-        if !line.is_empty() {
-            let area = AreaSeries::new(line.clone(), 0.0, fill(self.palette.under, 0.12));
-            chart.draw_series(area.border_style(pen(self.palette.under, 1.8, self.scale)))?;
+        if line.is_empty() {
+            return Ok(());
         }
-        self.side_title(&format!("Velocity, {}", display.symbol), self.layout.bars)
-    }
-
-    fn axis_title(&self) -> Drawn<DB> {
-        let words = format!("Distance along {}, {}", self.data.name, self.length_display().symbol);
-        let middle = self.px((self.layout.x.0 + self.layout.x.1) / 2.0);
-        let at = (middle, self.px(self.layout.bars.1 + 18.0));
-        Words::new(11.0, self.palette.ink).write(self.area, &words, at, Anchor::Below, self.scale)
+        let mut chart = self.chart(self.layout.bars, &self.axes.lower)?;
+        let area = AreaSeries::new(line, 0.0, fill(self.palette.under, 0.12));
+        chart.draw_series(area.border_style(pen(self.palette.under, 1.8, self.scale)))?;
+        Ok(())
     }
 }
 
 #[cfg(test)]
 mod tests {
+    use super::super::frame::scales;
     use super::*;
     use crate::board::fixture::{demo, invented};
-    use crate::charts::mock::{Recorder, words};
+    use crate::charts::mock::{Recorder, both, words};
     use engine::units::UnitSystem;
 
     fn strip(id: &str, units: UnitSystem) -> StripData {
@@ -282,7 +184,11 @@ mod tests {
     }
 
     fn written(data: &StripData) -> Vec<String> {
-        words(1200, 420, |area| draw(area, data, &Palette::LIGHT, 1.0))
+        words(1200, 420, |area| both(|layer| draw(area, data, &Palette::LIGHT, 1.0, layer)))
+    }
+
+    fn touched(w: u32, h: u32, data: &StripData, scale: f64) -> Vec<(i32, i32)> {
+        Recorder::record(w, h, |area| both(|layer| draw(area, data, &Palette::DARK, scale, layer)))
     }
 
     #[test]
@@ -292,7 +198,7 @@ mod tests {
                 for scale in [1.0, 2.0] {
                     let data = strip(&duct.id, units);
                     let (w, h) = ((1200.0 * scale) as u32, (300.0 * scale) as u32);
-                    let seen = Recorder::record(w, h, |area| draw(area, &data, &Palette::DARK, scale));
+                    let seen = touched(w, h, &data, scale);
                     let inside = |p: &(i32, i32)| {
                         (-2..=w as i32 + 2).contains(&p.0) && (-2..=h as i32 + 2).contains(&p.1)
                     };
@@ -325,9 +231,28 @@ mod tests {
         plan.ducts.iter_mut().find(|d| d.id == "cure-1").unwrap().path[1].x_m = 20.0;
         let selected = Some("slots-cure-1/23");
         let data = StripData::new(&plan, Some(&analysis), "cure-1", selected, UnitSystem::Si).unwrap();
-        let seen = Recorder::record(1200, 300, |area| draw(area, &data, &Palette::LIGHT, 1.0));
+        let seen = touched(1200, 300, &data, 1.0);
         assert!(seen.iter().all(|p| (-2..=1202).contains(&p.0)));
         assert!(written(&data).iter().any(|w| w == "8 beyond the end"), "{:?}", written(&data));
+    }
+
+    #[test]
+    fn other_figures_on_the_same_axes_write_only_the_numbers_at_slots() {
+        let mut data = strip("cure-1", UnitSystem::Si);
+        let before = scales(&data, (1200.0, 420.0));
+        for station in &mut data.stations {
+            station.total_pa *= 1.002;
+            station.static_pa *= 1.002;
+        }
+        data.cells[3].miss = data.cells[3].miss.map(|miss| miss * 0.9);
+        assert_eq!(scales(&data, (1200.0, 420.0)), before);
+        let seen = words(1200, 420, |area| draw(area, &data, &Palette::LIGHT, 1.0, Layer::Marks));
+        let number = |w: &String| !w.chars().any(char::is_alphabetic);
+        let of_axes = seen.iter().filter(|w| !number(w) && !w.starts_with('↕')).count();
+        // A width and a deviation at each slot, and the height at the end.
+        assert!(of_axes == 0 && seen.len() <= 2 * data.cells.len() + 1, "{seen:?}");
+        data.stations[0].total_pa *= 1.5;
+        assert_ne!(scales(&data, (1200.0, 420.0)), before);
     }
 
     #[test]

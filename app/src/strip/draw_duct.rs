@@ -36,7 +36,6 @@ impl<DB: DrawingBackend> Sheet<'_, DB> {
         for branch in &self.data.branches {
             self.branch(branch, middle, half(branch.station_m))?;
         }
-        self.branch_names()?;
         for cell in self.data.cells.iter().filter(|cell| self.on_duct(cell)) {
             self.cell(cell, middle, across)?;
         }
@@ -44,14 +43,7 @@ impl<DB: DrawingBackend> Sheet<'_, DB> {
         self.area.draw(&PathElement::new(closed, pen(self.palette.ink, 1.3, self.scale)))?;
         self.flow_arrow(middle)?;
         self.sizes()?;
-        let name = Words::new(10.5, self.palette.ink);
-        let beside = self.layout.x.1 + 6.0;
-        let at = (self.px(beside), self.px(middle));
-        // To scale along; across too, unless the duct is too wide for the panel.
-        let true_scale = (across - self.layout.px_per_m()).abs() < 1e-9;
-        let words = if true_scale { "to scale" } else { "length to scale" };
-        name.write(self.area, words, at, Anchor::Left, self.scale)?;
-        self.height_mark(beside, middle)?;
+        self.height_mark(self.layout.x.1 + 6.0, middle)?;
         let beyond = self.data.cells.iter().filter(|cell| !self.on_duct(cell)).count();
         if beyond == 0 {
             return Ok(());
@@ -59,6 +51,26 @@ impl<DB: DrawingBackend> Sheet<'_, DB> {
         let words = format!("{beyond} beyond the end");
         let at = (self.px(self.layout.x.1 - 8.0), self.px(middle));
         Words::new(12.0, self.palette.problem).bold().write(self.area, &words, at, Anchor::Right, self.scale)
+    }
+
+    /// What stands beside the duct whatever was found: scale, what is written under its slots, names of branches.
+    pub(super) fn duct_words(&self) -> Drawn<DB> {
+        let beside = self.px(self.layout.x.1 + 6.0);
+        let middle = (self.layout.duct.0 + self.layout.duct.1) / 2.0;
+        // To scale along; across too, unless the duct is too wide for the panel.
+        let true_scale = (self.layout.px_per_m_across(self.data) - self.layout.px_per_m()).abs() < 1e-9;
+        let words = if true_scale { "to scale" } else { "length to scale" };
+        let at = (beside, self.px(middle));
+        Words::new(10.5, self.palette.ink).write(self.area, words, at, Anchor::Left, self.scale)?;
+        let symbol = Display::of(Kind::ShopLength, self.data.units).symbol;
+        let title = match self.data.kind {
+            Cells::Slots => format!("width, {symbol}"),
+            Cells::Returns => format!("open, {symbol}"),
+            Cells::None => return self.branch_names(),
+        };
+        let at = (beside, self.px(self.layout.duct.1 + 10.0));
+        self.soft().write(self.area, &title, at, Anchor::Left, self.scale)?;
+        self.branch_names()
     }
 
     /// The height at the duct's end, which is dragged here: it does not show in plan.
@@ -183,9 +195,7 @@ impl<DB: DrawingBackend> Sheet<'_, DB> {
             let style = Words::new(10.0, self.palette.ink);
             style.write(self.area, &words[i], at, Anchor::Centre, self.scale)?;
         }
-        let title = if self.data.kind == Cells::Slots { "width" } else { "open" };
-        let at = (self.px(self.layout.x.1 + 6.0), y);
-        self.soft().write(self.area, &format!("{title}, {}", display.symbol), at, Anchor::Left, self.scale)
+        Ok(())
     }
 
     /// The cells that can be written at, `room` px apart: the selected one always, the rest evenly.

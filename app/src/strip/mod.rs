@@ -3,6 +3,7 @@
 pub mod data;
 pub mod draw;
 mod draw_duct;
+mod frame;
 pub mod hand;
 pub mod layout;
 mod table;
@@ -85,12 +86,7 @@ impl Strip {
 
 /// A drawing of `data`; blank without any.
 fn drawing(data: Option<Rc<StripData>>) -> Drawing {
-    Drawing::new(move |area, palette, scale| {
-        if let Some(data) = &data {
-            // A canvas that cannot be drawn on has nobody to tell.
-            let _ = draw::draw(area, data, palette, scale);
-        }
-    })
+    data.map_or_else(Drawing::blank, |data| Drawing::new(data, frame::scales, draw::draw))
 }
 
 impl Component for Strip {

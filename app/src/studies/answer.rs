@@ -4,17 +4,18 @@ mod air;
 mod as_built;
 
 use super::ask::{Ask, SAMPLES, SEARCH_SAMPLES, What};
-use super::sheet::{Cell, Offer, Sheet, Table, before_after, side_by_side};
+use super::sheet::{Cell, Offer, Sheet, Table, before_after, settings_of_returns, side_by_side};
 use crate::solve::Changed;
 use air::{at_parts, duty};
 use as_built::{alternatives, as_built, bench, for_p90};
 use engine::analysis::{Analysis, analyse};
 use engine::design::{
-    Alternatives, Budget, Course, Designed, DuctCost, EvenOutP90, LevelBy, Method, Progress, SLOT_LAWS,
-    Tolerance, ToleranceSettings, compare_courses, compare_levels, compare_slot_laws, even_out, find_speed,
-    fit_drive, level_runs, set_returns, suggest_sections,
+    Alternatives, Budget, Course, Designed, DuctCost, EvenOutP90, EvenTarget, LevelBy, Method, Progress,
+    SLOT_LAWS, Tolerance, ToleranceSettings, compare_courses, compare_levels, compare_slot_laws, even_out_to,
+    find_speed, fit_drive, level_runs, set_returns, suggest_sections,
 };
 use engine::error::EngineError;
+use engine::heat::results::{Heat, ZoneHeat};
 use engine::numerics::sort_short;
 use engine::plan::Plan;
 use engine::units::Kind;
@@ -28,14 +29,42 @@ const NAMED_LEVELS: [(LevelBy, &str); 3] = [
     (LevelBy::DuctSize, "By smaller ducts"),
 ];
 
+/// In the order of the choices of [`What::EvenOut`].
+pub const EVEN_TARGETS: [EvenTarget; 3] = [EvenTarget::Shares, EvenTarget::PerMetre, EvenTarget::Temperature];
+
 /// Answers `ask` about `plan`; `tell` hears how far it has come.
 pub fn answer(ask: &Ask, plan: &Plan, tell: &mut dyn FnMut(usize, usize)) -> Answered {
     let number = ask.number.unwrap_or(f64::NAN);
     let settings = |samples: usize| ToleranceSettings { samples, ..ToleranceSettings::default() };
     match ask.what {
-        What::EvenOut => Ok(of_bar(ask, plan, even_out(plan)?)),
-        What::SetReturns => Ok(of_bar(ask, plan, set_returns(plan)?)),
-        What::FindSpeed => Ok(of_bar(ask, plan, find_speed(plan)?)),
+        What::EvenOut => {
+            let even = even_out_to(plan, EVEN_TARGETS[usize::from(ask.choice.min(2))])?;
+            let mut bays = Table::new("Bays off their set temperature", &["Figure", "Before", "After"]);
+            let heats = [&even.before.heat, &even.after.heat];
+            if let [Some(before), Some(after)] = heats {
+                let both = [before, after];
+                bays.alike("Worst bay", Kind::TemperatureDifference, &both.map(|heat| heat.worst.off_k));
+                for zone in &before.zones {
+                    let of = |heat: &Heat, of: fn(&ZoneHeat) -> f64| {
+                        heat.zones.iter().find(|other| other.id == zone.id).map_or(f64::NAN, of)
+                    };
+                    let spread = both.map(|heat| of(heat, |zone| zone.most_c - zone.least_c));
+                    bays.alike(
+                        &format!("{}, hottest less coldest", zone.id),
+                        Kind::TemperatureDifference,
+                        &spread,
+                    );
+                }
+            }
+            let tables = if bays.rows.is_empty() { Vec::new() } else { vec![bays] };
+            Ok(command(plan, even, tables))
+        }
+        What::SetReturns => {
+            let set = set_returns(plan)?;
+            let slides = settings_of_returns(&set.plan, &set.after);
+            Ok(command(plan, set, vec![slides]))
+        }
+        What::FindSpeed => Ok(command(plan, find_speed(plan)?, Vec::new())),
         What::Level => match NAMED_LEVELS.get(usize::from(ask.choice)) {
             Some((by, _)) => {
                 let levelled = level_runs(plan, *by)?;
@@ -94,12 +123,6 @@ fn command(plan: &Plan, done: Designed, mut tables: Vec<Table>) -> (Sheet, Optio
     tables.push(before_after((plan, &done.before), (&done.plan, &done.after)));
     let sheet = Sheet { tables, findings: done.findings.clone(), ..Sheet::default() };
     (sheet, Some(done.into()))
-}
-
-/// A command that stands in the top bar too.
-fn of_bar(ask: &Ask, plan: &Plan, done: Designed) -> (Sheet, Option<Changed>) {
-    let changed = Changed::from(done);
-    (super::state::sheet_of_command(ask.what, plan, &changed), Some(changed))
 }
 
 /// Spread of the runs, pressure added, power throttled.
@@ -238,11 +261,16 @@ fn laws(plan: &Plan) -> Answered {
     let found = compare_slot_laws(plan)?;
     let head = ["Slot law", "Worst slot", "Spread (CV)", "Max/min", "Air from all slots"];
     let mut table = Table::new("The same plan, should nature follow another law", &head);
-    let own = SLOT_LAWS.iter().position(|(_, law)| *law == plan.models.slot);
-    for (i, under) in found.iter().enumerate() {
-        let mark = if own == Some(i) { " (the plan's)" } else { "" };
+    let mut sheet = Sheet::default();
+    for (under, (name, law)) in found.iter().zip(SLOT_LAWS) {
+        let own = law == plan.models.slot;
+        if !own {
+            let mut other = plan.clone();
+            other.models.slot = law;
+            sheet.offers.push(Offer::new(name, &other));
+        }
         table.row(
-            &format!("{}{mark}", under.law),
+            &format!("{}{}", under.law, if own { " (the plan's)" } else { "" }),
             &[
                 (Kind::Percent, under.evenness.worst_percent),
                 (Kind::Percent, under.evenness.cv_percent),
@@ -251,5 +279,6 @@ fn laws(plan: &Plan) -> Answered {
             ],
         );
     }
-    Ok((Sheet { tables: vec![table], ..Sheet::default() }, None))
+    sheet.tables.push(table);
+    Ok((sheet, None))
 }

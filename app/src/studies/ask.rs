@@ -1,6 +1,6 @@
 //! The questions: a table of them, each with its choices and its one number.
 
-use crate::session::{Step, Task};
+use crate::session::Step;
 use engine::units::Kind;
 use serde::{Deserialize, Serialize};
 
@@ -72,8 +72,10 @@ pub struct About {
     pub step: Step,
     /// What it is for.
     pub teach: &'static str,
-    /// The command of the top bar that it is.
-    pub task: Option<Task>,
+    /// A command that stands in the top bar too.
+    pub in_bar: bool,
+    /// What to ask next.
+    pub then: &'static [What],
     /// What the choices are about.
     pub choose: &'static str,
     /// The choices.
@@ -105,13 +107,20 @@ const fn about(
     step: Step,
     teach: &'static str,
 ) -> About {
-    About { what, testid, label, step, teach, task: None, choose: "", choices: ONE }
+    About { what, testid, label, step, teach, in_bar: false, then: &[], choose: "", choices: ONE }
 }
 
 /// Every question, in the order of [`What`].
 pub const ASKS: [About; 14] = [
     About {
-        task: Some(Task::EvenOut),
+        in_bar: true,
+        choose: "Even out to",
+        choices: &[
+            plain("the shares the plan has, by weight of runs and slots"),
+            plain("the same air for every metre of slot row"),
+            plain("equal temperature, by the heat each bay needs"),
+        ],
+        then: &[What::AsBuilt],
         ..about(
             What::EvenOut,
             "even-out",
@@ -121,7 +130,7 @@ pub const ASKS: [About; 14] = [
         )
     },
     About {
-        task: Some(Task::SetReturns),
+        in_bar: true,
         ..about(
             What::SetReturns,
             "set-returns",
@@ -131,7 +140,7 @@ pub const ASKS: [About; 14] = [
         )
     },
     About {
-        task: Some(Task::FindSpeed),
+        in_bar: true,
         ..about(
             What::FindSpeed,
             "find-speed",
@@ -186,16 +195,21 @@ pub const ASKS: [About; 14] = [
             "Constant velocity, equal friction and static regain from the same first velocity: what each costs, and how even equal slots would be on it.",
         )
     },
-    about(
-        What::Laws,
-        "laws",
-        "Compare slot laws",
-        Step::Slots,
-        "The plan as it is under each published slot law. Which one nature follows is the largest doubt; the spread shows what a nominal figure hides.",
-    ),
+    About {
+        then: &[What::AsBuilt, What::Bench],
+        ..about(
+            What::Laws,
+            "laws",
+            "Compare slot laws",
+            Step::Slots,
+            "The plan as it is under each published slot law. Which one nature follows is the largest doubt; the spread shows what a nominal figure hides.",
+        )
+    },
     About {
         choose: "Builds drawn",
         choices: &[plain("500"), plain("200, quicker"), plain("2,000, steadier")],
+        // Slot law and cut rule; both weigh less the smaller the slots are against their duct.
+        then: &[What::ForP90, What::Alternatives, What::Bench],
         ..about(
             What::AsBuilt,
             "as-built",
@@ -248,27 +262,19 @@ pub const ASKS: [About; 14] = [
         Step::Layout,
         "Air speed where the parts hang, over the floor and along the conveyor, from merged slot jets: uniformity at the part, and where loose powder would be blown off.",
     ),
-    About {
-        ..about(
-            What::Alternatives,
-            "alternatives",
-            "Find alternatives",
-            Step::Layout,
-            "Searches duct sizes, slot lengths and fan speed for three plans: least metal, least fan energy, most even as built. Pick one and it becomes the plan; Undo brings yours back.",
-        )
-    },
+    about(
+        What::Alternatives,
+        "alternatives",
+        "Find alternatives",
+        Step::Layout,
+        "Searches duct sizes, slot lengths and fan speed for three plans: least metal, least fan energy, most even as built. Pick one and it becomes the plan; Undo brings yours back.",
+    ),
 ];
 
 impl What {
     /// All about it.
     pub fn about(self) -> &'static About {
         &ASKS[self as usize]
-    }
-
-    /// The question that a command of the top bar is.
-    pub fn of_task(task: Task) -> Self {
-        let found = ASKS.iter().find(|about| about.task == Some(task));
-        found.map_or(Self::EvenOut, |about| about.what)
     }
 }
 

@@ -6,7 +6,7 @@ use crate::board::scene::{Fill, Form, Shape, Tone};
 use crate::session::Session;
 use engine::coverage::Grid;
 use engine::plan::Point;
-use engine::units::{Kind, show};
+use engine::units::{Kind, UnitSystem, show};
 use std::rc::Rc;
 
 /// Steps of the colour.
@@ -31,7 +31,7 @@ pub fn shapes(session: &Session) -> Vec<Shape> {
 }
 
 /// Neighbours of one colour in a row are one rectangle.
-fn cells(grid: &Grid) -> Vec<Shape> {
+pub fn cells(grid: &Grid) -> Vec<Shape> {
     let most = fastest(grid).max(1e-6);
     let step = |speed: &Option<f32>| speed.map_or(0, |speed| (STEPS * speed / most).ceil() as u8);
     let mut shapes = Vec::new();
@@ -74,8 +74,13 @@ pub fn legend(session: &Session) -> Option<String> {
         let stale = "Air at the parts: out of date, not shown; ask again under Answers";
         return known.then(|| stale.to_owned());
     };
-    let most = show(f64::from(fastest(grid)), Kind::Velocity, session.view.units);
-    Some(format!("Air at the parts: clear is still, full colour {most}; computed, not measured"))
+    Some(format!("Air at the parts: {}", full_colour(grid, session.view.units)))
+}
+
+/// What the colour means.
+pub fn full_colour(grid: &Grid, units: UnitSystem) -> String {
+    let most = show(f64::from(fastest(grid)), Kind::Velocity, units);
+    format!("clear is still, full colour {most}; computed, not measured")
 }
 
 #[cfg(test)]

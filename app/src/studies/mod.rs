@@ -13,6 +13,7 @@ pub mod answer;
 pub mod ask;
 pub mod card;
 pub mod coverage;
+pub mod picture;
 pub mod run;
 pub mod settings;
 pub mod sheet;

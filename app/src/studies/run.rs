@@ -38,7 +38,7 @@ pub fn answered(ask: Ask, outcome: crate::solve::Outcome) -> Command {
         Outcome::Progress(done, of) => return Intent::Progress(done, of).into(),
         Outcome::Sheet(sheet, changed) => Ok((sheet, changed)),
         Outcome::Refused(error) => Err(error),
-        Outcome::Analysed(_) | Outcome::Designed(_) | Outcome::Seen(_) => {
+        Outcome::Analysed(_) | Outcome::Numbers(_) | Outcome::Seen(_) => {
             return Command::WorkerRestarted {
                 reason: "The calculation answered another question; try again".into(),
             };

@@ -1,7 +1,7 @@
 //! What has been asked and answered: part of the session, never of undo.
 
 use super::ask::{ASKS, Ask, What};
-use super::sheet::{self, Sheet};
+use super::sheet::Sheet;
 use crate::command::Command;
 use crate::session::{Dock, Notice, Session};
 use crate::solve::Changed;
@@ -18,6 +18,8 @@ pub struct Study {
     pub plan: Rc<Plan>,
     /// The answer, or why there is none.
     pub outcome: Result<Rc<Sheet>, EngineError>,
+    /// The plans it offers.
+    pub offers: Vec<Rc<Plan>>,
 }
 
 /// The question under way.
@@ -108,6 +110,23 @@ impl Studies {
 }
 
 impl Study {
+    fn new(ask: Ask, plan: Rc<Plan>, outcome: Result<Box<Sheet>, EngineError>) -> Self {
+        let read = outcome.and_then(|sheet| {
+            let offers = sheet.offers.iter().map(|offer| file::read(&offer.plan).map(Rc::new));
+            Ok((offers.collect::<Result<Vec<_>, _>>()?, Rc::from(sheet)))
+        });
+        match read {
+            Ok((offers, sheet)) => Self { ask, plan, outcome: Ok(sheet), offers },
+            Err(error) => Self { ask, plan, outcome: Err(error), offers: Vec::new() },
+        }
+    }
+
+    /// Whether the plans it offers can be told apart by their ducts and openings.
+    pub fn differ(&self) -> bool {
+        let drawn = |plan: &Plan| (plan.ducts.clone(), plan.slot_rows.clone());
+        self.offers.iter().any(|plan| drawn(plan) != drawn(&self.plan))
+    }
+
     /// Whether it is an answer about `plan`.
     pub fn is_about(&self, plan: &Rc<Plan>) -> bool {
         Rc::ptr_eq(&self.plan, plan) || self.plan == *plan
@@ -159,8 +178,6 @@ fn start(session: &mut Session, what: What) {
     let ask = session.studies.as_set(what);
     session.studies.asking = Some(Asking { ask, plan: session.plan.clone(), progress: (0, 1) });
     session.studies.serial += 1;
-    session.studies.open = Some(what);
-    session.view.dock = Dock::Answers;
     session.notice = None;
 }
 
@@ -175,14 +192,13 @@ fn answered(
     session.studies.serial += 1;
     let label = ask.what.about().label;
     let (outcome, changed) = match outcome {
-        Ok((sheet, changed)) => (Ok(Rc::from(sheet)), changed),
-        Err(error) => {
-            session.notice = Some(Notice::alert(format!("{label}: {error}")));
-            (Err(error), None)
-        }
+        Ok((sheet, changed)) => (Ok(sheet), changed),
+        Err(error) => (Err(error), None),
     };
-    let mut study = Study { ask, plan: asking.plan, outcome };
-    if let Some(changed) = changed {
+    let mut study = Study::new(ask, asking.plan, outcome);
+    if let Err(error) = &study.outcome {
+        session.notice = Some(Notice::alert(format!("{label}: {error}")));
+    } else if let Some(changed) = changed {
         if study.is_about(&session.plan) {
             study.plan = changed.plan.clone();
             session.take_changed(label, *changed);
@@ -191,45 +207,20 @@ fn answered(
                 "{label}: the plan was changed meanwhile, so the answer was left aside; run it again"
             )));
         }
-    } else if study.outcome.is_ok() {
+    } else {
         session.notice = Some(Notice::news(format!("{label}: the answer is under the board.")));
     }
     session.studies.keep(study);
 }
 
 fn take(session: &mut Session, what: What, index: usize) {
-    let found = session.studies.answer(what).and_then(|study| study.outcome.as_ref().ok()?.offers.get(index));
-    let Some(offer) = found.cloned() else { return };
-    match file::read(&offer.plan) {
-        Ok(plan) => {
-            let label = format!("Take “{}”", offer.label);
-            session.take_plan(label, Rc::new(plan));
-            session.notice = Some(Notice::news(format!(
-                "“{}” is the plan now. Undo brings the one before back.",
-                offer.label
-            )));
-        }
-        Err(error) => session.notice = Some(Notice::alert(error.to_string())),
+    let Some(study) = session.studies.answer(what).cloned() else { return };
+    let offer = study.outcome.as_ref().ok().and_then(|sheet| sheet.offers.get(index));
+    if let (Some(offer), Some(plan)) = (offer, study.offers.get(index)) {
+        session.take_plan(format!("Take “{}”", offer.label), plan.clone());
+        let text = format!("“{}” is the plan now. Undo brings the one before back.", offer.label);
+        session.notice = Some(Notice::news(text));
     }
-}
-
-/// The answer that a command of the top bar gives, from its figures before and after.
-pub fn of_command(what: What, before: &Plan, changed: &Changed) -> Study {
-    let sheet = sheet_of_command(what, before, changed);
-    Study { ask: Ask::usual(what, 0), plan: changed.plan.clone(), outcome: Ok(Rc::new(sheet)) }
-}
-
-/// Its sheet.
-pub fn sheet_of_command(what: What, before: &Plan, changed: &Changed) -> Sheet {
-    let mut sheet = Sheet {
-        tables: vec![sheet::before_after((before, &changed.before), (&changed.plan, &changed.after))],
-        findings: changed.findings.clone(),
-        ..Sheet::default()
-    };
-    if what == What::SetReturns {
-        sheet.tables.insert(0, sheet::settings_of_returns(&changed.plan, &changed.after));
-    }
-    sheet
 }
 
 /// Questions of a step.

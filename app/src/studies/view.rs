@@ -1,9 +1,11 @@
 //! The Answers tab: every question with what it is for, and the sheet of the one that is open.
 
 use super::ask::{ASKS, About, Ask, What};
+use super::picture::{AirMap, Sketch, resized};
 use super::sheet::{Cell, Sheet, Table};
 use super::state::{Intent, Study};
 use crate::cards::ViewProps;
+use crate::charts::picture::save_button;
 use crate::charts::xy::{Axis, Curve, CurvePicture, Curves, Ink};
 use crate::command::Command;
 use crate::edit;
@@ -14,6 +16,9 @@ use engine::units::Kind;
 use std::rc::Rc;
 use web_sys::HtmlSelectElement;
 use yew::prelude::*;
+
+/// Figures that a choice of plans is about: the first rows of its table.
+const FIGURES_ON_CARD: usize = 3;
 
 fn send(dispatch: &Callback<Command>, intent: Intent) -> Callback<MouseEvent> {
     dispatch.reform(move |_| intent.clone().into())
@@ -80,7 +85,7 @@ fn open(session: &Rc<Session>, dispatch: &Callback<Command>, what: What) -> Html
                 <p class="teach" key="teach">{ about.teach }</p>
             }
             <div class="ask" key="ask">
-                { choice(session, dispatch, about, ask) }
+                { choice(session, dispatch, what, "") }
                 { number(session, dispatch, about, ask) }
                 <button type="button" class="command primary" key="run" data-testid={format!("run-{}", about.testid)}
                     disabled={asking.is_some()} onclick={send(dispatch, Intent::Start(what))}>
@@ -105,7 +110,9 @@ fn open(session: &Rc<Session>, dispatch: &Callback<Command>, what: What) -> Html
     }
 }
 
-fn choice(session: &Session, dispatch: &Callback<Command>, about: &'static About, ask: Ask) -> Html {
+/// The choices of a question; their names for tests begin with `prefix`.
+pub fn choice(session: &Session, dispatch: &Callback<Command>, what: What, prefix: &str) -> Html {
+    let (about, ask) = (what.about(), session.studies.as_set(what));
     if about.choices.len() < 2 {
         return html! {};
     }
@@ -116,7 +123,7 @@ fn choice(session: &Session, dispatch: &Callback<Command>, about: &'static About
     });
     html! {
         <label key="choice">{ about.choose }
-            <select data-testid={format!("{}-choice", about.testid)} disabled={session.studies.asking.is_some()} {onchange}>
+            <select data-testid={format!("{prefix}{}-choice", about.testid)} disabled={session.studies.asking.is_some()} {onchange}>
                 { for about.choices.iter().enumerate().map(|(i, choice)| html! {
                     <option key={i} selected={usize::from(ask.choice) == i}>{ choice.label }</option>
                 }) }
@@ -142,7 +149,6 @@ fn number(session: &Session, dispatch: &Callback<Command>, about: &'static About
 
 /// What has been answered; of another plan than the present, with a warning over it.
 fn answer(session: &Rc<Session>, dispatch: &Callback<Command>, study: &Study) -> Html {
-    let about = study.ask.what.about();
     let sheet = match &study.outcome {
         Ok(sheet) => sheet,
         Err(error) => {
@@ -165,9 +171,14 @@ fn answer(session: &Rc<Session>, dispatch: &Callback<Command>, study: &Study) ->
                         }) }
                     </div>
                 }
-                { for sheet.tables.iter().enumerate().map(|(i, table)| draw(session, dispatch, about, sheet, i, table)) }
+                { offers(session, dispatch, study, sheet) }
+                { for sheet.tables.iter().enumerate().map(|(i, table)| draw(session, dispatch, study, sheet, i, table)) }
                 { picture(session, study.ask.what, sheet) }
+                if sheet.map.is_some() {
+                    <AirMap key="map" plan={study.plan.clone()} sheet={sheet.clone()} units={session.view.units} theme={session.view.theme} />
+                }
             </div>
+            { next(dispatch, study.ask.what.about()) }
         </div>
     }
 }
@@ -184,11 +195,12 @@ fn on_board(session: &Session, dispatch: &Callback<Command>) -> Html {
 fn draw(
     session: &Session,
     dispatch: &Callback<Command>,
-    about: &'static About,
+    study: &Study,
     sheet: &Sheet,
     index: usize,
     table: &Table,
 ) -> Html {
+    let about = study.ask.what.about();
     let cell = |row: usize, column: usize, cell: &Cell| {
         let testid = format!("{}-{index}-{row}-{column}", about.testid);
         let text = cell.show(session.view.units);
@@ -207,50 +219,83 @@ fn draw(
             Cell::Text(_) => html! { <td key={column} data-testid={testid}>{ text }</td> },
         }
     };
-    // Plans stand in the last columns of the first table.
-    let offers = if index == 0 && !sheet.offers.is_empty() {
-        let skipped = table.head.len().saturating_sub(sheet.offers.len());
-        let in_columns = sheet
-            .offers
-            .iter()
-            .zip(table.head.iter().skip(skipped))
-            .all(|(offer, head)| offer.label == *head);
-        let take = |i: usize, text: String| {
-            html! {
-                <button type="button" data-testid={format!("take-{}-{i}", about.testid)} onclick={send(dispatch, Intent::Take(about.what, i))}>{ text }</button>
-            }
-        };
-        if in_columns {
-            html! {
-                <tfoot key="offers"><tr>
-                    { for (0..skipped).map(|i| html! { <td key={i}></td> }) }
-                    { for sheet.offers.iter().enumerate().map(|(i, _)| html! { <td key={format!("offer {i}")} class="figure">{ take(i, "Take this plan".to_owned()) }</td> }) }
-                </tr></tfoot>
-            }
-        } else {
-            html! {
-                <tfoot key="offers"><tr><td colspan={table.head.len().to_string()}>
-                    { for sheet.offers.iter().enumerate().map(|(i, offer)| take(i, format!("Take {}", offer.label))) }
-                </td></tr></tfoot>
-            }
-        }
-    } else {
-        html! {}
+    let take = |i: usize, text: &str| take_button(dispatch, about, i, text);
+    // A plan that is a row of its own is taken there; plans that can be told apart by their drawing, beside it.
+    let of_row = |row: &[Cell]| {
+        sheet.offers.iter().position(|offer| matches!(&row[0], Cell::Text(title) if *title == offer.label))
     };
+    let in_rows = index == 0 && table.rows.iter().any(|row| of_row(row).is_some());
     html! {
         <div class="sheet-table" key={index} tabindex="0" role="region" aria-label={table.name.clone()}>
             <table class="grid">
                 <caption>{ &table.name }</caption>
-                <thead><tr>{ for table.head.iter().map(|title| html! { <th scope="col">{ title }</th> }) }</tr></thead>
+                <thead><tr>
+                    { for table.head.iter().map(|title| html! { <th scope="col">{ title }</th> }) }
+                    if in_rows { <th scope="col" key="take"><span class="unseen">{ "Take it" }</span></th> }
+                </tr></thead>
                 <tbody>
                     { for table.rows.iter().enumerate().map(|(row, cells)| html! {
-                        <tr key={row}>{ for cells.iter().enumerate().map(|(column, one)| cell(row, column, one)) }</tr>
+                        <tr key={row}>
+                            { for cells.iter().enumerate().map(|(column, one)| cell(row, column, one)) }
+                            if in_rows { <td key="take">{ for of_row(cells).map(|i| take(i, "Take it")) }</td> }
+                        </tr>
                     }) }
                 </tbody>
-                { offers }
             </table>
+            if index == 0 && !in_rows && !study.differ() {
+                <p class="buttons" key="offers">
+                    { for sheet.offers.iter().enumerate().map(|(i, offer)| take(i, &format!("Take {}", offer.label))) }
+                </p>
+            }
         </div>
     }
+}
+
+fn take_button(dispatch: &Callback<Command>, about: &About, index: usize, text: &str) -> Html {
+    html! {
+        <button key={index} type="button" data-testid={format!("take-{}-{index}", about.testid)}
+            onclick={send(dispatch, Intent::Take(about.what, index))}>{ text.to_owned() }</button>
+    }
+}
+
+/// The offered plans side by side: drawn to one scale, with the figures the choice is about.
+fn offers(session: &Session, dispatch: &Callback<Command>, study: &Study, sheet: &Sheet) -> Html {
+    let about = study.ask.what.about();
+    let Some(table) = sheet.tables.first().filter(|_| study.differ()) else { return html! {} };
+    let cards = sheet.offers.iter().zip(&study.offers).enumerate().map(|(i, (offer, plan))| {
+        let column = table.head.iter().position(|title| *title == offer.label);
+        let figures = table.rows.iter().take(FIGURES_ON_CARD).filter_map(|row| {
+            let (Cell::Text(title), value) = (&row[0], row.get(column?)?) else { return None };
+            Some(html! { <div key={title.clone()}><dt>{ title }</dt><dd>{ value.show(session.view.units) }</dd></div> })
+        });
+        let changed = resized(&study.plan, plan);
+        let words = match changed.len() {
+            0 => "ducts as they are".to_owned(),
+            1 => "1 duct of another size, in colour".to_owned(),
+            n => format!("{n} ducts of another size, in colour"),
+        };
+        html! {
+            <figure class="offer" key={i} aria-label={offer.label.clone()}>
+                <figcaption><strong>{ &offer.label }</strong><span class="save-place">{ save_button(&offer.label.clone().into()) }</span></figcaption>
+                <Sketch plan={plan.clone()} {changed} units={session.view.units} theme={session.view.theme}
+                    testid={format!("drawn-{}-{i}", about.testid)} label={format!("{}, drawn to scale: {words}", offer.label)} />
+                <p class="note">{ words }</p>
+                <dl>{ for figures }</dl>
+                { take_button(dispatch, about, i, "Take this one") }
+            </figure>
+        }
+    });
+    html! { <div class="offers" key="offers">{ for cards }</div> }
+}
+
+/// What is asked next, where an answer leads on.
+fn next(dispatch: &Callback<Command>, about: &About) -> Html {
+    let asks = about.then.iter().map(|what| {
+        let next = what.about();
+        html! { <button key={next.testid} type="button" title={next.teach} data-testid={format!("next-{}", next.testid)}
+            onclick={send(dispatch, Intent::Open(*what))}>{ next.label }</button> }
+    });
+    html! { if !about.then.is_empty() { <p class="buttons" key="next"><span>{ "Next" }</span>{ for asks }</p> } }
 }
 
 /// Name of the picture and its axes.
@@ -292,6 +337,7 @@ fn picture(session: &Session, what: What, sheet: &Sheet) -> Html {
         y: Axis { title: y.0, kind: y.1 },
         curves: sheet.curves.iter().enumerate().map(curve).collect(),
         marks: sheet.marks.clone(),
+        areas: Vec::new(),
         units: session.view.units,
     };
     let testid = format!("{}-picture", what.about().testid);

@@ -126,8 +126,7 @@ fn evenness(plan: &Plan, built: &Built, slots: &[SlotResult]) -> Evenness {
         .filter(|site| plan.slot_rows[site.row].width_m(site.index) > 0.0)
         .map(|site| rounding_floor_percent(plan, site.row, site.index))
         .fold(0.0, f64::max);
-    result.area_ratio =
-        area_ratios(plan, built, slots).into_iter().map(|(_, ratio)| ratio).fold(0.0, f64::max);
+    result.area_ratio = area_ratios(plan, built).into_iter().map(|(_, ratio)| ratio).fold(0.0, f64::max);
     result
 }
 
@@ -143,10 +142,11 @@ fn rounding_floor_percent(plan: &Plan, row: usize, k: usize) -> f64 {
 }
 
 /// Slot area over duct area of each duct that has slots: (index in the plan, ratio).
-pub fn area_ratios(plan: &Plan, built: &Built, slots: &[SlotResult]) -> Vec<(usize, f64)> {
+pub fn area_ratios(plan: &Plan, built: &Built) -> Vec<(usize, f64)> {
     let mut areas = vec![0.0; plan.ducts.len()];
-    for (site, slot) in built.slots.iter().zip(slots) {
-        areas[site.duct] += slot.area_m2;
+    for site in &built.slots {
+        let row = &plan.slot_rows[site.row];
+        areas[site.duct] += row.slot_length_m(site.index) * row.width_m(site.index);
     }
     areas
         .into_iter()

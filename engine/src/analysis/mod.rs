@@ -2,6 +2,7 @@
 
 mod describe;
 mod follow;
+mod numbers;
 mod results;
 
 pub(crate) use describe::slot_results;
@@ -19,6 +20,7 @@ use crate::plan::Plan;
 /// An error means no calculation was possible; a solve that did not converge is an `Analysis` whose
 /// `status` says so.
 pub fn analyse(plan: &Plan) -> Result<Analysis, EngineError> {
+    crate::plan::check::numbers(plan)?;
     let built = from_plan::build(plan)?;
     let solution = solve(&built.network, &Settings::default());
     Ok(describe(plan, &built, &solution))

@@ -1,7 +1,8 @@
 //! Alternatives: three plans side by side over metal, fan energy and evenness as built.
 
-use super::candidate::{AS_IS, Change, Queue, Weighed, fan_kwh_per_year, sheet_kg};
+use super::candidate::{AS_IS, Change, Queue, VARIANT, Weighed, fan_kwh_per_year};
 use super::even_out;
+use super::gauge::sheet_kg;
 use super::tolerance::{Progress, Settings, ToleranceResult};
 use crate::analysis::Analysis;
 use crate::error::EngineError;
@@ -47,29 +48,39 @@ pub struct Alternative {
     pub p90_percent: f64,
 }
 
-impl Alternative {
-    fn of(weighed: &Weighed) -> Self {
-        let (plan, analysis) = (&weighed.designed.plan, &weighed.designed.after);
-        Self {
-            merit: Merit::Between,
-            sheet_kg: sheet_kg(plan),
-            fan_kwh_per_year: fan_kwh_per_year(plan, analysis),
-            p90_percent: weighed.study.p90.worst_bay_percent,
-            plan: plan.clone(),
-            analysis: analysis.clone(),
-            study: weighed.study.clone(),
-        }
-    }
+/// What plans are set against each other by: metal, energy, evenness; less is better in each.
+type Measures = [f64; 3];
 
-    fn measures(&self) -> [f64; 3] {
-        [self.sheet_kg, self.fan_kwh_per_year, self.p90_percent]
+/// Whether one is no worse than the other in anything and better in something.
+fn beats(one: &Measures, other: &Measures) -> bool {
+    let pairs = || one.iter().zip(other);
+    pairs().all(|(a, b)| a <= b) && pairs().any(|(a, b)| a < b)
+}
+
+impl Alternative {
+    fn of(merit: Merit, weighed: &Weighed, study: &ToleranceResult) -> Self {
+        let [sheet_kg, fan_kwh_per_year] = costs(weighed);
+        Self {
+            merit,
+            plan: weighed.plan.clone(),
+            analysis: weighed.analysis.clone(),
+            study: study.clone(),
+            sheet_kg,
+            fan_kwh_per_year,
+            p90_percent: study.p90.worst_bay_percent,
+        }
     }
 
     /// Whether this one is no worse than `other` in anything and better in something.
     pub fn dominates(&self, other: &Self) -> bool {
-        let pairs = || self.measures().into_iter().zip(other.measures());
-        pairs().all(|(a, b)| a <= b) && pairs().any(|(a, b)| a < b)
+        let measures = |one: &Self| [one.sheet_kg, one.fan_kwh_per_year, one.p90_percent];
+        beats(&measures(self), &measures(other))
     }
+}
+
+/// Metal and energy of a variant.
+fn costs(weighed: &Weighed) -> [f64; 2] {
+    [sheet_kg(&weighed.plan), fan_kwh_per_year(&weighed.plan, &weighed.analysis)]
 }
 
 /// What the search found.
@@ -87,13 +98,20 @@ pub struct AlternativesFound {
 pub struct Alternatives {
     queue: Queue,
     rounds: usize,
+    /// Whether those worth a whole study have been named.
+    named: bool,
     done: usize,
     settings: Settings,
 }
 
+/// Variants that get a whole study at most.
+const FINALISTS: usize = 6;
+/// Variants a finer round adds at most.
+const REFINED: usize = 6;
+
 impl Alternatives {
     /// Prepares the search: a coarse grid over duct sizes, slot pressure (fan speed) and slot length, then one
-    /// finer round about the best in each respect.
+    /// finer round about the best in each respect, all told apart at a glance; then whole studies of the best.
     pub fn new(plan: &Plan, settings: Settings) -> Result<Self, EngineError> {
         let evened = even_out(plan)?;
         let mut queue = Queue::new(&evened.plan, &evened.after, settings);
@@ -105,12 +123,13 @@ impl Alternatives {
         }
         queue.add(Change { ratio: Some(0.3), slot_length: 0.8, ..AS_IS });
         queue.add(Change { ratio: Some(0.45), slot_length: 0.8, ..AS_IS });
-        Ok(Self { queue, rounds: 1, done: 0, settings })
+        Ok(Self { queue, rounds: 1, named: false, done: 0, settings })
     }
 
     /// How far the search has come; what is left is the most there can be.
     pub fn progress(&self) -> Progress {
-        let left = self.queue.left() + self.rounds * 6 * (50 + self.settings.samples);
+        let finals = if self.named { 0 } else { FINALISTS * self.settings.samples };
+        let left = self.queue.left() + self.rounds * REFINED * VARIANT + finals;
         Progress { done: self.done, of: self.done + left }
     }
 
@@ -118,12 +137,20 @@ impl Alternatives {
     pub fn step(&mut self) -> Progress {
         if self.queue.idle() && self.rounds > 0 {
             self.rounds -= 1;
-            let picks: Vec<Change> =
-                chosen(&self.front()).into_iter().map(|(i, _)| self.queue.done[i].change).collect();
-            for change in picks {
+            for (i, _) in chosen(&self.glanced()) {
+                let change = self.queue.done[i].change;
                 self.queue.add(Change { ratio: change.ratio.map(|ratio| 0.85 * ratio), ..change });
                 let jet = if change.jet < 1.0 { 0.85 } else { 1.1 } * change.jet;
                 self.queue.add(Change { jet, ..change });
+            }
+        } else if self.queue.idle() && !self.named {
+            self.named = true;
+            // The three, and with them out of the way the next three: a glance may be wrong by a little.
+            let mut front = self.glanced();
+            for _ in 0..2 {
+                let picks = chosen(&front);
+                front.retain(|(i, _)| picks.iter().all(|(pick, _)| pick != i));
+                picks.iter().for_each(|&(i, _)| self.queue.study(i));
             }
         }
         self.queue.step();
@@ -131,15 +158,23 @@ impl Alternatives {
         self.progress()
     }
 
-    /// Those that none of the others beats, with their place in the queue.
-    fn front(&self) -> Vec<(usize, Alternative)> {
-        let all: Vec<Alternative> = self.queue.done.iter().map(Alternative::of).collect();
-        let beaten = |one: &Alternative| all.iter().any(|other| other.dominates(one));
-        let mut front: Vec<(usize, Alternative)> = Vec::new();
-        for (i, one) in all.iter().enumerate() {
-            let twin = front.iter().any(|(_, other)| other.measures() == one.measures());
-            if !beaten(one) && !twin {
-                front.push((i, one.clone()));
+    /// Those that none of the others beats at a glance, with their place in the queue.
+    fn glanced(&self) -> Vec<(usize, Measures)> {
+        self.front(|weighed| weighed.glance_percent.is_finite().then_some(weighed.glance_percent))
+    }
+
+    /// Those that none of the others beats, evenness as `p90` says; without those of which it says nothing.
+    fn front(&self, p90: impl Fn(&Weighed) -> Option<f64>) -> Vec<(usize, Measures)> {
+        let measured = |(i, weighed): (usize, &Weighed)| {
+            let [sheet, energy] = costs(weighed);
+            Some((i, [sheet, energy, p90(weighed)?]))
+        };
+        let all: Vec<(usize, Measures)> = self.queue.done.iter().enumerate().filter_map(measured).collect();
+        let mut front: Vec<(usize, Measures)> = Vec::new();
+        for (i, one) in &all {
+            let twin = front.iter().any(|(_, other)| other == one);
+            if !twin && !all.iter().any(|(_, other)| beats(other, one)) {
+                front.push((*i, *one));
             }
         }
         front
@@ -147,7 +182,7 @@ impl Alternatives {
 
     /// The alternatives found.
     pub fn finish(mut self) -> Result<AlternativesFound, EngineError> {
-        let front = self.front();
+        let front = self.front(Weighed::p90_percent);
         if front.is_empty() {
             let refused = self.queue.refused.pop().map(|(_, error)| error);
             return Err(refused.unwrap_or_else(|| {
@@ -158,13 +193,12 @@ impl Alternatives {
                 )
             }));
         }
+        let done = &self.queue.done;
         let alternatives: Vec<Alternative> = chosen(&front)
             .into_iter()
-            .filter_map(|(i, merit)| {
-                let (_, one) = front.iter().find(|(place, _)| *place == i)?;
-                Some(Alternative { merit, ..one.clone() })
-            })
+            .filter_map(|(i, merit)| Some(Alternative::of(merit, &done[i], done[i].study.as_ref()?)))
             .collect();
+        let tried = done.len() + self.queue.refused.len();
         let mut findings = Vec::new();
         if alternatives.len() < 3 {
             findings.push(Finding::new(
@@ -172,27 +206,23 @@ impl Alternatives {
                 "few-alternatives",
                 None,
                 Message::new(format!(
-                    "Of {} plans tried, {} could be used; only {} stand side by side, the others are beaten in \
-                     metal, energy and evenness together.",
-                    self.queue.done.len() + self.queue.refused.len(),
-                    self.queue.done.len(),
+                    "Of {tried} plans tried, {} could be used; only {} stand side by side, the others are beaten in                      metal, energy and evenness together.",
+                    done.len(),
                     alternatives.len()
                 )),
                 "Widen the shop record's limits of width and discharge speed, or choose another fan.",
                 "search over duct sizes, slot length and fan speed",
             ));
         }
-        let tried = self.queue.done.len() + self.queue.refused.len();
         Ok(AlternativesFound { alternatives, tried, findings })
     }
 }
 
 /// Three of a front: the best in each measure, then those furthest from the chosen.
-fn chosen(front: &[(usize, Alternative)]) -> Vec<(usize, Merit)> {
+fn chosen(front: &[(usize, Measures)]) -> Vec<(usize, Merit)> {
     let mut picks: Vec<(usize, Merit)> = Vec::new();
     for (k, merit) in [Merit::Metal, Merit::Energy, Merit::Evenness].into_iter().enumerate() {
-        let best = front.iter().min_by(|a, b| {
-            let (a, b) = (a.1.measures(), b.1.measures());
+        let best = front.iter().min_by(|(_, a), (_, b)| {
             // Ties go to the plan that is better elsewhere.
             a[k].total_cmp(&b[k]).then(a[(k + 1) % 3].total_cmp(&b[(k + 1) % 3]))
         });
@@ -204,15 +234,14 @@ fn chosen(front: &[(usize, Alternative)]) -> Vec<(usize, Merit)> {
     }
     let spans: Vec<f64> = (0..3)
         .map(|k| {
-            let values = || front.iter().map(|(_, one)| one.measures()[k]);
+            let values = || front.iter().map(|(_, one)| one[k]);
             (values().fold(f64::NEG_INFINITY, f64::max) - values().fold(f64::INFINITY, f64::min)).max(1e-9)
         })
         .collect();
-    let apart = |a: &Alternative, b: &Alternative| -> f64 {
-        (0..3).map(|k| ((a.measures()[k] - b.measures()[k]) / spans[k]).abs()).sum()
-    };
+    let apart =
+        |a: &Measures, b: &Measures| -> f64 { (0..3).map(|k| ((a[k] - b[k]) / spans[k]).abs()).sum() };
     while picks.len() < 3 && picks.len() < front.len() {
-        let nearest = |one: &Alternative| {
+        let nearest = |one: &Measures| {
             let among = front.iter().filter(|(i, _)| picks.iter().any(|(pick, _)| pick == i));
             among.map(|(_, other)| apart(one, other)).fold(f64::INFINITY, f64::min)
         };

@@ -1,8 +1,8 @@
 //! Variants of a plan that differ in duct sizes, slot length and fan speed: made, evened out, studied, weighed.
 
+use super::even_out::evened;
 use super::stepped_duct::{height_m, of_height, stock_sizes};
 use super::tolerance::{Progress, Settings, Tolerance, ToleranceResult};
-use super::{Designed, even_out};
 use crate::analysis::Analysis;
 use crate::error::EngineError;
 use crate::network::from_plan::fan_curve;
@@ -98,105 +98,129 @@ fn speed_for(fan: &Fan, flow_m3_s: f64, pressure_pa: f64, density: f64) -> f64 {
     (5.0 * (low + high)).round() / 10.0
 }
 
-/// Sheet in all ducts, kg: [`sheet_m2`](super::sheet_m2) times thickness and density. The thickness is the
-/// shop record's first gauge, else that of [`crate::plan::Weighing`].
-///
-/// ```
-/// let text = include_str!("../../../tests/plans/minimal.evenrise.json");
-/// let plan = engine::plan::file::read(text).unwrap();
-/// // 1.2 mm at 7,850 kg/m³ is 9.42 kg/m².
-/// assert!((engine::design::sheet_kg(&plan) - 9.42 * engine::design::sheet_m2(&plan)).abs() < 1e-9);
-/// ```
-pub fn sheet_kg(plan: &Plan) -> f64 {
-    let w = &plan.weighing;
-    super::sheet_m2(plan) * plan.shop.gauges_m.first().copied().unwrap_or(w.sheet_m) * w.sheet_kg_m3
-}
-
 /// Energy the fan takes from the mains in a year, kWh: shaft power over drive efficiency times hours.
 pub fn fan_kwh_per_year(plan: &Plan, analysis: &Analysis) -> f64 {
     let w = &plan.weighing;
     analysis.fan.shaft_power_w / 1e3 / (w.drive_efficiency_percent / 100.0) * w.hours_per_year
 }
 
-/// A variant evened out and studied.
+/// A variant evened out.
 #[derive(Clone, Debug)]
 pub struct Weighed {
     /// What was changed.
     pub change: Change,
-    /// The plan, before and after evening out.
-    pub designed: Designed,
-    /// Its tolerance study.
-    pub study: ToleranceResult,
+    /// The plan with the change, evened out.
+    pub plan: Plan,
+    /// The plan solved.
+    pub analysis: Analysis,
+    /// P90 of the worst bay over the first draws, %: tells variants apart, no more.
+    pub glance_percent: f64,
+    /// Its tolerance study, once it was worth one.
+    pub study: Option<ToleranceResult>,
 }
 
-/// Variants worked through one after another, a solve or an evening out a step.
+impl Weighed {
+    /// P90 of the worst bay by its study, %.
+    pub fn p90_percent(&self) -> Option<f64> {
+        self.study.as_ref().map(|study| study.p90.worst_bay_percent)
+    }
+}
+
+/// Variants worked through one after another: each evened out and glanced at with the draws all have in common,
+/// few of them studied. A step is a variant or a solve.
 pub struct Queue {
     plan: Plan,
     analysis: Analysis,
     settings: Settings,
     waiting: Vec<Change>,
-    running: Option<(Change, Box<Designed>, Tolerance)>,
+    /// Places in `done` of those to be studied.
+    chosen: Vec<usize>,
+    running: Option<(usize, Tolerance)>,
     /// Those that came through.
     pub done: Vec<Weighed>,
     /// Why others did not.
     pub refused: Vec<(Change, EngineError)>,
 }
 
-/// Steps counted for evening out, against one for a solve.
-const EVENING: usize = 50;
+/// Draws of a glance. The draws fill the space of the common inputs from the first on, so that a few tell variants apart.
+const GLANCE: usize = 20;
+/// Steps counted for a variant, against one for a solve of its study.
+pub const VARIANT: usize = 60;
 
 impl Queue {
     /// Variants of `plan`, whose figures are `analysis`.
     pub fn new(plan: &Plan, analysis: &Analysis, settings: Settings) -> Self {
         let (plan, analysis) = (plan.clone(), analysis.clone());
-        Self { plan, analysis, settings, waiting: vec![], running: None, done: vec![], refused: vec![] }
+        let (waiting, chosen, done, refused) = (vec![], vec![], vec![], vec![]);
+        Self { plan, analysis, settings, waiting, chosen, running: None, done, refused }
     }
 
     /// Adds a change unless it has been tried.
     pub fn add(&mut self, change: Change) {
         let known = self.done.iter().map(|weighed| weighed.change);
-        let known =
-            known.chain(self.refused.iter().map(|(change, _)| *change)).chain(self.waiting.iter().copied());
-        if known.chain(self.running.as_ref().map(|running| running.0)).all(|known| known != change) {
+        let known = known.chain(self.refused.iter().map(|(change, _)| *change));
+        if known.chain(self.waiting.iter().copied()).all(|known| known != change) {
             self.waiting.push(change);
+        }
+    }
+
+    /// Has the variant at `place` studied, unless it is or will be.
+    pub fn study(&mut self, place: usize) {
+        let known = self.chosen.contains(&place) || self.running.as_ref().is_some_and(|(i, _)| *i == place);
+        if self.done[place].study.is_none() && !known {
+            self.chosen.push(place);
         }
     }
 
     /// Whether nothing waits or runs.
     pub fn idle(&self) -> bool {
-        self.waiting.is_empty() && self.running.is_none()
+        self.waiting.is_empty() && self.chosen.is_empty() && self.running.is_none()
     }
 
-    /// Solves still to be done, about.
+    /// Steps still to be done, about.
     pub fn left(&self) -> usize {
-        let running = self.running.as_ref().map_or(0, |(_, _, study)| {
+        let running = self.running.as_ref().map_or(0, |(_, study)| {
             let Progress { done, of } = study.progress();
             of - done
         });
-        running + self.waiting.len() * (EVENING + self.settings.samples)
+        running + self.waiting.len() * VARIANT + self.chosen.len() * self.settings.samples
     }
 
     /// Does the next piece of work.
     pub fn step(&mut self) {
-        if let Some((change, designed, mut study)) = self.running.take() {
+        if let Some((place, mut study)) = self.running.take() {
             if !study.step().complete() {
-                self.running = Some((change, designed, study));
+                self.running = Some((place, study));
                 return;
             }
             match study.finish() {
-                Ok(study) => self.done.push(Weighed { change, designed: *designed, study }),
-                Err(error) => self.refused.push((change, error)),
+                Ok(study) => self.done[place].study = Some(study),
+                Err(error) => self.refuse(place, error),
+            }
+        } else if !self.chosen.is_empty() {
+            let place = self.chosen.remove(0);
+            match Tolerance::new(&self.done[place].plan, self.settings) {
+                Ok(study) => self.running = Some((place, study)),
+                Err(error) => self.refuse(place, error),
             }
         } else if !self.waiting.is_empty() {
             let change = self.waiting.remove(0);
-            let begun = even_out(&variant(&self.plan, &self.analysis, change)).and_then(|designed| {
-                let study = Tolerance::new(&designed.plan, self.settings)?;
-                Ok((change, Box::new(designed), study))
-            });
-            match begun {
-                Ok(begun) => self.running = Some(begun),
+            match self.weigh(change) {
+                Ok(weighed) => self.done.push(weighed),
                 Err(error) => self.refused.push((change, error)),
             }
         }
+    }
+
+    fn weigh(&self, change: Change) -> Result<Weighed, EngineError> {
+        let (plan, analysis, _) = evened(&variant(&self.plan, &self.analysis, change), None)?;
+        let glance_percent = Tolerance::new(&plan, self.settings)?.glance(GLANCE)?;
+        Ok(Weighed { change, plan, analysis, glance_percent, study: None })
+    }
+
+    /// A variant that cannot be studied is none. Its place stays, so that the others keep theirs.
+    fn refuse(&mut self, place: usize, error: EngineError) {
+        self.done[place].glance_percent = f64::INFINITY;
+        self.refused.push((self.done[place].change, error));
     }
 }

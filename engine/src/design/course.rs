@@ -2,7 +2,7 @@
 
 use super::cutting::Cutting;
 use super::exact::{exact, needs};
-use super::sections::{DuctCost, Stretch, cost, height_for_area, in_stock, stretches, with_heights};
+use super::sections::{DuctCost, Stretch, cost, height_for_area, in_stock, stretches, with_sections};
 use crate::analysis::{Evenness, analyse, slot_targets};
 use crate::error::EngineError;
 use crate::laws::friction::friction_factor;
@@ -69,53 +69,48 @@ fn bisect(section: Section, excess: impl Fn(Section) -> f64) -> f64 {
     high
 }
 
-/// Heights, not rounded, that a method gives the stretches, beginning with `velocity` at the discharge.
-fn heights(plan: &Plan, stretches: &[Stretch], method: Method, velocity: f64) -> Vec<f64> {
-    let by_velocity = |stretch: &Stretch, velocity: f64| {
-        height_for_area(plan.ducts[stretch.duct].section, stretch.flow_m3_s / velocity)
-    };
+/// Areas, not rounded, that a method gives the stretches as wide as drawn, beginning with `velocity` at the discharge, m².
+fn areas(plan: &Plan, stretches: &[Stretch], method: Method, velocity: f64) -> Vec<f64> {
     // The first stretch of the largest flow sets what "equal" means.
     let root = stretches.iter().max_by(|a, b| a.flow_m3_s.total_cmp(&b.flow_m3_s));
     let Some(root) = root else { return Vec::new() };
-    let root_duct = &plan.ducts[root.duct];
-    let root_section = super::stepped_duct::of_height(root_duct.section, by_velocity(root, velocity));
-    let per_metre = friction_pa_m(root, root_section, root_duct.roughness_m);
+    let root_height = height_for_area(root.drawn, root.flow_m3_s / velocity);
+    let root_section = super::stepped_duct::of_height(root.drawn, root_height);
+    let per_metre = friction_pa_m(root, root_section, plan.ducts[root.duct].roughness_m);
     let mut before: Option<(usize, f64)> = None;
     stretches
         .iter()
         .map(|stretch| {
-            let duct = &plan.ducts[stretch.duct];
-            let height = match method {
-                Method::EqualFriction => bisect(duct.section, |section| {
-                    friction_pa_m(stretch, section, duct.roughness_m) - per_metre
-                }),
-                Method::StaticRegain => match before {
-                    Some((last, v1)) if last == stretch.duct => bisect(duct.section, |section| {
+            let roughness_m = plan.ducts[stretch.duct].roughness_m;
+            let area_at = |height| super::stepped_duct::of_height(stretch.drawn, height).area_m2();
+            let area = match (method, before) {
+                (Method::EqualFriction, _) => area_at(bisect(stretch.drawn, |section| {
+                    friction_pa_m(stretch, section, roughness_m) - per_metre
+                })),
+                (Method::StaticRegain, Some((last, v1))) if last == stretch.duct => {
+                    area_at(bisect(stretch.drawn, |section| {
                         let v2 = stretch.flow_m3_s / section.area_m2();
                         let regained = REGAIN * 0.5 * stretch.density_kg_m3 * (v1 * v1 - v2 * v2);
-                        friction_pa_m(stretch, section, duct.roughness_m) * (stretch.to_m - stretch.from_m)
+                        friction_pa_m(stretch, section, roughness_m) * (stretch.to_m - stretch.from_m)
                             - regained
-                    }),
-                    _ => by_velocity(stretch, velocity),
-                },
-                _ => by_velocity(stretch, velocity),
+                    }))
+                }
+                _ => stretch.flow_m3_s / velocity,
             };
-            let area = super::stepped_duct::of_height(duct.section, height).area_m2();
             before = Some((stretch.duct, stretch.flow_m3_s / area));
-            height
+            area
         })
         .collect()
 }
 
 /// The same in stock sizes.
-pub(super) fn stock_heights(
+pub(super) fn stock_sections(
     plan: &Plan,
     stretches: &[Stretch],
     method: Method,
     velocity: f64,
-) -> Result<Vec<f64>, EngineError> {
-    let wanted = heights(plan, stretches, method, velocity);
-    stretches.iter().zip(wanted).map(|(s, want)| in_stock(plan, &plan.ducts[s.duct], want)).collect()
+) -> Result<Vec<Section>, EngineError> {
+    in_stock(plan, stretches, &areas(plan, stretches, method, velocity))
 }
 
 /// Sizes trunk and runs by each named method from the same velocity at the discharge, in stock sizes, and
@@ -140,7 +135,7 @@ pub fn compare_courses(plan: &Plan, velocity_m_s: f64) -> Result<Vec<Course>, En
         let sized = if method == Method::AsDrawn {
             plan.clone()
         } else {
-            with_heights(plan, &stretches, &stock_heights(plan, &stretches, method, velocity_m_s)?)
+            with_sections(plan, &stretches, &stock_sections(plan, &stretches, method, velocity_m_s)?)
         };
         let equal = with_equal_slots(&sized)?;
         let evenness = analyse(&equal)?.evenness;

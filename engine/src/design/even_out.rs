@@ -1,6 +1,6 @@
 //! Even out: slot sizes at which every slot discharges its share, in steps the shop can cut.
 
-use super::cutting::{Cutting, Kind as Of};
+use super::cutting::{Cutting, Kind as Of, style};
 use super::exact::{Exact, exact, with_nearest};
 use super::rounding::{Rounding, patterns};
 use super::{Designed, spacing, stepped_duct};
@@ -9,7 +9,7 @@ use crate::error::EngineError;
 use crate::finding::{Finding, Message, Severity};
 use crate::limits;
 use crate::network::from_plan;
-use crate::plan::Plan;
+use crate::plan::{BuildStyle, Plan};
 use crate::units::Kind;
 
 /// Sizes every slot of the oven at once so that each discharges its target, then rounds to the shop's
@@ -22,7 +22,17 @@ use crate::units::Kind;
 /// alone.
 pub fn even_out(plan: &Plan) -> Result<Designed, EngineError> {
     let before = analyse(plan)?;
-    if before.slots.is_empty() {
+    let (plan, after, findings) = evened(plan, Some(&before))?;
+    Ok(Designed { plan, before, after, findings })
+}
+
+/// The same without the figures before. With them it must not become worse, and a refusal names the nearest plan that
+/// can, which takes many solves.
+pub(super) fn evened(
+    plan: &Plan,
+    before: Option<&Analysis>,
+) -> Result<(Plan, Analysis, Vec<Finding>), EngineError> {
+    if from_plan::build(plan)?.slots.is_empty() {
         return Err(EngineError::new(
             "slots",
             "there are no slots to even out",
@@ -38,11 +48,15 @@ pub fn even_out(plan: &Plan) -> Result<Designed, EngineError> {
     }
     let mut findings = Vec::new();
     let shaped = stepped_duct::step_ducts(&spacing::space(plan)?)?;
-    let exact = exact(&shaped).map_err(|error| with_nearest(&shaped, error))?;
+    let advised = |error| if before.is_some() { with_nearest(&shaped, error) } else { error };
+    let exact = exact(&shaped).map_err(advised)?;
     let cutting = Cutting::of(&shaped, &exact.built)?;
     let targets = slot_targets(&shaped, &exact.built);
     let sizes = cutting.sizes_for(&exact.areas_m2, &targets);
-    let limited = limit(&shaped, &exact, &cutting, &sizes, &mut findings)?;
+    let (limited, held) = limit(&cutting, &sizes).map_err(advised)?;
+    if before.is_some() {
+        findings.extend(held.iter().map(|held| held_finding(&shaped, &exact, &cutting, held)));
+    }
     let (steps, ladders) = to_patterns(&shaped, &cutting, &sizes, limited);
     let patterned = ladders.iter().any(Option::is_some);
     let mut built = from_plan::build(&shaped)?;
@@ -50,30 +64,33 @@ pub fn even_out(plan: &Plan) -> Result<Designed, EngineError> {
     search.improve()?;
     let designed = cutting.apply(&shaped, &search.steps);
     let after = analyse(&designed)?;
-    accept(&designed, &before, &after).map_err(|error| with_nearest(&shaped, error))?;
+    accept(&designed, before, &after).map_err(advised)?;
     let built = from_plan::build(&designed)?;
     if let Some(breach) = limits::breaches(&designed, &built, &after.slots).first() {
-        return Err(with_nearest(&shaped, breach.error()));
+        return Err(advised(breach.error()));
     }
     if patterned {
         findings.extend(too_few_patterns(&shaped, &cutting, &sizes, &after));
     }
-    Ok(Designed { plan: designed, before, after, findings })
+    if before.is_some() {
+        findings.extend(coarse_ducts(&designed, &after));
+    }
+    Ok((designed, after, findings))
+}
+
+/// Dials that the shop's limits hold.
+struct Held {
+    /// The first of them, and how many.
+    first: usize,
+    count: usize,
+    /// Whether they should be wider than their greatest size; else narrower than their least.
+    wider: bool,
 }
 
 /// Brings sizes to whole steps within the shop's limits; says where that holds them, and refuses when
 /// none fits.
-fn limit(
-    plan: &Plan,
-    exact: &Exact,
-    cutting: &Cutting,
-    sizes: &[f64],
-    findings: &mut Vec<Finding>,
-) -> Result<Vec<i64>, EngineError> {
-    let bounds = |d: usize| {
-        let dial = &cutting.dials[d];
-        (dial.low as f64 * dial.step_m, dial.high as f64 * dial.step_m)
-    };
+fn limit(cutting: &Cutting, sizes: &[f64]) -> Result<(Vec<i64>, Vec<Held>), EngineError> {
+    let bounds = |d: usize| bounds_m(cutting, d);
     let dials =
         || (0..sizes.len()).filter(|&d| sizes[d].is_finite() && cutting.dials[d].low < cutting.dials[d].high);
     let narrow: Vec<usize> = dials().filter(|&d| sizes[d] < bounds(d).0).collect();
@@ -88,34 +105,14 @@ fn limit(
         } else {
             ("wider than the shop record allows", "raise the fan speed, or make the slots longer or more")
         };
-        let error = EngineError::new("slots", format!("every slot would have to be {than}"), remedy);
-        return Err(with_nearest(plan, error));
+        return Err(EngineError::new("slots", format!("every slot would have to be {than}"), remedy));
     }
-    for (held, what) in [(narrow, "narrower"), (wide, "wider")] {
-        let Some(&d) = held.first() else { continue };
-        let bound = if what == "wider" { bounds(d).1 } else { bounds(d).0 };
-        let run = exact
-            .built
-            .slots
-            .iter()
-            .zip(&cutting.uses)
-            .find(|(_, uses)| uses.contains(&d))
-            .map(|(site, _)| plan.ducts[site.duct].id.as_str());
-        let way = run.and_then(|run| super::exact::nearest(plan, run));
-        let usual = "Change the length or number of slots in that run, its duct size, or the fan speed.";
-        let remedy =
-            way.map_or_else(|| usual.to_owned(), |way| format!("{usual} The nearest that can: {way}."));
-        findings.push(Finding::new(
-            Severity::Caution,
-            "width-limit",
-            None,
-            Message::new(format!("{} slots should be {what} than ", held.len()))
-                .value(Kind::ShopLength, bound)
-                .text("; they are held there."),
-            Message::new(remedy),
-            "limits of the shop record",
-        ));
-    }
+    let held = [(narrow, false), (wide, true)]
+        .iter()
+        .filter_map(|(held, wider)| {
+            held.first().map(|&first| Held { first, count: held.len(), wider: *wider })
+        })
+        .collect();
     let whole = |(size, dial): (&f64, &super::cutting::Dial)| {
         if size.is_finite() {
             ((size / dial.step_m).round() as i64).clamp(dial.low, dial.high)
@@ -123,7 +120,36 @@ fn limit(
             dial.low
         }
     };
-    Ok(sizes.iter().zip(&cutting.dials).map(whole).collect())
+    Ok((sizes.iter().zip(&cutting.dials).map(whole).collect(), held))
+}
+
+/// Least and greatest size of dial `d`, m.
+fn bounds_m(cutting: &Cutting, d: usize) -> (f64, f64) {
+    let dial = &cutting.dials[d];
+    (dial.low as f64 * dial.step_m, dial.high as f64 * dial.step_m)
+}
+
+fn held_finding(plan: &Plan, exact: &Exact, cutting: &Cutting, held: &Held) -> Finding {
+    let (least, greatest) = bounds_m(cutting, held.first);
+    let (what, bound) = if held.wider { ("wider", greatest) } else { ("narrower", least) };
+    let sites = exact.built.slots.iter().zip(&cutting.uses);
+    let run = sites
+        .filter(|(_, uses)| uses.contains(&held.first))
+        .map(|(site, _)| plan.ducts[site.duct].id.as_str())
+        .next();
+    let way = run.and_then(|run| super::exact::nearest(plan, run));
+    let usual = "Change the length or number of slots in that run, its duct size, or the fan speed.";
+    let remedy = way.map_or_else(|| usual.to_owned(), |way| format!("{usual} The nearest that can: {way}."));
+    Finding::new(
+        Severity::Caution,
+        "width-limit",
+        None,
+        Message::new(format!("{} slots should be {what} than ", held.count))
+            .value(Kind::ShopLength, bound)
+            .text("; they are held there."),
+        Message::new(remedy),
+        "limits of the shop record",
+    )
 }
 
 /// The sizes the shop may cut, widths and lengths, where it cuts only so many.
@@ -153,7 +179,7 @@ fn to_patterns(plan: &Plan, cutting: &Cutting, sizes: &[f64], mut steps: Vec<i64
 
 /// Says when the number of patterns is what stands in the way of evenness, and how many would do.
 fn too_few_patterns(plan: &Plan, cutting: &Cutting, sizes: &[f64], after: &Analysis) -> Option<Finding> {
-    let limit = f64::max(3.0, 1.3 * after.evenness.rounding_floor_percent);
+    let limit = wanted_percent(after);
     let most = plan.shop.max_patterns?;
     if after.evenness.worst_percent <= limit {
         return None;
@@ -186,8 +212,37 @@ fn too_few_patterns(plan: &Plan, cutting: &Cutting, sizes: &[f64], after: &Analy
     ))
 }
 
+/// What evenness is wanted, %: within what whole steps leave, never asked closer than this.
+fn wanted_percent(after: &Analysis) -> f64 {
+    f64::max(3.0, 1.3 * after.evenness.rounding_floor_percent)
+}
+
+/// Says when the sizes of stepped ducts are what stands in the way of evenness, and what would do.
+fn coarse_ducts(plan: &Plan, after: &Analysis) -> Option<Finding> {
+    let limit = wanted_percent(after);
+    let worst = after.slots.iter().find(|slot| slot.id == after.evenness.worst_slot)?;
+    let row = plan.slot_rows.iter().find(|row| row.duct == worst.run)?;
+    if after.evenness.worst_percent <= limit || style(plan, row) != BuildStyle::SteppedDuct {
+        return None;
+    }
+    let remedy = match stepped_duct::nearest(plan, limit) {
+        Some(way) => format!("It needs {way}. Or let the widths differ too."),
+        None => "Let the widths differ too, or use a larger first section.".to_owned(),
+    };
+    Some(Finding::new(
+        Severity::Caution,
+        "coarse-ducts",
+        Some(&worst.run),
+        Message::new("In the shop's duct sizes the worst of the equal slots stays ")
+            .value(Kind::Percent, after.evenness.worst_percent)
+            .text(" off its share."),
+        Message::new(remedy),
+        "limits of the shop record",
+    ))
+}
+
 /// Refuses an answer that is no improvement or that cheats on the total.
-fn accept(plan: &Plan, before: &Analysis, after: &Analysis) -> Result<(), EngineError> {
+fn accept(plan: &Plan, before: Option<&Analysis>, after: &Analysis) -> Result<(), EngineError> {
     if after.status != "converged" {
         return Err(EngineError::new(
             "slots",
@@ -235,9 +290,8 @@ fn accept(plan: &Plan, before: &Analysis, after: &Analysis) -> Result<(), Engine
             "choose a smaller fan or a higher flow",
         ));
     }
-    if after.evenness.worst_percent > before.evenness.worst_percent + 1e-9
-        && before.evenness.worst_percent > 1.0
-    {
+    let was = before.map_or(f64::INFINITY, |before| before.evenness.worst_percent);
+    if after.evenness.worst_percent > was + 1e-9 && was > 1.0 {
         return Err(EngineError::new(
             "slots",
             format!(

@@ -1,6 +1,7 @@
 //! Even out for P90: duct sizes and slot totals with which the oven as built, not only as drawn, is even.
 
-use super::candidate::{AS_IS, Change, Queue, Weighed, sheet_kg};
+use super::candidate::{AS_IS, Change, Queue, VARIANT, Weighed};
+use super::gauge::sheet_kg;
 use super::tolerance::{Progress, Settings, ToleranceResult};
 use crate::analysis::{Analysis, analyse};
 use crate::error::EngineError;
@@ -15,6 +16,11 @@ const POWER_LIMIT: f64 = 1.10;
 const RATIOS: [f64; 6] = [0.5, 0.4, 0.35, 0.3, 0.25, 0.2];
 /// Factors on the slots' pressure tried at the best ratio.
 const JETS: [f64; 3] = [0.85, 1.12, 1.25];
+
+/// Variants that get a whole study when no target is met before.
+const FINALISTS: usize = 2;
+/// A glance this near to the target, as a factor on it, is worth a whole study.
+const NEAR: f64 = 1.05;
 
 /// A plan evened out for P90.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -41,6 +47,8 @@ pub struct EvenOutP90 {
     queue: Queue,
     ratios: Vec<f64>,
     jets: Vec<f64>,
+    /// Whether those worth a whole study have been named.
+    named: bool,
     done: usize,
     settings: Settings,
 }
@@ -60,40 +68,74 @@ impl EvenOutP90 {
         let mut queue = Queue::new(&evened.plan, &evened.after, settings);
         queue.add(AS_IS);
         let most = |list: &[f64]| list.iter().rev().copied().collect();
-        Ok(Self { target_percent, queue, ratios: most(&RATIOS), jets: most(&JETS), done: 0, settings })
+        Ok(Self {
+            target_percent,
+            queue,
+            ratios: most(&RATIOS),
+            jets: most(&JETS),
+            named: false,
+            done: 0,
+            settings,
+        })
     }
 
     /// How far the command has come; what is left is the most there can be.
     pub fn progress(&self) -> Progress {
-        let each = 50 + self.settings.samples;
-        let left =
-            self.queue.left() + if self.over() { 0 } else { (self.ratios.len() + self.jets.len()) * each };
+        let tries = VARIANT * (self.ratios.len() + self.jets.len());
+        let finals = if self.named { 0 } else { FINALISTS * self.settings.samples };
+        let left = self.queue.left() + if self.over() { 0 } else { tries + finals };
         Progress { done: self.done, of: self.done + left }
     }
 
-    fn best(&self) -> Option<&Weighed> {
-        let power = |weighed: &Weighed| weighed.designed.after.fan.shaft_power_w;
+    /// The variant within the power allowed that is least by `figure`, with its place in the queue.
+    fn least(&self, figure: impl Fn(&Weighed) -> Option<f64>) -> Option<(usize, f64)> {
+        let power = |weighed: &Weighed| weighed.analysis.fan.shaft_power_w;
         let limit = POWER_LIMIT * self.queue.done.first().map(power)?;
-        let within = self.queue.done.iter().filter(|weighed| power(weighed) <= limit);
-        within.min_by(|a, b| p90(a).total_cmp(&p90(b)))
+        let all = self.queue.done.iter().enumerate().filter(|(_, weighed)| power(weighed) <= limit);
+        let known = all.filter_map(|(i, weighed)| Some((i, figure(weighed)?)));
+        known.min_by(|a, b| a.1.total_cmp(&b.1))
     }
 
     fn met(&self) -> bool {
-        self.target_percent.is_some_and(|target| self.best().is_some_and(|best| p90(best) <= target))
+        let least = || self.least(Weighed::p90_percent);
+        self.target_percent.is_some_and(|target| least().is_some_and(|(_, p90)| p90 <= target))
     }
 
     fn over(&self) -> bool {
-        self.queue.idle() && (self.met() || (self.ratios.is_empty() && self.jets.is_empty()))
+        self.queue.idle() && (self.met() || (self.named && self.ratios.is_empty() && self.jets.is_empty()))
     }
 
     /// Does the next piece of work.
     pub fn step(&mut self) -> Progress {
         if self.queue.idle() && !self.over() {
-            let ratio = self.best().and_then(|best| best.change.ratio);
-            if let Some(ratio) = self.ratios.pop() {
+            let unstudied = |weighed: &Weighed| weighed.study.is_none().then_some(weighed.glance_percent);
+            let glance = self.least(|weighed| Some(weighed.glance_percent));
+            let near = self.target_percent.map_or(0.0, |target| NEAR * target);
+            let first = self
+                .queue
+                .done
+                .first()
+                .is_some_and(|first| first.study.is_none() && first.glance_percent.is_finite());
+            if first {
+                self.queue.study(0);
+            } else if let Some((i, _)) = self.least(unstudied).filter(|(_, p90)| *p90 <= near) {
+                self.queue.study(i);
+            } else if let Some(ratio) = self.ratios.pop() {
                 self.queue.add(Change { ratio: Some(ratio), ..AS_IS });
             } else if let Some(jet) = self.jets.pop() {
+                let ratio = glance.and_then(|(i, _)| self.queue.done[i].change.ratio);
                 self.queue.add(Change { ratio, jet, ..AS_IS });
+            } else {
+                self.named = true;
+                let mut order: Vec<(usize, f64)> = Vec::new();
+                for _ in 0..FINALISTS {
+                    let next = self.least(|weighed| {
+                        let taken = order.iter().any(|(i, _)| self.queue.done[*i].change == weighed.change);
+                        (!taken).then_some(weighed.glance_percent)
+                    });
+                    order.extend(next);
+                }
+                order.iter().for_each(|&(i, _)| self.queue.study(i));
             }
         }
         self.queue.step();
@@ -103,43 +145,48 @@ impl EvenOutP90 {
 
     /// The plan found.
     pub fn finish(mut self) -> Result<EvenedForP90, EngineError> {
-        let Some(best) = self.best().cloned() else {
-            let refused = self.queue.refused.into_iter().next().map(|(_, error)| error);
+        let studied = |weighed: Weighed| Some((weighed.study.clone()?, weighed));
+        let best = self.least(Weighed::p90_percent).and_then(|(i, _)| studied(self.queue.done[i].clone()));
+        let first = self.queue.done.first().cloned().and_then(studied);
+        let (Some((study_after, best)), Some((study_before, first))) = (best, first) else {
+            let refused = self.queue.refused.pop().map(|(_, error)| error);
             return Err(refused.unwrap_or_else(|| {
                 EngineError::new("even out for P90", "was stopped before anything was found", "let it run on")
             }));
         };
-        let first = self.queue.done.swap_remove(0);
-        let sheet_kg = [sheet_kg(&first.designed.plan), sheet_kg(&best.designed.plan)];
-        let findings = findings(self.target_percent, &first, &best, sheet_kg);
+        let sheet_kg = [sheet_kg(&first.plan), sheet_kg(&best.plan)];
+        let power_w = best.analysis.fan.shaft_power_w - first.analysis.fan.shaft_power_w;
+        let findings = findings(self.target_percent, [&study_before, &study_after], sheet_kg, power_w);
         Ok(EvenedForP90 {
-            plan: best.designed.plan,
-            before: first.designed.after,
-            after: best.designed.after,
-            study_before: first.study,
-            study_after: best.study,
+            plan: best.plan,
+            before: first.analysis,
+            after: best.analysis,
+            study_before,
+            study_after,
             sheet_kg,
             findings,
         })
     }
 }
 
-fn p90(weighed: &Weighed) -> f64 {
-    weighed.study.p90.worst_bay_percent
-}
-
-fn findings(target: Option<f64>, first: &Weighed, best: &Weighed, sheet_kg: [f64; 2]) -> Vec<Finding> {
+fn findings(
+    target: Option<f64>,
+    [first, best]: [&ToleranceResult; 2],
+    sheet_kg: [f64; 2],
+    power_w: f64,
+) -> Vec<Finding> {
     let basis = "tolerance study of each variant with the same draws; computed, not measured";
+    let p90 = |study: &ToleranceResult| study.p90.worst_bay_percent;
     let mut findings = Vec::new();
-    if best.change != first.change {
+    if best != first {
         findings.push(Finding::new(
             Severity::Note,
             "evened-for-p90",
             None,
             Message::new("With a slot-to-duct area ratio of ")
-                .value(Kind::Number, best.study.area_ratio)
+                .value(Kind::Number, best.area_ratio)
                 .text(" instead of ")
-                .value(Kind::Number, first.study.area_ratio)
+                .value(Kind::Number, first.area_ratio)
                 .text(", nine ovens in ten have every bay within ")
                 .value(Kind::Percent, p90(best))
                 .text(" instead of ")
@@ -147,17 +194,14 @@ fn findings(target: Option<f64>, first: &Weighed, best: &Weighed, sheet_kg: [f64
                 .text(". The ducts take ")
                 .value(Kind::Percent, 100.0 * (sheet_kg[1] / sheet_kg[0] - 1.0))
                 .text(" more sheet, the fan ")
-                .value(
-                    Kind::ShaftPower,
-                    best.designed.after.fan.shaft_power_w - first.designed.after.fan.shaft_power_w,
-                )
+                .value(Kind::ShaftPower, power_w)
                 .text(" more."),
             "Check that the larger runs clear the parts and each other.",
             basis,
         ));
     }
     if let Some(target) = target.filter(|target| p90(best) > *target) {
-        let what = best.study.inputs.first().map_or("nothing", |first| first.input.name());
+        let what = best.inputs.first().map_or("nothing", |first| first.input.name());
         findings.push(Finding::new(
             Severity::Caution,
             "p90-target",
@@ -167,7 +211,7 @@ fn findings(target: Option<f64>, first: &Weighed, best: &Weighed, sheet_kg: [f64
                 .text(" cannot be had within 10 % more shaft power; the nearest plan has ")
                 .value(Kind::Percent, p90(best))
                 .text(format!(", and there {what} matters most.")),
-            match best.study.findings.first() {
+            match best.findings.first() {
                 Some(advice) => advice.remedy.clone(),
                 None => "Cut closer, or settle the slot law with a bench piece.".into(),
             },

@@ -75,6 +75,9 @@ pub(super) fn needs(plan: &Plan) -> Result<Needs, EngineError> {
 /// The same, beginning from the solution of a network built alike.
 pub(super) fn needs_from(plan: &Plan, last: Option<&Solution>) -> Result<Needs, EngineError> {
     let mut built = from_plan::build(plan)?;
+    if built.slots.is_empty() {
+        return Err(EngineError::new("slots", "no slot lies on a duct", "add a slot row to a supply duct"));
+    }
     let laws: Vec<Law> =
         built.slots.iter().map(|site| built.network.branches()[site.branch].law.clone()).collect();
     prescribe_slots(plan, &mut built)?;
@@ -153,7 +156,7 @@ fn with_height(plan: &Plan, run: usize, more_m: f64) -> Plan {
     changed
 }
 
-fn with_speed(plan: &Plan, factor: f64) -> Plan {
+pub(super) fn with_speed(plan: &Plan, factor: f64) -> Plan {
     let mut changed = plan.clone();
     changed.heater.fan.speed_rpm *= factor;
     changed

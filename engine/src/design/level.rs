@@ -7,9 +7,9 @@ use crate::analysis::analyse;
 use crate::error::EngineError;
 use crate::finding::{Finding, Message, Severity};
 use crate::laws::damper;
-use crate::network::from_plan;
+use crate::network::from_plan::{self, damper_fraction};
 use crate::plan::geometry::{Onto, joints};
-use crate::plan::{BladeDamper, Blades, Plan, SizeStep};
+use crate::plan::{BladeDamper, Blades, Plan, Section, ShopRecord, SizeStep};
 use crate::units::Kind;
 use serde::{Deserialize, Serialize};
 
@@ -133,8 +133,8 @@ pub fn level_runs(plan: &Plan, by: LevelBy) -> Result<Levelled, EngineError> {
     })
 }
 
-/// Dampers that take what each run has more than the least: from Δp = (ṁ/(c·A))²/(2ρ) follows the free-flow
-/// coefficient c, from that the travel, in whole per cent.
+/// Dampers that take what each run has more than the least, in the largest stock size that fits the run: from
+/// Δp = (ṁ/(c·A))²/(2ρ) follows the coefficient c, from that the travel, in whole per cent.
 fn with_dampers(
     plan: &Plan,
     open: &Plan,
@@ -152,9 +152,10 @@ fn with_dampers(
             Blades::Opposed => damper::Blades::Opposed,
             Blades::Parallel => damper::Blades::Parallel,
         };
-        let area = open.ducts[run].section.area_m2();
-        let ideal = area * (2.0 * density * (pressure - least)).sqrt();
-        let fraction = if ideal > 0.0 { flow / ideal * kind.open_loss().sqrt() } else { f64::INFINITY };
+        let duct = &open.ducts[run];
+        blade.size = stock_damper(&open.shop, duct.section);
+        let ideal = blade.area_m2(duct) * (2.0 * density * (pressure - least)).sqrt();
+        let fraction = if ideal > 0.0 { damper_fraction(duct, &blade, flow / ideal) } else { f64::INFINITY };
         // A damper more than fully open: none is needed.
         if fraction >= 1.0 {
             continue;
@@ -173,6 +174,21 @@ fn with_dampers(
         set.ducts[run].damper = Some(blade);
     }
     set
+}
+
+/// The largest damper in stock that fits into a duct of this section; none where any size is made, or none fits.
+fn stock_damper(shop: &ShopRecord, section: Section) -> Option<Section> {
+    let largest = |side_m: f64| {
+        let fitting = shop.damper_sizes_m.iter().copied().filter(|&size| size <= side_m + 1e-9);
+        fitting.reduce(f64::max)
+    };
+    let size = match section {
+        Section::Rectangular { width_m, height_m } => {
+            Section::Rectangular { width_m: largest(width_m)?, height_m: largest(height_m)? }
+        }
+        Section::Round { diameter_m } => Section::Round { diameter_m: largest(diameter_m)? },
+    };
+    (size != section).then_some(size)
 }
 
 /// The stock height of each run that brings it nearest to the least pressure from above, never below half

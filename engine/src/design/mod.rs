@@ -13,30 +13,32 @@ mod cutting;
 mod drive;
 mod even_out;
 mod even_out_p90;
-mod even_out_temperature;
 mod exact;
 mod find_speed;
+mod gauge;
 mod level;
 mod rounding;
 mod sections;
 mod set_returns;
 mod spacing;
 mod stepped_duct;
+mod target;
 mod tolerance;
 
 pub use alternatives::{Alternative, Alternatives, AlternativesFound, Merit, alternatives};
 pub use bench_piece::{BenchFit, LawFit, Reading, fit_bench_pieces};
-pub use candidate::{fan_kwh_per_year, sheet_kg};
+pub use candidate::fan_kwh_per_year;
 pub use compare::{OperatingPoint, SLOT_LAWS, UnderLaw, compare_slot_laws, operating_points};
 pub use course::{Course, Method, compare_courses};
 pub use drive::{BeltPair, DutyPoint, FanDuty, MotorChoice, fan_duty, fit_drive};
 pub use even_out::even_out;
 pub use even_out_p90::{EvenOutP90, EvenedForP90, even_out_p90};
-pub use even_out_temperature::even_out_temperature;
 pub use find_speed::find_speed;
+pub use gauge::{gauges_m, highest_pressure_pa, least_sheet_m, sheet_kg, sheet_m2};
 pub use level::{LevelBy, Levelled, compare_levels, level_runs};
-pub use sections::{Budget, DuctCost, Sized, sheet_m2, suggest_sections};
+pub use sections::{Budget, DuctCost, Sized, suggest_sections};
 pub use set_returns::set_returns;
+pub use target::{EvenTarget, even_out_to};
 pub use tolerance::{
     BAY_M, BayResult, Figures, Histogram, INPUTS, Input, InputEffect, Progress,
     Settings as ToleranceSettings, Tolerance, ToleranceResult, normal_quantile, quantile, tolerance,

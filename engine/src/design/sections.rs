@@ -2,24 +2,25 @@
 
 use super::exact::{Needs, needs};
 use super::find_speed::find_speed;
+use super::gauge::{gauges_m, sheet_kg, sheet_m2};
 use super::stepped_duct::{of_height, stock_sizes};
 use super::{Designed, Method};
 use crate::analysis::analyse;
 use crate::error::EngineError;
 use crate::finding::{Finding, Message, Severity};
-use crate::plan::geometry::{length_m, section_at};
+use crate::plan::geometry::{Onto, joints, length_m, nearest, section_at};
 use crate::plan::{Duct, DuctRole, Plan, Section, SizeStep};
 use crate::units::Kind;
 use serde::{Deserialize, Serialize};
 
-/// Density of steel sheet, kg/m³.
-const STEEL_KG_M3: f64 = 7_850.0;
-/// Sheet where the shop record names no gauge, m.
-const USUAL_GAUGE_M: f64 = 0.0012;
 /// Sections a slotted stretch is made of at most.
 const SECTIONS_OF_A_RUN: usize = 3;
 /// Velocities tried for a pressure budget.
 const TRIALS: u32 = 40;
+/// The longer side of a duct over the shorter one, where its width may be chosen (common practice, no published source).
+const MOST_SLENDER: f64 = 4.0;
+/// Times sizing is repeated at most on flows that follow it.
+const MOST_TURNS: usize = 12;
 
 /// What the supply ducts may cost.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
@@ -70,6 +71,10 @@ pub(super) struct Stretch {
     pub duct: usize,
     pub from_m: f64,
     pub to_m: f64,
+    /// As drawn at its middle.
+    pub drawn: Section,
+    /// The width that what joins it needs, m; none where slots keep the drawn one.
+    pub least_width_m: Option<f64>,
     /// Largest flow in it, m³/s.
     pub flow_m3_s: f64,
     pub density_kg_m3: f64,
@@ -82,16 +87,14 @@ fn is_supply(duct: &Duct) -> bool {
 
 /// Supply ducts cut where others branch off and, along slots, into a few sections of equal length.
 pub(super) fn stretches(plan: &Plan, needs: &Needs) -> Vec<Stretch> {
-    let joints = crate::plan::geometry::joints(plan);
+    let joints = joints(plan);
     let mut found = Vec::new();
     for (duct, item) in plan.ducts.iter().enumerate().filter(|(_, duct)| is_supply(duct)) {
         let end = length_m(&item.path);
         let mut cuts: Vec<f64> = joints
             .iter()
             .filter_map(|joint| match joint.onto {
-                crate::plan::geometry::Onto::Duct { duct: host, station_m } if host == duct => {
-                    Some(station_m)
-                }
+                Onto::Duct { duct: host, station_m } if host == duct => Some(station_m),
                 _ => None,
             })
             .collect();
@@ -119,10 +122,23 @@ pub(super) fn stretches(plan: &Plan, needs: &Needs) -> Vec<Stretch> {
             });
             let Some(piece) = most else { continue };
             let branch = &needs.built.network.branches()[piece.branch];
+            // A duct ends within half the width of its host.
+            let reach_m = joints.iter().filter_map(|joint| match joint.onto {
+                Onto::Duct { duct: host, station_m }
+                    if host == duct && (pair[0] - 1e-6..=pair[1] + 1e-6).contains(&station_m) =>
+                {
+                    let path = &plan.ducts[joint.duct].path;
+                    let end = if joint.last { path.last() } else { path.first() };
+                    end.map(|&end| 2.0 * nearest(&item.path, end).1)
+                }
+                _ => None,
+            });
             found.push(Stretch {
                 duct,
                 from_m: (pair[0] * 1e3).round() / 1e3,
                 to_m: pair[1],
+                drawn: section_at(item, 0.5 * (pair[0] + pair[1])),
+                least_width_m: slots.is_empty().then(|| reach_m.fold(0.0, f64::max)),
                 flow_m3_s: needs.solution.flows_kg_s[piece.branch].abs() / branch.density_kg_m3,
                 density_kg_m3: branch.density_kg_m3,
                 viscosity_pa_s: branch.viscosity_pa_s,
@@ -132,12 +148,11 @@ pub(super) fn stretches(plan: &Plan, needs: &Needs) -> Vec<Stretch> {
     found
 }
 
-/// The plan with these heights, one a stretch, widths as drawn at the first point.
-pub(super) fn with_heights(plan: &Plan, stretches: &[Stretch], heights: &[f64]) -> Plan {
+/// The plan with these sections, one a stretch.
+pub(super) fn with_sections(plan: &Plan, stretches: &[Stretch], sections: &[Section]) -> Plan {
     let mut changed = plan.clone();
-    for (stretch, &height) in stretches.iter().zip(heights) {
+    for (stretch, &section) in stretches.iter().zip(sections) {
         let duct = &mut changed.ducts[stretch.duct];
-        let section = of_height(plan.ducts[stretch.duct].section, height);
         if stretch.from_m <= 0.0 {
             duct.section = section;
             duct.steps.clear();
@@ -148,38 +163,85 @@ pub(super) fn with_heights(plan: &Plan, stretches: &[Stretch], heights: &[f64]) 
     changed
 }
 
+/// The section of each stretch in stock: the least sheet that has at least this area, m².
+///
+/// Round ducts change in diameter. Slots keep the width they are cut in; other stretches take a width in stock too, where
+/// the shop record lists sizes: up to the one drawn, wide enough for what joins them, with sides of 4 to 1 at most, and
+/// wider than drawn only where no height does it. Along a duct whose air gets less no side gets larger.
+pub(super) fn in_stock(
+    plan: &Plan,
+    stretches: &[Stretch],
+    areas_m2: &[f64],
+) -> Result<Vec<Section>, EngineError> {
+    let mut found: Vec<Section> = Vec::with_capacity(stretches.len());
+    for (i, (stretch, &area_m2)) in stretches.iter().zip(areas_m2).enumerate() {
+        let before =
+            i.checked_sub(1).filter(|&j| stretches[j].duct == stretch.duct && areas_m2[j] >= area_m2);
+        let within = before.map(|j| found[j]);
+        let section = one_in_stock(plan, stretch, area_m2, within).or_else(|| {
+            before?;
+            one_in_stock(plan, stretch, area_m2, None)
+        });
+        found.push(section.ok_or_else(|| {
+            EngineError::new(
+                &plan.ducts[stretch.duct].id,
+                format!(
+                    "would have to be {:.0} mm high, more than half of the box",
+                    1e3 * height_for_area(stretch.drawn, area_m2)
+                ),
+                "make the duct wider, or allow more velocity or pressure",
+            )
+        })?);
+    }
+    Ok(found)
+}
+
+fn one_in_stock(plan: &Plan, stretch: &Stretch, area_m2: f64, within: Option<Section>) -> Option<Section> {
+    let heights = stock_sizes(&plan.shop, 0.05, 0.5 * plan.enclosure.height_m);
+    let fits = |section: &Section| match (*section, within) {
+        (
+            Section::Rectangular { width_m, height_m },
+            Some(Section::Rectangular { width_m: w, height_m: h }),
+        ) => width_m <= w + 1e-9 && height_m <= h + 1e-9,
+        _ => true,
+    };
+    let enough = |section: &Section| section.area_m2() >= area_m2 - 1e-12 && fits(section);
+    let Section::Rectangular { width_m: drawn_m, .. } = stretch.drawn else {
+        return heights.iter().map(|&height| of_height(stretch.drawn, height)).find(enough);
+    };
+    // The lowest height that is enough for a width.
+    let best_of = |width_m: f64, steep: f64| {
+        let sections = heights.iter().map(|&height_m| Section::Rectangular { width_m, height_m });
+        let slender = |section: &Section| {
+            let height_m = super::stepped_duct::height_m(*section);
+            width_m.max(height_m) <= steep * width_m.min(height_m) + 1e-9
+        };
+        sections.filter(enough).find(slender)
+    };
+    if stretch.least_width_m.is_none() || plan.shop.duct_sizes_m.is_empty() {
+        return best_of(drawn_m, f64::INFINITY);
+    }
+    let mut widths = plan.shop.duct_sizes_m.clone();
+    crate::numerics::sort_numbers(&mut widths);
+    let least_m = stretch.least_width_m.unwrap_or(0.0);
+    widths.retain(|&width| width >= least_m - 1e-9);
+    // As wide as drawn, in stock.
+    let full =
+        widths.iter().position(|&width| width >= drawn_m - 1e-9).unwrap_or(widths.len().saturating_sub(1));
+    let least_sheet = |widths: &[f64]| {
+        // Of two alike the wider one, which leaves more headroom.
+        let each = widths.iter().rev().filter_map(|&width| best_of(width, MOST_SLENDER));
+        each.min_by(|a, b| a.perimeter_m().total_cmp(&b.perimeter_m()))
+    };
+    least_sheet(widths.get(..=full)?).or_else(|| least_sheet(&widths[full + 1..]))
+}
+
 /// Height at which `section` has this free area, m.
 pub(super) fn height_for_area(section: Section, area_m2: f64) -> f64 {
     match section {
         Section::Rectangular { width_m, .. } => area_m2 / width_m,
         Section::Round { .. } => (area_m2 / core::f64::consts::FRAC_PI_4).sqrt(),
     }
-}
-
-/// The smallest size of stock that is at least `wanted`, m.
-pub(super) fn in_stock(plan: &Plan, duct: &Duct, wanted: f64) -> Result<f64, EngineError> {
-    let most = 0.5 * plan.enclosure.height_m;
-    let sizes = stock_sizes(&plan.shop, 0.05, most);
-    sizes.iter().copied().find(|&size| size >= wanted - 1e-9).ok_or_else(|| {
-        EngineError::new(
-            &duct.id,
-            format!("would have to be {:.0} mm high, more than half of the box", 1e3 * wanted),
-            "make the duct wider, or allow more velocity or pressure",
-        )
-    })
-}
-
-/// Heights in stock at which no stretch is faster than `most_m_s`; ducts do not grow along their way.
-pub(super) fn heights_for_velocity(
-    plan: &Plan,
-    stretches: &[Stretch],
-    most_m_s: f64,
-) -> Result<Vec<f64>, EngineError> {
-    let each = stretches.iter().map(|stretch| {
-        let duct = &plan.ducts[stretch.duct];
-        in_stock(plan, duct, height_for_area(duct.section, stretch.flow_m3_s / most_m_s))
-    });
-    each.collect()
 }
 
 /// What the supply ducts of a plan cost.
@@ -193,88 +255,93 @@ pub(super) fn cost(plan: &Plan, needs: &Needs) -> DuctCost {
             needs.solution.flows_kg_s[piece.branch].abs() / (density * piece.area_m2)
         })
         .fold(0.0, f64::max);
-    let sheet_m2 = sheet_m2(plan);
-    let gauge = plan.shop.gauges_m.first().copied().unwrap_or(USUAL_GAUGE_M);
     DuctCost {
         velocity_m_s,
         loss_pa: loss_pa(needs),
-        sheet_m2,
-        steel_kg: sheet_m2 * gauge * STEEL_KG_M3,
+        sheet_m2: sheet_m2(plan),
+        steel_kg: sheet_kg(plan),
         shaft_power_w: find_speed(plan).ok().map(|found| found.after.fan.shaft_power_w),
     }
 }
 
-/// Sheet of all ducts, m²: girth and seam allowance times length.
+/// Suggests sizes of trunk and runs, section by section, within a budget.
 ///
-/// ```
-/// let text = include_str!("../../../tests/plans/minimal.evenrise.json");
-/// let plan = engine::plan::file::read(text).unwrap();
-/// let engine::plan::Section::Rectangular { width_m, height_m } = plan.ducts[0].section else { panic!() };
-/// let by_hand = 2.0 * (width_m + height_m) * 6.0; // one duct of 6 m
-/// assert!((engine::design::sheet_m2(&plan) - by_hand).abs() < 1e-9);
-/// ```
-pub fn sheet_m2(plan: &Plan) -> f64 {
-    let seam = plan.shop.seam_allowance_m.unwrap_or(0.0);
-    let of_duct = |duct: &Duct| -> f64 {
-        let end = length_m(&duct.path);
-        let mut from = 0.0;
-        let mut sheet = 0.0;
-        let mut section = duct.section;
-        for step in &duct.steps {
-            sheet += (section.perimeter_m() + seam) * (step.station_m - from);
-            (from, section) = (step.station_m, step.section);
-        }
-        sheet + (section.perimeter_m() + seam) * (end - from)
-    };
-    plan.ducts.iter().map(of_duct).sum()
-}
-
-/// Suggests heights (of round ducts: diameters) of trunk and runs, section by section, within a budget.
-///
-/// With every slot at its share all flows are known. For a velocity each stretch takes the smallest stock
-/// size that keeps to it. For a pressure ducts are sized by equal friction, and the fastest velocity at the
-/// discharge is looked for whose sizes, with the network solved anew, keep to it: the least metal of its kind. Widths stay as drawn, so that slots and
-/// neighbours keep their places; slots keep their sizes and want evening out after.
+/// With every slot at its share all flows are known. For a velocity each stretch takes the least sheet in stock that
+/// keeps to it. For a pressure ducts are sized by equal friction, and the fastest velocity at the discharge is looked for
+/// whose sizes, with the network solved anew, keep to it: the least metal of its kind. In a ring the flows go by the
+/// sizes, so sizing is repeated until it gives what it began with (or goes round, then the least sheet of the round is
+/// taken): a second run changes nothing. Slots keep their sizes and want evening out after.
 pub fn suggest_sections(plan: &Plan, budget: Budget) -> Result<Sized, EngineError> {
     let drawn = needs(plan)?;
-    let mut stretches = stretches(plan, &drawn);
-    let (sized, after) = match budget {
-        Budget::Velocity { most_m_s } if most_m_s > 0.0 => within_velocity(plan, &mut stretches, most_m_s)?,
-        Budget::Pressure { most_pa } if most_pa > 0.0 => within_pressure(plan, &stretches, most_pa)?,
-        _ => {
-            return Err(EngineError::new("sections", "the budget is not above zero", "enter more than zero"));
-        }
-    };
-    let before = cost(plan, &drawn);
-    let costs = cost(&sized, &after);
-    let designed = Designed {
-        before: analyse(plan)?,
-        after: analyse(&sized)?,
-        findings: vec![Finding::new(
-            Severity::Note,
-            "sections",
-            None,
-            Message::new("Supply ducts as sized lose up to ")
-                .value(Kind::Pressure, costs.loss_pa)
-                .text(", before ")
-                .value(Kind::Pressure, before.loss_pa)
-                .text(format!("; sheet is {:.1} m², before {:.1} m².", costs.sheet_m2, before.sheet_m2)),
-            "Even out next: slots still have their old sizes.",
-            "the network solved with every slot at its share",
-        )],
-        plan: sized,
-    };
+    if !matches!(budget, Budget::Velocity { most_m_s: most } | Budget::Pressure { most_pa: most } if most > 0.0)
+    {
+        return Err(EngineError::new("sections", "the budget is not above zero", "enter more than zero"));
+    }
+    let mut seen: Vec<Plan> = Vec::new();
+    let mut next = sized_once(plan, &drawn, budget)?;
+    while !seen.contains(&next) && seen.len() < MOST_TURNS {
+        seen.push(next);
+        let last = &seen[seen.len() - 1];
+        next = sized_once(last, &needs(last)?, budget)?;
+    }
+    let begin = seen.iter().position(|plan| *plan == next).unwrap_or(seen.len() - 1);
+    let sized = seen.drain(begin..).min_by(|a, b| sheet_m2(a).total_cmp(&sheet_m2(b))).unwrap_or(next);
+    let (before, costs) = (cost(plan, &drawn), cost(&sized, &needs(&sized)?));
+    let mut findings = vec![Finding::new(
+        Severity::Note,
+        "sections",
+        None,
+        Message::new("Supply ducts as sized lose up to ")
+            .value(Kind::Pressure, costs.loss_pa)
+            .text(", before ")
+            .value(Kind::Pressure, before.loss_pa)
+            .text(format!("; sheet is {:.1} m², before {:.1} m².", costs.sheet_m2, before.sheet_m2)),
+        "Even out next: slots still have their old sizes.",
+        "the network solved with every slot at its share",
+    )];
+    let width = |duct: &Duct| duct.section.plan_width_m();
+    let wider = plan.ducts.iter().zip(&sized.ducts).find(|(old, new)| width(new) > width(old) + 1e-9);
+    findings.extend(wider.map(|(_, duct)| {
+        Finding::new(
+            Severity::Caution,
+            "wider-duct",
+            Some(&duct.id),
+            Message::new("It is now ").value(Kind::ShopLength, width(duct)).text(" wide, wider than drawn."),
+            "Check that it clears the parts, the walls and its neighbours.",
+            "no height up to half of the box is enough",
+        )
+    }));
+    let thin = sized.ducts.iter().zip(gauges_m(&sized)).find(|(_, (_, enough))| !enough);
+    findings.extend(thin.map(|(duct, (gauge, _))| {
+        Finding::new(
+            Severity::Caution,
+            "thin-sheet",
+            Some(&duct.id),
+            Message::new("The thickest sheet in stock, ")
+                .value(Kind::ShopLength, gauge)
+                .text(", is thinner than usual for a duct of this size at the fan's highest pressure."),
+            "Add a thicker gauge to the shop record, or stiffen the duct.",
+            "common practice, no published source",
+        )
+    }));
+    let designed = Designed { before: analyse(plan)?, after: analyse(&sized)?, findings, plan: sized };
     Ok(Sized { designed, before, after: costs })
 }
 
+/// The plan sized by the flows it has.
+fn sized_once(plan: &Plan, drawn: &Needs, budget: Budget) -> Result<Plan, EngineError> {
+    let mut stretches = stretches(plan, drawn);
+    match budget {
+        Budget::Velocity { most_m_s } => within_velocity(plan, &mut stretches, most_m_s),
+        Budget::Pressure { most_pa } => within_pressure(plan, &stretches, most_pa),
+    }
+}
+
 /// Sizes by velocity; where a ring shifts its flows to the new sizes, once more with the larger of both.
-fn within_velocity(
-    plan: &Plan,
-    stretches: &mut [Stretch],
-    most_m_s: f64,
-) -> Result<(Plan, Needs), EngineError> {
+fn within_velocity(plan: &Plan, stretches: &mut [Stretch], most_m_s: f64) -> Result<Plan, EngineError> {
     loop {
-        let sized = with_heights(plan, stretches, &heights_for_velocity(plan, stretches, most_m_s)?);
+        let areas: Vec<f64> = stretches.iter().map(|stretch| stretch.flow_m3_s / most_m_s).collect();
+        let sized = with_sections(plan, stretches, &in_stock(plan, stretches, &areas)?);
         let after = needs(&sized)?;
         let mut shifted = false;
         for stretch in stretches.iter_mut() {
@@ -289,32 +356,32 @@ fn within_velocity(
             }
         }
         if !shifted {
-            return Ok((sized, after));
+            return Ok(sized);
         }
     }
 }
 
-fn within_pressure(plan: &Plan, stretches: &[Stretch], most_pa: f64) -> Result<(Plan, Needs), EngineError> {
+fn within_pressure(plan: &Plan, stretches: &[Stretch], most_pa: f64) -> Result<Plan, EngineError> {
     let mut least = f64::INFINITY;
-    let mut last: Option<Vec<f64>> = None;
+    let mut last: Option<Vec<Section>> = None;
     for trial in 0..TRIALS {
         // From 25 m/s down to 2 m/s, evenly in ratio.
         let velocity = 25.0 * crate::numerics::pow(0.08, f64::from(trial) / f64::from(TRIALS - 1));
-        let heights = match super::course::stock_heights(plan, stretches, Method::EqualFriction, velocity) {
-            Ok(heights) => heights,
+        let sections = match super::course::stock_sections(plan, stretches, Method::EqualFriction, velocity) {
+            Ok(sections) => sections,
             Err(error) if least.is_infinite() => return Err(error),
             Err(_) => break,
         };
-        if last.as_ref() == Some(&heights) {
+        if last.as_ref() == Some(&sections) {
             continue;
         }
-        let sized = with_heights(plan, stretches, &heights);
-        last = Some(heights);
+        let sized = with_sections(plan, stretches, &sections);
+        last = Some(sections);
         let Ok(found) = needs(&sized) else { continue };
         let loss = loss_pa(&found);
         least = least.min(loss);
         if loss <= most_pa {
-            return Ok((sized, found));
+            return Ok(sized);
         }
     }
     Err(EngineError::new(

@@ -33,23 +33,22 @@ pub fn set_returns(plan: &Plan) -> Result<Designed, EngineError> {
     }
     let mut findings = Vec::new();
     let trim = plan.shop.index_opening_percent / 100.0;
-    let mut exact = exact_openings(plan, trim)?;
+    let (mut exact, mut beyond) = exact_openings(plan, trim)?;
+    if trim < 1.0 && beyond.is_some() {
+        let (wide, further) = exact_openings(plan, 1.0)?;
+        if further.is_none() {
+            findings.push(trim_used("otherwise its share would be out of reach"));
+            (exact, beyond) = (wide, None);
+        }
+    }
+    findings.extend(beyond.map(|(i, times)| out_of_reach(plan, i, times)));
     let fine = |exact: &[f64]| exact.iter().filter(|&&open| open < FINE_M).count();
     if trim < 1.0 && fine(&exact) > 0 {
         // Wider openings all round leave fewer slides in the touchy first part of their travel.
-        let wide = exact_openings(plan, 1.0)?;
+        let (wide, _) = exact_openings(plan, 1.0)?;
         if fine(&wide) < fine(&exact) {
             exact = wide;
-            findings.push(Finding::new(
-                Severity::Note,
-                "trim-reserve-used",
-                None,
-                Message::new(
-                    "The index slide stands fully open, so that fewer slides are too nearly shut to set.",
-                ),
-                "Use narrower openings where slides stand nearly shut; then the trim reserve can be kept.",
-                "flow follows free area",
-            ));
+            findings.push(trim_used("so that fewer slides are too nearly shut to set"));
         }
     }
     let rounded = round(plan, &exact)?;
@@ -59,6 +58,8 @@ pub fn set_returns(plan: &Plan) -> Result<Designed, EngineError> {
     }
     for opening in &designed.returns {
         if opening.open_m < FINE_M {
+            // Half as fine as it may be leaves room to trim.
+            let width_m = stock_width(plan, 0.5 * opening.width_m * opening.open_m / FINE_M, false);
             findings.push(Finding::new(
                 Severity::Caution,
                 "fine-slide",
@@ -66,7 +67,11 @@ pub fn set_returns(plan: &Plan) -> Result<Designed, EngineError> {
                 Message::new("The slide stands only ")
                     .value(Kind::ShopLength, opening.open_m)
                     .text(" open: 2 mm move its share by more than 5 %."),
-                "Use a narrower opening here, or bring the others nearer to the fan side.",
+                Message::new("Use an opening ")
+                    .value(Kind::ShopLength, width_m)
+                    .text(" wide instead of ")
+                    .value(Kind::ShopLength, opening.width_m)
+                    .text(", or bring the others nearer to the fan side."),
                 "flow follows free area",
             ));
         }
@@ -102,10 +107,33 @@ pub fn set_returns(plan: &Plan) -> Result<Designed, EngineError> {
     Ok(Designed { plan: designed, before, after, findings })
 }
 
+fn trim_used(why: &str) -> Finding {
+    Finding::new(
+        Severity::Note,
+        "trim-reserve-used",
+        None,
+        Message::new(format!("The index slide stands fully open, {why}.")),
+        "Use narrower openings where slides stand nearly shut, and a wider one at the index; then the trim reserve can \
+         be kept.",
+        "flow follows free area",
+    )
+}
+
+/// The damper size in stock next to `width_m`, above it or below; to the millimetre where any size is made or none is
+/// left, m.
+fn stock_width(plan: &Plan, width_m: f64, above: bool) -> f64 {
+    let side = |size: &f64| if above { *size >= width_m - 1e-9 } else { *size <= width_m + 1e-9 };
+    let stock = plan.shop.damper_sizes_m.iter().copied().filter(side);
+    let next = if above { stock.reduce(f64::min) } else { stock.reduce(f64::max) };
+    let millimetres = 1e3 * width_m;
+    next.unwrap_or(1e-3 * if above { millimetres.ceil() } else { millimetres.floor().max(1.0) })
+}
+
 /// Free opening of every slide that gives its share exactly, m along its travel.
 ///
-/// `trim` is how far the neediest stands open, over its height.
-fn exact_openings(plan: &Plan, trim: f64) -> Result<Vec<f64>, EngineError> {
+/// `trim` is how far the neediest stands open, over its height. With them comes the neediest where it takes more suction
+/// than the fan has left, and how many times its area it would need.
+fn exact_openings(plan: &Plan, trim: f64) -> Result<(Vec<f64>, Option<(usize, f64)>), EngineError> {
     let mut index = 0;
     let mut tried = Vec::new();
     loop {
@@ -138,19 +166,18 @@ fn exact_openings(plan: &Plan, trim: f64) -> Result<Vec<f64>, EngineError> {
             };
             fractions.push(area / (opening.width_m * opening.height_m));
         }
-        tried.push(index);
         let neediest =
             (0..fractions.len()).max_by(|&a, &b| fractions[a].total_cmp(&fractions[b])).unwrap_or(index);
-        if fractions[neediest] <= trim * (1.0 + 1e-9) || neediest == index {
-            return Ok(fractions
-                .iter()
-                .zip(&plan.returns)
-                .map(|(f, opening)| f * opening.height_m)
-                .collect());
+        if fractions[neediest] <= trim * (1.0 + 1e-9) || neediest == index || tried.contains(&neediest) {
+            let seen = built.network.seen(&solution, built.returns[index].branch);
+            let (lacking_pa, drop_pa) = (lacking_pa(plan, &built, &solution), seen.p_from - seen.p_to);
+            // What no opening would give back is not the returns' fault.
+            let beyond = (lacking_pa > 0.0 && lacking_pa < drop_pa)
+                .then(|| (index, (drop_pa / (drop_pa - lacking_pa)).sqrt()));
+            let openings = fractions.iter().zip(&plan.returns).map(|(f, opening)| f * opening.height_m);
+            return Ok((openings.collect(), beyond));
         }
-        if tried.contains(&neediest) {
-            return Err(out_of_reach(plan, neediest, fractions[neediest] / trim));
-        }
+        tried.push(index);
         index = neediest;
     }
 }
@@ -162,23 +189,36 @@ fn opened(plan: &Plan, share: f64) -> Plan {
     opened
 }
 
+/// What the worst slot lacks of the pressure that its slowest discharge takes, once the returns have had theirs, Pa.
+fn lacking_pa(plan: &Plan, built: &Built, solution: &Solution) -> f64 {
+    let speed = plan.shop.min_discharge_m_s;
+    let lacks = built.slots.iter().map(|site| {
+        let seen = built.network.seen(solution, site.branch);
+        0.5 * seen.density * speed * speed - (seen.p_from - seen.p_to)
+    });
+    lacks.fold(f64::NEG_INFINITY, f64::max)
+}
+
 /// Says how much larger opening `i` would have to be, needing `times` the area it has.
-fn out_of_reach(plan: &Plan, i: usize, times: f64) -> EngineError {
+fn out_of_reach(plan: &Plan, i: usize, times: f64) -> Finding {
     let opening = &plan.returns[i];
-    let usual = "make this opening larger, give it a smaller weight, or make the return duct larger";
-    let remedy = if times.is_finite() {
-        // Flow goes by area at the pressure left there.
-        format!(
-            "it needs {:.0} mm of width instead of {:.0}, or a weight of {:.2} instead of {:.2}; else {usual}",
-            (1e3 * opening.width_m * times).ceil(),
-            1e3 * opening.width_m,
-            opening.weight / times,
-            opening.weight
-        )
-    } else {
-        usual.to_owned()
-    };
-    EngineError::new(&opening.id, "its share is out of reach with every slide in range", remedy)
+    let share = 100.0 * return_shares(plan)[i];
+    Finding::new(
+        Severity::Caution,
+        "return-out-of-reach",
+        Some(&opening.id),
+        Message::new("Its share of ")
+            .value(Kind::Percent, share)
+            .text(" is out of reach: with it the fan has too little pressure left for the slots."),
+        Message::new("It needs ")
+            .value(Kind::ShopLength, stock_width(plan, opening.width_m * times, true))
+            .text(" of width instead of ")
+            .value(Kind::ShopLength, opening.width_m)
+            .text(", or a share of ")
+            .value(Kind::Percent, share / times)
+            .text(" at most. Or raise the fan speed."),
+        "all slots and returns at their shares, with the slowest discharge of the shop record at the worst slot",
+    )
 }
 
 fn converged(built: &Built) -> Result<Solution, EngineError> {

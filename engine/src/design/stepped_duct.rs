@@ -1,14 +1,23 @@
 //! Equal slots on a duct that gets smaller along its way.
 
 use super::cutting::style;
-use super::exact::needs;
+use super::exact::{needs, needs_from, with_speed};
 use crate::error::EngineError;
+use crate::network::Solution;
 use crate::plan::{BuildStyle, Plan, Section, ShopRecord, SizeStep};
 
-/// Sections a run is made of at most.
-const SECTIONS: usize = 4;
-/// Rounds over all sections, larger and smaller.
-const ROUNDS: usize = 8;
+/// Rounds over all slots at which a size may move.
+const ROUNDS: usize = 24;
+/// Sections looked at when leaving out those that are not needed.
+const MOST_SECTIONS: usize = 8;
+/// Areas within this ratio are close enough to do without a section.
+const CLOSE: f64 = 1.04;
+/// Steps of duct sizes tried when asked for the nearest plan, m.
+const FINER_M: [f64; 4] = [0.025, 0.020, 0.010, 0.005];
+/// Fan speeds tried then.
+const FASTER_PERCENT: [f64; 7] = [5.0, 10.0, 15.0, 20.0, 30.0, 40.0, 60.0];
+/// Slots nearer to each other than this are in the same piece of duct, m.
+const LEAST_PIECE_M: f64 = 0.020;
 /// Ducts are made every so far where the shop record has no list, m.
 const USUAL_STEP_M: f64 = 0.050;
 
@@ -43,118 +52,274 @@ pub(super) fn height_m(section: Section) -> f64 {
     }
 }
 
-/// A run whose sections are being chosen.
+/// A duct whose sections are being chosen.
 struct Run {
     duct: usize,
-    row: usize,
-    /// Stations where sections after the first begin, m.
-    begins_m: Vec<f64>,
+    /// Stations of its slots, rising, m.
+    stations_m: Vec<f64>,
     sizes: Vec<f64>,
-    /// Which size each section has.
+    /// Which size the duct has at each slot; never larger than before.
     chosen: Vec<usize>,
-    spread: f64,
+    score: Score,
 }
+
+/// How far the areas of a run's equal slots are apart.
+#[derive(Clone, Copy, PartialEq)]
+struct Score {
+    /// Largest over smallest, the worst of its rows.
+    ratio: f64,
+    /// The same with a little of the mean square, so that slots between the two extremes count too.
+    all: f64,
+}
+
+const UNKNOWN: Score = Score { ratio: f64::INFINITY, all: f64::INFINITY };
 
 /// Steps the duct of every row whose slots are all alike, so that each needs the same width.
 ///
-/// With all slots at their targets the law gives the area each would need. Sections are made larger or
-/// smaller, one stock size at a time and never larger than the one before, while that lowers the ratio of
-/// the largest to the smallest area of the run. All flows are set, so runs do not disturb each other and
-/// are tried together. The first section stays as drawn.
+/// With all slots at their targets the law gives the area each would need. Along each run sections are made larger or
+/// smaller, one stock size at one slot at a time and never larger than before it, while that lowers the ratio of the
+/// largest to the smallest area; then sections that are not needed for that are left out. The search begins with the
+/// velocity of the first section kept all along. All flows are set, so runs do not disturb each other and are tried
+/// together. The first section stays as drawn.
 pub(super) fn step_ducts(plan: &Plan) -> Result<Plan, EngineError> {
-    let mut runs = Vec::new();
-    for (row, slots) in plan.slot_rows.iter().enumerate() {
-        let Some(duct) = plan.ducts.iter().position(|duct| duct.id == slots.duct) else { continue };
-        if style(plan, slots) != BuildStyle::SteppedDuct {
-            continue;
-        }
-        let count = slots.count as usize;
-        let sections = SECTIONS.min(count.div_ceil(2));
-        let begins_m = (1..sections)
-            .map(|j| {
-                let k = count * j / sections;
-                let middle = 0.5 * (slots.station_m(k - 1) + slots.station_m(k));
-                (middle * 1e3).round() / 1e3
-            })
-            .collect();
-        let root = height_m(plan.ducts[duct].section);
-        let sizes = stock_sizes(&plan.shop, 0.25 * root, root);
-        let chosen = vec![sizes.len() - 1; sections];
-        runs.push(Run { duct, row, begins_m, sizes, chosen, spread: f64::INFINITY });
-    }
-    if runs.is_empty() {
+    let mut search = Search::new(plan);
+    if search.runs.is_empty() {
         return Ok(plan.clone());
     }
-    let spreads = spreads(&stepped(plan, &runs), &runs)?;
-    runs.iter_mut().zip(spreads).for_each(|(run, spread)| run.spread = spread);
-    for _ in 0..ROUNDS {
-        let mut helped = false;
-        for back in 0..SECTIONS - 1 {
-            for up in [false, true] {
-                helped |= try_step(plan, &mut runs, back, up)?;
-            }
-        }
-        if !helped {
-            break;
-        }
-    }
-    Ok(stepped(plan, &runs))
+    search.improve()?;
+    search.simplify()?;
+    Ok(search.plan_with_steps())
 }
 
-/// Tries the section `back` from the last of every run one size larger or smaller; each run keeps what
-/// helps it.
-fn try_step(plan: &Plan, runs: &mut [Run], back: usize, up: bool) -> Result<bool, EngineError> {
-    let before: Vec<Vec<usize>> = runs.iter().map(|run| run.chosen.clone()).collect();
-    for run in runs.iter_mut() {
-        let Some(j) = run.chosen.len().checked_sub(back + 1).filter(|&j| j > 0) else { continue };
-        // Sections after it must not be larger, sections before it not smaller.
-        if up && run.chosen[j] < run.chosen[j - 1] {
-            run.chosen[j] += 1;
-        } else if !up && run.chosen[j] > 0 {
-            run.chosen[j] -= 1;
-            for later in j + 1..run.chosen.len() {
-                run.chosen[later] = run.chosen[later].min(run.chosen[j]);
-            }
-        }
-    }
-    let tried = spreads(&stepped(plan, runs), runs)?;
-    let mut helped = false;
-    for ((run, old), spread) in runs.iter_mut().zip(before).zip(tried) {
-        if spread < run.spread - 1e-6 {
-            (run.spread, helped) = (spread, true);
-        } else {
-            run.chosen = old;
-        }
-    }
-    Ok(helped)
-}
-
-/// The plan with the sections chosen.
-fn stepped(plan: &Plan, runs: &[Run]) -> Plan {
-    let mut changed = plan.clone();
-    for run in runs {
-        let duct = &mut changed.ducts[run.duct];
-        duct.steps.clear();
-        for (j, &station_m) in run.begins_m.iter().enumerate() {
-            if run.chosen[j + 1] != run.chosen[j] {
-                let section = of_height(duct.section, run.sizes[run.chosen[j + 1]]);
-                duct.steps.push(SizeStep { station_m, section });
-            }
-        }
-    }
-    changed
-}
-
-/// Largest over smallest area the slots of each run would need; infinite where one cannot be had.
-fn spreads(plan: &Plan, runs: &[Run]) -> Result<Vec<f64>, EngineError> {
-    let needs = needs(plan)?;
-    let spread = |run: &Run| {
-        let own = needs.built.slots.iter().zip(&needs.slots).filter(|(site, _)| site.row == run.row);
-        let (low, high) = own.fold((f64::INFINITY, 0.0_f64), |(low, high), (_, need)| {
-            let area = need.area_m2.unwrap_or(f64::INFINITY);
-            (low.min(area), high.max(area))
-        });
-        if high.is_finite() && low > 0.0 { high / low } else { f64::INFINITY }
+/// The nearest plan whose equal slots would be within `limit_percent` of their shares: by finer duct sizes, or by more
+/// fan speed, which makes the velocity in the duct matter less. Computed by trying; `None` where neither does.
+pub(super) fn nearest(plan: &Plan, limit_percent: f64) -> Option<String> {
+    let within = 0.01 * limit_percent;
+    let does = |plan: &Plan| {
+        let mut search = Search::new(plan);
+        let most = (1.0 + within) / (1.0 - within);
+        search.improve().is_ok() && search.runs.iter().all(|run| run.score.ratio <= most)
     };
-    Ok(runs.iter().map(spread).collect())
+    let mut ways = Vec::new();
+    let finer = FINER_M.iter().find(|&&step_m| {
+        let mut changed = plan.clone();
+        let steps = (plan.enclosure.height_m / step_m).floor() as i64;
+        changed.shop.duct_sizes_m = (1..=steps).map(|n| super::in_steps(n, step_m)).collect();
+        does(&changed)
+    });
+    ways.extend(finer.map(|step_m| format!("duct sizes every {:.0} mm", 1e3 * step_m)));
+    let allowed = plan.heater.fan.allowed_speed_rpm().unwrap_or(f64::INFINITY);
+    let faster = FASTER_PERCENT.iter().find(|&&percent| {
+        let factor = 1.0 + 0.01 * percent;
+        plan.heater.fan.speed_rpm * factor <= allowed && does(&with_speed(plan, factor))
+    });
+    ways.extend(faster.map(|percent| format!("{percent:.0} % more fan speed")));
+    (!ways.is_empty()).then(|| ways.join(", or "))
+}
+
+struct Search<'a> {
+    plan: &'a Plan,
+    runs: Vec<Run>,
+    last: Option<Solution>,
+}
+
+impl<'a> Search<'a> {
+    fn new(plan: &'a Plan) -> Self {
+        let mut runs = Vec::new();
+        for (index, duct) in plan.ducts.iter().enumerate() {
+            let rows = plan.slot_rows.iter().filter(|row| row.duct == duct.id);
+            let rows = rows.filter(|row| style(plan, row) == BuildStyle::SteppedDuct);
+            let mut stations_m: Vec<f64> =
+                rows.flat_map(|row| (0..row.count as usize).map(|k| row.station_m(k))).collect();
+            if stations_m.is_empty() {
+                continue;
+            }
+            crate::numerics::sort_numbers(&mut stations_m);
+            stations_m.dedup_by(|a, b| *a - *b < LEAST_PIECE_M);
+            let root = height_m(duct.section);
+            let sizes = stock_sizes(&plan.shop, 0.25 * root, root);
+            let n = stations_m.len();
+            let chosen = (0..n)
+                .map(|k| {
+                    let wanted = root * (n - k) as f64 / n as f64;
+                    sizes.iter().position(|&size| size >= wanted - 1e-9).unwrap_or(sizes.len() - 1)
+                })
+                .collect();
+            runs.push(Run { duct: index, stations_m, sizes, chosen, score: UNKNOWN });
+        }
+        Self { plan, runs, last: None }
+    }
+
+    /// Moves the size at single slots by one while that helps.
+    fn improve(&mut self) -> Result<(), EngineError> {
+        let begun = self.chosen();
+        self.set(|run| vec![run.sizes.len() - 1; run.stations_m.len()]);
+        let drawn = self.scores()?;
+        self.keep(drawn, &begun);
+        let drawn = self.chosen();
+        self.runs.iter_mut().zip(begun).for_each(|(run, chosen)| run.chosen = chosen);
+        let first = self.scores()?;
+        self.keep(first, &drawn);
+        for _ in 0..ROUNDS {
+            let moves: Vec<Vec<(usize, bool)>> = self.runs.iter().map(Run::moves).collect();
+            let most = moves.iter().map(Vec::len).max().unwrap_or(0);
+            let mut helped = false;
+            for i in 0..most {
+                let before = self.chosen();
+                for (run, moves) in self.runs.iter_mut().zip(&moves) {
+                    if let Some(&(slot, up)) = moves.get(i) {
+                        run.shift(slot, up);
+                    }
+                }
+                let tried = self.scores()?;
+                helped |= self.keep(tried, &before);
+            }
+            if !helped {
+                break;
+            }
+        }
+        Ok(())
+    }
+
+    /// Leaves out sections, the shortest first, while the areas stay within [`CLOSE`] or no further apart than before.
+    fn simplify(&mut self) -> Result<(), EngineError> {
+        for turn in 0..MOST_SECTIONS {
+            let before = self.chosen();
+            for run in &mut self.runs {
+                run.merge(turn);
+            }
+            let tried = self.scores()?;
+            for ((run, old), score) in self.runs.iter_mut().zip(before).zip(tried) {
+                if score.ratio <= f64::max(CLOSE, run.score.ratio) {
+                    run.score = score;
+                } else {
+                    run.chosen = old;
+                }
+            }
+        }
+        Ok(())
+    }
+
+    fn chosen(&self) -> Vec<Vec<usize>> {
+        self.runs.iter().map(|run| run.chosen.clone()).collect()
+    }
+
+    fn set(&mut self, sizes: impl Fn(&Run) -> Vec<usize>) {
+        for run in &mut self.runs {
+            run.chosen = sizes(run);
+        }
+    }
+
+    /// Each run keeps what helps it, else goes back to `before`; whether any did.
+    fn keep(&mut self, tried: Vec<Score>, before: &[Vec<usize>]) -> bool {
+        let mut helped = false;
+        for ((run, old), score) in self.runs.iter_mut().zip(before).zip(tried) {
+            if score.all < run.score.all - 1e-6 {
+                (run.score, helped) = (score, true);
+            } else {
+                run.chosen.clone_from(old);
+            }
+        }
+        helped
+    }
+
+    /// The plan with the sections chosen.
+    fn plan_with_steps(&self) -> Plan {
+        let mut changed = self.plan.clone();
+        for run in &self.runs {
+            let duct = &mut changed.ducts[run.duct];
+            duct.steps.clear();
+            for k in 1..run.chosen.len() {
+                if run.chosen[k] != run.chosen[k - 1] {
+                    let middle = 0.5 * (run.stations_m[k - 1] + run.stations_m[k]);
+                    let section = of_height(duct.section, run.sizes[run.chosen[k]]);
+                    duct.steps.push(SizeStep { station_m: (middle * 1e3).round() / 1e3, section });
+                }
+            }
+        }
+        changed
+    }
+
+    /// How far apart the areas are that the slots of each run would need; unknown where one cannot be had.
+    fn scores(&mut self) -> Result<Vec<Score>, EngineError> {
+        let plan = self.plan_with_steps();
+        let Ok(needs) = needs_from(&plan, self.last.as_ref()) else {
+            // Nothing to begin with is for the caller to tell; a trial that fails is none.
+            if self.last.is_none() {
+                needs(&plan)?;
+            }
+            return Ok(vec![UNKNOWN; self.runs.len()]);
+        };
+        let mut areas: Vec<Vec<f64>> = vec![Vec::new(); plan.slot_rows.len()];
+        let mut rows: Vec<Vec<usize>> = vec![Vec::new(); plan.ducts.len()];
+        for (site, need) in needs.built.slots.iter().zip(&needs.slots) {
+            if style(&plan, &plan.slot_rows[site.row]) == BuildStyle::SteppedDuct {
+                if areas[site.row].is_empty() {
+                    rows[site.duct].push(site.row);
+                }
+                areas[site.row].push(need.area_m2.unwrap_or(f64::INFINITY));
+            }
+        }
+        let score = |areas: &[f64]| {
+            let (low, high) =
+                areas.iter().fold((f64::INFINITY, 0.0_f64), |(low, high), &a| (low.min(a), high.max(a)));
+            let mean = areas.iter().sum::<f64>() / areas.len() as f64;
+            let square = areas.iter().map(|a| (a / mean - 1.0) * (a / mean - 1.0)).sum::<f64>();
+            let ratio = high / low;
+            if high.is_finite() && low > 0.0 {
+                Score { ratio, all: ratio + 0.2 * (square / areas.len() as f64).sqrt() }
+            } else {
+                UNKNOWN
+            }
+        };
+        let worst = |a: Score, b: Score| if b.all > a.all { b } else { a };
+        let of_run = |run: &Run| {
+            rows[run.duct].iter().map(|&row| score(&areas[row])).fold(Score { ratio: 1.0, all: 0.0 }, worst)
+        };
+        let scores = self.runs.iter().map(of_run).collect();
+        self.last = Some(needs.solution);
+        Ok(scores)
+    }
+}
+
+impl Run {
+    /// Single slots whose size may be moved by one, up or down.
+    fn moves(&self) -> Vec<(usize, bool)> {
+        let c = &self.chosen;
+        let ends = |k: usize| k + 1 == c.len() || c[k + 1] < c[k];
+        let mut moves = Vec::new();
+        for k in 1..c.len() {
+            if c[k] < c[k - 1] {
+                moves.push((k, true));
+            }
+            if ends(k) && c[k] > 0 {
+                moves.push((k, false));
+            }
+        }
+        moves
+    }
+
+    /// Moves the size at `slot` by one where the sizes still only fall.
+    fn shift(&mut self, slot: usize, up: bool) {
+        let c = &mut self.chosen;
+        if up && c[slot] < c[slot - 1] {
+            c[slot] += 1;
+        } else if !up && c[slot] > c.get(slot + 1).copied().unwrap_or(0) {
+            c[slot] -= 1;
+        }
+    }
+
+    /// Gives the `turn`-th shortest section but the first the size of the one before it.
+    fn merge(&mut self, turn: usize) {
+        let starts: Vec<usize> =
+            (1..self.chosen.len()).filter(|&k| self.chosen[k] != self.chosen[k - 1]).collect();
+        let end = |i: usize| starts.get(i + 1).copied().unwrap_or(self.chosen.len());
+        let mut order: Vec<usize> = (0..starts.len()).collect();
+        crate::numerics::sort_short(&mut order, |&a, &b| {
+            (end(a) - starts[a]).cmp(&(end(b) - starts[b])).then(a.cmp(&b))
+        });
+        let Some(&i) = order.get(turn) else { return };
+        let (from, to, size) = (starts[i], end(i), self.chosen[starts[i] - 1]);
+        self.chosen[from..to].fill(size);
+    }
 }

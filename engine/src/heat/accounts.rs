@@ -9,40 +9,45 @@ use super::report::partition_gains;
 use super::results::{BayHeat, Goes, OpeningHeat, WaterHeat};
 use super::stream::{enthalpy_j_kg, vapour_j_kg};
 
-/// Where burner and fan heat go.
+/// Where the heat of the zones goes: of one, or of all with what is lost on the way to and from them.
 pub(super) fn goes(
     coupled: &Coupled,
     thermal: &Thermal,
     bays: &[BayHeat],
     openings: &[OpeningHeat],
-    house_w: f64,
+    zone: Option<usize>,
 ) -> Goes {
-    let frame = &coupled.frame;
-    let sum = |what: &dyn Fn(&BayHeat) -> f64| bays.iter().map(what).sum::<f64>();
+    let (plan, frame) = (coupled.plan, &coupled.frame);
+    let is_own = |bay: usize| zone.is_none_or(|zone| frame.bays.bays[bay].zone == zone);
+    let own: Vec<&BayHeat> =
+        bays.iter().enumerate().filter(|(i, _)| is_own(*i)).map(|(_, bay)| bay).collect();
+    let sum = |what: fn(&BayHeat) -> f64| own.iter().map(|bay| what(bay)).sum::<f64>();
     let mut goes = Goes {
-        parts_w: sum(&|bay| bay.parts_w),
-        carried_w: sum(&|bay| bay.carried_w),
+        parts_w: sum(|bay| bay.parts_w),
+        carried_w: sum(|bay| bay.carried_w),
         // Of its vapour, what it carries above plant temperature leaves with the air.
-        water_w: sum(&|bay| {
-            bay.water_w - bay.water_kg_s * (vapour_j_kg(bay.temperature_c) - vapour_j_kg(frame.ambient_c))
-        }),
-        wall_w: sum(&|bay| bay.wall_w),
-        roof_w: sum(&|bay| bay.roof_w),
-        floor_w: sum(&|bay| bay.floor_w),
-        other_w: sum(&|bay| bay.other_w),
-        radiation_w: sum(&|bay| bay.radiation_w),
-        openings_w: 0.0,
-        exhaust_w: 0.0,
-        ducts_w: thermal.duct_out_w,
-        house_w,
+        water_w: own
+            .iter()
+            .map(|bay| {
+                bay.water_w - bay.water_kg_s * (vapour_j_kg(bay.temperature_c) - vapour_j_kg(frame.ambient_c))
+            })
+            .sum(),
+        wall_w: sum(|bay| bay.wall_w),
+        roof_w: sum(|bay| bay.roof_w),
+        floor_w: sum(|bay| bay.floor_w),
+        other_w: sum(|bay| bay.other_w),
+        radiation_w: sum(|bay| bay.radiation_w),
+        ..Goes::default()
     };
-    let outward = coupled.plan.openings.iter().zip(openings).filter(|(opening, _)| opening.to_zone.is_none());
+    let outward = plan.openings.iter().zip(openings).filter(|(opening, _)| {
+        opening.to_zone.is_none() && zone.is_none_or(|zone| plan.zones[zone].id == opening.zone)
+    });
     goes.openings_w = outward.map(|(_, found)| found.air_w).sum();
     for (link, (_, end)) in coupled.links.iter().zip(&thermal.links_c) {
         let above = above_plant_w(frame, link, *end);
         match (link.from, link.to, link.branch) {
-            (Place::Bay(_), Place::Outside, None) => goes.exhaust_w += above,
-            (Place::Node(_), Place::Outside, _) => goes.ducts_w += above,
+            (Place::Bay(bay), Place::Outside, None) if is_own(bay) => goes.exhaust_w += above,
+            (Place::Node(_), Place::Outside, _) if zone.is_none() => goes.ducts_w += above,
             _ => {}
         }
     }

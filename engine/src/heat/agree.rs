@@ -13,6 +13,9 @@ const PATIENT_STEPS: usize = 40;
 /// A branch with less than this share of the fan's flow stands still.
 const STILL_SHARE: f64 = 1e-6;
 
+/// Temperature, °C, and humidity ratio of air.
+type State = (f64, f64);
+
 impl Coupled<'_> {
     /// Whether the vapour of wet parts and what the burner adds are what the air was solved with.
     pub(super) fn sources_agree(&self) -> bool {
@@ -53,12 +56,12 @@ impl Coupled<'_> {
     }
 
     /// Temperature, °C, and humidity ratio of the air in each branch, and of each zone's air as a whole.
-    fn present(&self) -> (Vec<(f64, f64)>, Vec<(f64, f64)>) {
+    fn present(&self) -> (Vec<State>, Vec<State>) {
         let Some(thermal) = &self.thermal else { return (self.used.clone(), vec![]) };
         let mean = |z: usize, of: &[f64]| {
             mean_of_zone(&self.frame.bays, z).iter().zip(of).map(|(w, x)| w * x).sum::<f64>()
         };
-        let zones: Vec<(f64, f64)> = (0..self.plan.zones.len())
+        let zones: Vec<State> = (0..self.plan.zones.len())
             .map(|z| (mean(z, &thermal.bays_c), mean(z, &self.moist.bays_w)))
             .collect();
         let mut now = self.used.clone();
@@ -77,7 +80,7 @@ impl Coupled<'_> {
     }
 
     /// Air on one side of a product opening.
-    fn side(&self, zones: &[(f64, f64)], node: usize) -> (f64, f64) {
+    fn side(&self, zones: &[State], node: usize) -> (f64, f64) {
         // The plant's own humidity changes its density by less than a hundredth.
         let zone = self.built.zones.iter().position(|&zone| zone == node);
         zone.map_or((self.frame.ambient_c, 0.0), |z| zones[z])

@@ -4,7 +4,7 @@ use super::balance::Control;
 use super::bays::Bays;
 use super::coupled::Coupled;
 use crate::laws::{Law, damper};
-use crate::network::from_plan::Built;
+use crate::network::from_plan::{Built, damper_coefficient, damper_fraction};
 use crate::plan::{Blades, Plan, SensorKind};
 
 /// A damper holds its zone when it is nearer than this to its set temperature, K.
@@ -60,11 +60,11 @@ impl Coupled<'_> {
             let fraction = |open: f64| blades.flow_fraction(open, blade.leakage_percent);
             let branch = &self.built.network.branches()[modulated.branch];
             let flow = self.solution.flows_kg_s[modulated.branch];
-            let open_coefficient = duct.section.area_m2() / blades.open_loss().sqrt();
             let mut hold_at = None;
             if let Law::Prescribed { .. } = branch.law {
                 let drop = self.solution.pressures_pa[branch.from] - self.solution.pressures_pa[branch.to];
-                let needed = flow / (open_coefficient * (2.0 * branch.density_kg_m3 * drop.max(1e-9)).sqrt());
+                let ideal = blade.area_m2(duct) * (2.0 * branch.density_kg_m3 * drop.max(1e-9)).sqrt();
+                let needed = damper_fraction(duct, blade, flow / ideal);
                 if needed > fraction(most) || drop <= 0.0 {
                     hold_at = Some(most);
                 } else if needed < fraction(least) {
@@ -111,10 +111,9 @@ impl Coupled<'_> {
             let law = match hold_at {
                 Some(open) => {
                     (modulated.held, modulated.open_percent) = (true, open);
-                    let coefficient = fraction(open) / blades.open_loss().sqrt();
                     Law::Orifice(crate::laws::opening::Orifice {
-                        coefficient,
-                        area_m2: duct.section.area_m2(),
+                        coefficient: damper_coefficient(duct, blade, open),
+                        area_m2: blade.area_m2(duct),
                     })
                 }
                 None => {

@@ -82,7 +82,8 @@ fn skins(plan: &Plan, panels: &Panels, inside_c: f64, findings: &mut Vec<Finding
                     .text(" for five seconds burns."),
                 "More insulation, a painted skin, slotted webs or a thermal break; or a guard. The code in force \
                  decides.",
-                "ASTM C1055, 5 s contact in industry (regression from memory); 160 °F in older US model codes",
+                "ASTM C1055, 5 s contact in industry (regression from memory); 160 °F in older US model codes; skin by \
+                 ISO 12241 (from memory), by Churchill & Chu up to 2 K hotter",
             ));
         }
         findings.push(Finding::new(
@@ -98,7 +99,7 @@ fn skins(plan: &Plan, panels: &Panels, inside_c: f64, findings: &mut Vec<Finding
                     PanelBasis::TradeFactor => " by the trade's factor. The second is used.",
                 }),
             "Measure a built oven (fuel at idle) to know which is nearer.",
-            "plane wall and fins; trade article \"Calculating oven heat load capacity\"",
+            "plane wall (surface by ISO 12241, from memory) and fins; trade article \"Calculating oven heat load capacity\"",
         ));
     }
 }
@@ -148,7 +149,7 @@ fn slab(plan: &Plan, floor: &FloorBuildUp, inside_c: f64, findings: &mut Vec<Fin
         message,
         "More insulation, room air led through the gap, or a thermal break under each channel. What the slab bears \
          belongs to a licensed engineer.",
-        "ISO 13370 and one-dimensional conduction; ACI 349: 150 °F long-term, 200 °F local (from memory)",
+        "ISO 13370 (from memory) and one-dimensional conduction; ACI 349: 150 °F long-term, 200 °F local (from memory)",
     ));
     if let Some(channels) = &floor.channels
         && channels.break_m <= 0.0

@@ -267,20 +267,22 @@ fn burner(plan: &Plan, heat: &Heat, findings: &mut Vec<Finding>) {
         ));
     }
     let Some(burner) = &plan.heater.burner else { return };
-    let share = 100.0 * heat.burner_input_w / burner.rated_w;
-    if share > 100.0 {
+    if heat.burner_input_w > burner.rated_w {
         findings.push(Finding::new(
             Severity::Problem,
             "burner-too-small",
             id,
             Message::new("The heaviest load needs ")
-                .value(Kind::Percent, share)
-                .text(" of the burner's rating."),
+                .value(Kind::HeatRate, heat.burner_input_w)
+                .text("; the burner is rated ")
+                .value(Kind::HeatRate, burner.rated_w)
+                .text("."),
             "Choose a larger burner, or run less load, exhaust or opening.",
             "heat balance",
         ));
     }
-    if burner.turn_down > 1.0 && share < 100.0 / burner.turn_down {
+    let share = 100.0 * heat.burner_input_w / burner.rated_w;
+    if burner.turn_down > 1.0 && (0.0..100.0 / burner.turn_down).contains(&share) {
         findings.push(Finding::new(
             Severity::Caution,
             "burner-turn-down",

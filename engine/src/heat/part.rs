@@ -212,6 +212,11 @@ impl Schedule {
         self.points[0].0
     }
 
+    /// Highest temperature of the schedule, °C.
+    pub fn most_c(&self) -> f64 {
+        self.points[self.points.len() - 1].0
+    }
+
     /// Time needed at a metal temperature, s; `None` below the table.
     ///
     /// ln t is interpolated linearly in T; above the table its shortest time holds. A supplier's table is used

@@ -53,7 +53,9 @@ fn describe(coupled: &Coupled, kinds: &[Hung]) -> Heat {
     let (burner_w, fan_w) = (duty.burner_w, duty.fan_w);
     let bays = bays(coupled, thermal);
     let openings = product_openings(coupled, thermal);
-    let goes = goes(coupled, thermal, &bays, &openings, duty.house_w);
+    let zones = zones(coupled, thermal, &bays, &openings);
+    let goes = goes(coupled, thermal, &bays, &openings, None);
+    let goes = Goes { ducts_w: goes.ducts_w + thermal.duct_out_w, house_w: duty.house_w, ..goes };
     let parts: Vec<PartHeat> = kinds.iter().filter_map(|hung| coupled.judge_part(hung)).collect();
     let at_end = |most: bool| {
         let order = |a: &&Hung, b: &&Hung| a.store_j_mk.total_cmp(&b.store_j_mk);
@@ -77,7 +79,7 @@ fn describe(coupled: &Coupled, kinds: &[Hung]) -> Heat {
         goes,
         worst: worst(coupled, thermal),
         water: water(coupled),
-        zones: zones(coupled, thermal),
+        zones,
         bays,
         streams: streams(coupled, thermal),
         dampers: dampers(coupled, thermal),
@@ -202,8 +204,17 @@ fn worst(coupled: &Coupled, thermal: &Thermal) -> WorstBay {
     }
 }
 
-fn zones(coupled: &Coupled, thermal: &Thermal) -> Vec<ZoneHeat> {
+fn zones(coupled: &Coupled, thermal: &Thermal, found: &[BayHeat], openings: &[OpeningHeat]) -> Vec<ZoneHeat> {
     let (plan, bays) = (coupled.plan, &coupled.frame.bays.bays);
+    let to_others_w = |id: &str| {
+        let walls: f64 = found.iter().filter(|bay| bay.zone == id).map(|bay| -bay.partition_w).sum();
+        let inner = plan.openings.iter().zip(openings).filter_map(|(opening, heat)| {
+            let to = opening.to_zone.as_ref()?;
+            let sign = f64::from(opening.zone == id) - f64::from(to == id);
+            Some(sign * heat.air_w)
+        });
+        walls + inner.sum::<f64>()
+    };
     let sum = |weights: &[f64], of: &[f64]| weights.iter().zip(of).map(|(w, x)| w * x).sum::<f64>();
     // Fumes come off where the coating cures: the hottest zone, over its floor.
     let hottest = plan.zones.iter().map(|zone| zone.set_temperature_c).fold(f64::NEG_INFINITY, f64::max);
@@ -241,6 +252,8 @@ fn zones(coupled: &Coupled, thermal: &Thermal) -> Vec<ZoneHeat> {
                 least_c: own().map(|(_, t)| *t).fold(f64::INFINITY, f64::min),
                 most_c: own().map(|(_, t)| *t).fold(f64::NEG_INFINITY, f64::max),
                 gain: sum(&share, &thermal.gain),
+                goes: goes(coupled, thermal, found, openings, Some(z)),
+                to_others_w: to_others_w(&zone.id),
                 humidity_ratio: sum(&share, &coupled.moist.bays_w),
                 dew_point_c: dew_point_c(sum(&share, &coupled.moist.bays_w), coupled.frame.pressure_pa),
                 fume_share: if fume_of_source > 0.0 { sum(&share, &fumes) / fume_of_source } else { 0.0 },

@@ -160,6 +160,10 @@ pub struct ZoneHeat {
     pub most_c: f64,
     /// Change of its mean for each kelvin of supply temperature, K/K.
     pub gain: f64,
+    /// Where its heat goes; ducts outside the zones and the heater's house belong to none.
+    pub goes: Goes,
+    /// Heat it passes to other zones through inner walls and openings, W; what it gains is below zero.
+    pub to_others_w: f64,
     /// Water in its air, kg per kg of dry air.
     pub humidity_ratio: f64,
     /// Metal colder than this collects water, °C.
@@ -303,6 +307,12 @@ pub struct PartHeat {
     pub fastest_m_s: Option<f64>,
     /// Slowest line that does not over-bake it, m/s; none where nothing limits.
     pub slowest_m_s: Option<f64>,
+    /// Where on the path its schedule is done, m; none where it never is.
+    pub cured_at_m: Option<f64>,
+    /// Where on the path it has had all the cure it bears, m; none where it never has, or nothing limits.
+    pub over_baked_at_m: Option<f64>,
+    /// Time at its hottest skin that would cure it as much, s; none without a schedule or below it.
+    pub equivalent_s: Option<f64>,
     /// Share of its water still on it at the end.
     pub wet_share: f64,
     /// Where its water is gone, station on the path, m.

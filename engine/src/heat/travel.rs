@@ -1,12 +1,12 @@
 //! A zone's temperature against the travel of the damper that holds it.
 
-use super::control::blades;
 use super::coupled::Coupled;
 use super::report::refusal;
 use super::way::Hung;
 use crate::error::EngineError;
 use crate::laws::{Law, damper, opening};
-use crate::network::{Settings, from_plan, solve};
+use crate::network::from_plan::{self, damper_coefficient};
+use crate::network::{Settings, solve};
 use crate::plan::Plan;
 use serde::{Deserialize, Serialize};
 
@@ -129,9 +129,10 @@ impl Coupled<'_> {
         let (network, pressures) = (&self.built.network, &self.solution.pressures_pa);
         let branch = &network.branches()[modulated.branch];
         let flow = self.solution.flows_kg_s[modulated.branch];
-        let velocity = flow / (branch.density_kg_m3 * duct.section.area_m2());
-        let open_loss = blades(duct.damper.as_ref()?.blades).open_loss();
-        let open_pa = open_loss * 0.5 * branch.density_kg_m3 * velocity * velocity;
+        let blade = duct.damper.as_ref()?;
+        let velocity =
+            flow / (branch.density_kg_m3 * blade.area_m2(duct) * damper_coefficient(duct, blade, 100.0));
+        let open_pa = 0.5 * branch.density_kg_m3 * velocity * velocity;
         let drop_pa = pressures[branch.from] - pressures[branch.to];
         let fan = &network.branches()[self.built.fan];
         let discharge = network.branches().iter().find(|branch| branch.from == fan.to)?.to;
@@ -145,9 +146,8 @@ impl Coupled<'_> {
         (modulated.held, modulated.open_percent) = (true, open_percent);
         let duct = &self.plan.ducts[modulated.duct];
         let Some(blade) = &duct.damper else { return };
-        let kind = blades(blade.blades);
-        let coefficient = kind.flow_fraction(open_percent, blade.leakage_percent) / kind.open_loss().sqrt();
-        let law = Law::Orifice(opening::Orifice { coefficient, area_m2: duct.section.area_m2() });
+        let coefficient = damper_coefficient(duct, blade, open_percent);
+        let law = Law::Orifice(opening::Orifice { coefficient, area_m2: blade.area_m2(duct) });
         // A plate that shuts a part off keeps its law; its solve then says that it does not close.
         let _ = self.built.network.set_law(modulated.branch, law);
         self.is_exact = false;

@@ -38,7 +38,7 @@ pub fn dew_point_c(humidity_ratio: f64, pressure_pa: f64) -> f64 {
 /// Heat to turn a kilogram of water into vapour in the oven's air.
 ///
 /// Δh = 2501 + 1.86·t_v − 4.187·t_w, kJ/kg; t_v temperature of the vapour, t_w of the water, °C; water 0…100 °C.
-/// Within 0.4 % of IAPWS-95 for steam at one atmosphere up to 200 °C; vapour in air, at its low partial
+/// Within 0.6 % of IAPWS-95 for steam at one atmosphere up to 200 °C; vapour in air, at its low partial
 /// pressure, is nearer. Source: ASHRAE Handbook Fundamentals, psychrometrics (from memory).
 ///
 /// ```

@@ -9,12 +9,65 @@ type Checked = Result<(), EngineError>;
 /// The first thing that makes a calculation impossible, with its place and remedy.
 pub fn check(plan: &Plan) -> Checked {
     unique_ids(plan)?;
+    places(plan)?;
     site_and_box(plan)?;
     heater(plan)?;
     ducts(plan)?;
+    shop(plan)?;
     slots(plan)?;
     returns_and_openings(plan)?;
     as_built(plan)
+}
+
+/// Every number is one. No file holds another, code might; written down, it is null.
+pub fn numbers(plan: &Plan) -> Checked {
+    let text = super::file::write(plan);
+    if !text.contains("null") {
+        return Ok(());
+    }
+    let unknown = plan.unknown_fields();
+    let (mut section, mut item, mut key) = ("plan", "", "a value");
+    for line in text.lines() {
+        let own = line.trim_start();
+        key = own.strip_prefix('"').and_then(|rest| rest.split('"').next()).unwrap_or(key);
+        if line.len() - own.len() == 2 {
+            (section, item) = (key, "");
+        }
+        if let Some(id) = own.strip_prefix("\"id\": \"") {
+            item = id.split('"').next().unwrap_or(item);
+        }
+        let is_null = own.trim_end_matches(',').ends_with("null");
+        if is_null && !unknown.iter().any(|path| path.rsplit('.').next() == Some(key)) {
+            let place = if item.is_empty() { section } else { item };
+            return Err(EngineError::new(place, format!("{key} is no number"), "enter a number"));
+        }
+    }
+    Ok(())
+}
+
+/// Farther from the origin than this there is no oven, m.
+const FAR_M: f64 = 1e4;
+
+/// Corners and places lie on the floor of a plant.
+fn places(plan: &Plan) -> Checked {
+    let near = |place: &str, points: &[super::Point]| {
+        points
+            .iter()
+            .flat_map(|p| [p.x_m, p.y_m])
+            .try_for_each(|v| within(place, "a place", v, -FAR_M, FAR_M))
+    };
+    let heater = &plan.heater;
+    near("enclosure", &plan.enclosure.outline)?;
+    plan.enclosure.walls.iter().try_for_each(|wall| near("enclosure", wall))?;
+    plan.enclosure.columns.iter().try_for_each(|column| near(&column.id, &[column.at]))?;
+    plan.zones.iter().try_for_each(|zone| near(&zone.id, &zone.outline))?;
+    near(&heater.id, &[heater.intake, heater.discharge])?;
+    plan.ducts.iter().try_for_each(|duct| near(&duct.id, &duct.path))?;
+    plan.openings.iter().try_for_each(|opening| near(&opening.id, &[opening.at]))?;
+    plan.returns.iter().try_for_each(|opening| near(&opening.id, opening.at.as_slice()))?;
+    plan.exhausts.iter().try_for_each(|exhaust| near(&exhaust.id, &[exhaust.at]))?;
+    plan.sensors.iter().try_for_each(|sensor| near(&sensor.id, &[sensor.at]))?;
+    plan.conveyor.iter().try_for_each(|conveyor| near("conveyor", &conveyor.path))
 }
 
 fn as_built(plan: &Plan) -> Checked {
@@ -121,7 +174,7 @@ fn site_and_box(plan: &Plan) -> Checked {
     if let Some(barometer) = plan.site.barometer_pa {
         within("site", "barometer_pa", barometer, 50_000.0, 110_000.0)?;
     }
-    above_zero("enclosure", "height_m", plan.enclosure.height_m)?;
+    within("enclosure", "height_m", plan.enclosure.height_m, 0.1, 100.0)?;
     if plan.enclosure.outline.len() < 3 {
         return Err(wrong(
             "enclosure",
@@ -227,12 +280,14 @@ fn ducts(plan: &Plan) -> Checked {
         if let Some(damper) = &duct.damper {
             within(&duct.id, "damper open_percent", damper.open_percent, 0.0, 100.0)?;
             within(&duct.id, "damper leakage_percent", damper.leakage_percent, 0.0, 100.0)?;
+            damper.size.map_or(Ok(()), |size| section(&duct.id, size))?;
         }
     }
     Ok(())
 }
 
-fn slots(plan: &Plan) -> Checked {
+/// What must hold of the shop record.
+pub(super) fn shop(plan: &Plan) -> Checked {
     let shop = &plan.shop;
     above_zero("shop", "width_increment_m", shop.width_increment_m)?;
     above_zero("shop", "slide_increment_m", shop.slide_increment_m)?;
@@ -277,6 +332,10 @@ fn slots(plan: &Plan) -> Checked {
             ));
         }
     }
+    Ok(())
+}
+
+fn slots(plan: &Plan) -> Checked {
     for row in &plan.slot_rows {
         let Some(duct) = plan.ducts.iter().find(|duct| duct.id == row.duct) else {
             return Err(EngineError::new(
@@ -299,7 +358,7 @@ fn slots(plan: &Plan) -> Checked {
         }
         within(&row.id, "first_station_m", row.first_station_m, -1e4, 1e4)?;
         let count = row.count as usize;
-        let tapers = row.build.unwrap_or(shop.build) == BuildStyle::ContinuousTaper;
+        let tapers = row.build.unwrap_or(plan.shop.build) == BuildStyle::ContinuousTaper;
         let widths = row.widths_m.len();
         if widths != 1 && widths != count && !(tapers && widths == count + 1) {
             return Err(EngineError::new(

@@ -25,7 +25,7 @@ pub fn read(text: &str) -> Result<Plan, EngineError> {
 
 impl Plan {
     /// Whether this engine knows the kind and version of a document.
-    fn known(format: Option<&Value>, version: Option<&Value>) -> Result<(), EngineError> {
+    pub(super) fn known(format: Option<&Value>, version: Option<&Value>) -> Result<(), EngineError> {
         if format.and_then(Value::as_str).is_some_and(|word| word != FORMAT) {
             return Err(not_a_plan());
         }

@@ -5,11 +5,14 @@
 //! Fields this version does not know are kept in `extra` and written back, so a plan from a newer
 //! version survives an older one.
 
+pub mod change;
 pub mod check;
 pub mod file;
 pub mod geometry;
 mod items;
 mod place;
 mod record;
+mod shop;
 
 pub use items::*;
+pub use shop::{SHOP_FORMAT, take_shop, write_shop};

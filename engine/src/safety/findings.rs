@@ -227,7 +227,8 @@ fn relief(plan: &Plan, findings: &mut Vec<Finding>) {
         return;
     }
     let wanted = volume_m3(plan) / RELIEF_M;
-    let basis = "1 ft² per 15 ft³: NFPA 86, 5.3 (trade journal 2010; since the 2011 edition also by NFPA 68)";
+    let basis = "1 ft² per 15 ft³: NFPA 86 as quoted by a trade journal in 2010 (clause 5.3 from memory; since the 2011 \
+                 edition also by NFPA 68)";
     let entered = plan.safety.as_ref().and_then(|safety| safety.relief_area_m2);
     let message =
         Message::new("One square foot of relief for 15 ft³ of oven makes ").value(Kind::Area, wanted);

@@ -33,17 +33,26 @@ pub fn fuels(row: &Row) -> f64 {
         "air" => scfm(per_watt.air_kg_s / (28.965e-3 / 0.023_690_6)),
         "oxygen" => combustion::dry_oxygen_percent(fuel, excess),
         "net" => combustion::net_over_gross(fuel),
+        // A watt takes so much air, and its fuel a share of that volume.
+        "gross" => {
+            let fuel_m3_s = per_watt.air_kg_s / (28.965e-3 / 0.023_690_6) / combustion::air_over_fuel(fuel);
+            FOOT3_M3 / BTU_H_W / 3_600.0 / fuel_m3_s
+        }
         _ => row.unknown("quantity"),
     }
 }
 
 pub fn panel(row: &Row) -> f64 {
+    if row.text("quantity") == "wool" {
+        return envelope::stone_wool_w_mk(row.number("inside_c"));
+    }
     let mut panel = PanelBuildUp::new(row.number("wool_m"));
     panel.outer_emissivity = row.number("emissivity");
     let clear = envelope::clear_panel(&panel, row.number("inside_c"), 25.0, 3.0);
     match row.text("quantity") {
         "skin" => clear.skin_c,
         "u" => clear.u_w_m2k,
+        "flux" => clear.flux_w_m2,
         _ => row.unknown("quantity"),
     }
 }
@@ -76,51 +85,29 @@ pub fn skin(row: &Row) -> f64 {
     }
 }
 
-/// A floor of 6 × 30 m under 200 °C, ground 14 °C; its gap has the height that gives 0.21 m²·K/W.
+/// A floor of 6 × 30 m under 200 °C in a plant of 20 °C, ground 14 °C; air may be led through its gap.
 pub fn floor(row: &Row) -> f64 {
-    let quantity = row.text("quantity");
+    let (quantity, gap_m) = (row.text("quantity"), row.number("gap_m"));
     if quantity == "gap" {
-        return floor_slab::still_gap_m2k_w(row.number("wool_m"), 80.0, 60.0, 0.26, 0.9);
+        return floor_slab::still_gap_m2k_w(gap_m, 80.0, 60.0, 0.26, 0.9);
     }
     let place =
         floor_slab::FloorPlace { area_m2: 180.0, perimeter_m: 72.0, inside_c: 200.0, ambient_c: 20.0 };
     let mut floor = FloorBuildUp::new(row.number("wool_m"));
     (floor.ground_c, floor.soil_conductivity_w_mk, floor.soil_diffusivity_m2_s) = (14.0, 2.0, 1e-6);
     floor.slab = Slab { thickness_m: 0.2, conductivity_w_mk: 1.8, diffusivity_m2_s: 1.8 / (2_300.0 * 900.0) };
-    // The gap's resistance falls with its temperature; its height is set so that it is what the source took.
-    let resistance = |height_m: f64| {
-        let mut trial = floor.clone();
-        trial.gap = Some(FloorGap { height_m, ventilation_m3_s: 0.0, upper_emissivity: 0.26 });
-        let mut without = floor.clone();
-        without.gap = None;
-        (floor_slab::steady_floor(&trial, &place), floor_slab::steady_floor(&without, &place))
-    };
-    let (mut low, mut high) = (1e-4, 0.2);
-    for _ in 0..60 {
-        let middle = 0.5 * (low + high);
-        let (with, _) = resistance(middle);
-        let wool = floor.insulation_m / mean_wool(&with, &floor);
-        if with.above_slab_m2k_w - 0.1 - wool < 0.21 {
-            low = middle;
-        } else {
-            high = middle;
-        }
-    }
-    floor.gap = Some(FloorGap { height_m: low, ventilation_m3_s: 0.0, upper_emissivity: 0.26 });
+    let ventilation_m3_s = row.optional("flow_m3_s").unwrap_or(0.0);
+    floor.gap =
+        (gap_m > 0.0).then_some(FloorGap { height_m: gap_m, ventilation_m3_s, upper_emissivity: 0.26 });
     let steady = floor_slab::steady_floor(&floor, &place);
     match quantity {
         "flux" => steady.flux_w_m2,
         "top" => steady.slab_top_c,
+        "into" => steady.into_ground_w_m2,
+        "air" => steady.gap_air_out_c,
         "after" => floor_slab::slab_top_after_c(&floor, &place, &[row.number("hours")])[0],
         _ => row.unknown("quantity"),
     }
-}
-
-/// Mean conductivity of the wool between deck and gap, from what the floor answers.
-fn mean_wool(steady: &floor_slab::SteadyFloor, floor: &FloorBuildUp) -> f64 {
-    let panel = PanelBuildUp::new(floor.insulation_m);
-    let hot = 200.0 - 0.1 * steady.flux_w_m2;
-    envelope::mean_conductivity_w_mk(&panel, hot, steady.slab_top_c + 0.21 * steady.flux_w_m2)
 }
 
 pub fn growth(row: &Row) -> f64 {

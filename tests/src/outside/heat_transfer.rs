@@ -93,18 +93,30 @@ pub fn cure(row: &Row) -> f64 {
     cure_index(&schedule, &points, 1.0)
 }
 
-/// Air that stops the spill of an opening, kg/s, or what radiates through a square metre of it, W.
+/// Air that stops the spill of an opening, what still spills at a net inflow, kg/s, or what radiates through a square
+/// metre of it, W.
 pub fn door(row: &Row) -> f64 {
     let (from, to) = (row.number("rho_from"), row.number("rho_to"));
+    let door = || Doorway {
+        coefficient: row.number("cd"),
+        width_m: row.number("width_m"),
+        sill_m: row.number("sill_m"),
+        height_m: row.number("height_m"),
+        from_density: from,
+        to_density: to,
+    };
     match row.text("law") {
-        "openings::stop_kg_s" => openings::stop_kg_s(&Doorway {
-            coefficient: row.number("cd"),
-            width_m: row.number("width_m"),
-            sill_m: row.number("sill_m"),
-            height_m: row.number("height_m"),
-            from_density: from,
-            to_density: to,
-        }),
+        "openings::stop_kg_s" => openings::stop_kg_s(&door()),
+        "doorway::Doorway" => {
+            let (door, net_kg_s) = (door(), row.number("net_kg_s"));
+            let (mut low, mut high) = (-500.0, 500.0);
+            for _ in 0..100 {
+                let middle = 0.5 * (low + high);
+                let exchange = door.exchange(middle);
+                if exchange.in_kg_s - exchange.out_kg_s < net_kg_s { high = middle } else { low = middle }
+            }
+            door.exchange(low).out_kg_s
+        }
         "convection::radiation_w_m2k" => convection::radiation_w_m2k(1.0, from, to) * (from - to),
         _ => row.unknown("law"),
     }
@@ -120,6 +132,32 @@ pub fn moist_air(row: &Row) -> f64 {
     }
 }
 
+/// Speed of a jet or of many merged ones, m/s, or what a wall in merged jets is given, W/(m²·K).
 pub fn jet(row: &Row) -> f64 {
-    convection::plane_jet_m_s(row.number("u0"), row.number("b_m"), row.number("x_m"))
+    let (u0, slot_m) = (row.number("u0"), row.number("b_m"));
+    // Slots of a metre each, a pitch apart.
+    let merged = || {
+        let density = Air::at(row.number("film_c"), 101_325.0, 0.0).density().value;
+        convection::merged_jets_m_s(density * u0 * u0 * slot_m, density, row.number("pitch_m"))
+    };
+    match row.text("law") {
+        "convection::plane_jet_m_s" => convection::plane_jet_m_s(u0, slot_m, row.number("x_m")),
+        "convection::merged_jets_m_s" => merged(),
+        "part::Body" => {
+            let film = row.number("film_c");
+            let sheet = Body {
+                depth_m: 0.001,
+                density_kg_m3: 7_850.0,
+                specific_heat_j_kgk: 490.0,
+                conductivity_w_mk: 50.0,
+                emissivity: 0.0,
+                length_m: row.number("length_m"),
+                round: row.text("shape") == "tube",
+                solid_bar: false,
+            };
+            let speed = row.optional("speed_m_s").unwrap_or_else(merged);
+            sheet.coefficient_w_m2k(film, film, speed, 101_325.0)
+        }
+        _ => row.unknown("law"),
+    }
 }

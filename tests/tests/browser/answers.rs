@@ -5,19 +5,20 @@ use std::time::Duration;
 use engine::analysis::analyse;
 use engine::coverage::coverage;
 use engine::design::{
-    LevelBy, ToleranceSettings, alternatives, compare_courses, compare_slot_laws, even_out_p90, fan_duty,
-    fit_bench_pieces, fit_drive, level_runs, sheet_kg, suggest_sections, tolerance,
+    EvenTarget, LevelBy, Method, SLOT_LAWS, ToleranceSettings, alternatives, compare_courses, compare_levels,
+    compare_slot_laws, even_out, even_out_p90, even_out_to, fan_duty, fit_bench_pieces, fit_drive,
+    level_runs, sheet_kg, suggest_sections, tolerance,
 };
-use engine::plan::{Plan, Section, SlotModel, file};
+use engine::plan::{Plan, Section, SlotModel, file, take_shop};
 use serde_json::json;
 use tests::browser::Visit;
 
-use crate::planner::{DEMO, Planner, css, example, example_text};
+use crate::planner::{DEMO, Planner, css, example};
 
 /// The example that searches go through fastest.
 const SMALL: &str = "minimal.evenrise.json";
 /// A search solves thousands of plans.
-const SEARCH: Duration = Duration::from_secs(150);
+const SEARCH: Duration = Duration::from_secs(900);
 
 impl Planner<'_> {
     /// Opens a question under the board.
@@ -44,6 +45,28 @@ impl Planner<'_> {
     /// The figure in a cell of the answer.
     async fn cell(&self, place: &str) -> f64 {
         self.number(place).await.unwrap_or_else(|| panic!("{place} holds no figure"))
+    }
+
+    /// Waits until a picture has more than one colour on it.
+    async fn painted(&self, testid: &str) {
+        let script = format!(
+            "(() => {{ const canvas = document.querySelector('{}'); if (!canvas || !canvas.width) return false; \
+                const bits = canvas.getContext('2d').getImageData(0, 0, canvas.width, canvas.height).data; \
+                const seen = new Set(); \
+                for (let i = 0; i < bits.length; i += 4) seen.add(bits[i] << 16 | bits[i + 1] << 8 | bits[i + 2]); \
+                return seen.size > 5; }})()",
+            css(testid)
+        );
+        self.page.wait_until(&script).await;
+    }
+
+    /// Saves a picture as an image; the bytes of the file.
+    async fn saved_picture(&self, testid: &str) -> Vec<u8> {
+        self.painted(testid).await;
+        let script =
+            "document.querySelector(arguments[0]).closest('figure').querySelector('.save-picture').click();";
+        self.page.eval(script, &[css(testid).into()]).await;
+        self.downloaded_bytes("png").await
     }
 
     /// Chooses one of the ways to ask.
@@ -87,6 +110,12 @@ fn how_even_as_built_is_the_engines_own_and_goes_out_of_date_with_the_plan() {
         planner.says("answer", &["computed, not measured", study.inputs[0].input.name()]).await;
         planner.page.screenshot("as-built").await;
         planner.can_undo(None).await;
+        // The histogram has its numbers behind it and can be saved.
+        let png = planner.saved_picture("as-built-picture").await;
+        assert_eq!(&png[1..4], b"PNG");
+        planner.click("next-for-p90").await;
+        planner.page.find(&css("run-for-p90")).await;
+        planner.question("as-built").await;
 
         planner.set("fan-speed", "1250", 1250.0).await;
         planner.says("answer", &["Out of date"]).await;
@@ -95,6 +124,34 @@ fn how_even_as_built_is_the_engines_own_and_goes_out_of_date_with_the_plan() {
         planner.undo("Change fan speed").await;
         assert_eq!(planner.attribute("sheet", "data-current").await.as_deref(), Some("true"));
         assert_eq!(planner.number("tally-p90").await, Some(study.p90.worst_bay_percent));
+    });
+}
+
+#[test]
+fn each_long_study_of_the_demonstration_shows_how_far_it_is_and_can_be_stopped() {
+    Visit::to_dist().run("answers_stop_each", async |page| {
+        let planner = Planner::up(page).await;
+        for (testid, label) in [
+            ("alternatives", "Find alternatives"),
+            ("for-p90", "Even out for P90"),
+            ("as-built", "How even as built"),
+        ] {
+            planner.question(testid).await;
+            planner.click(&format!("run-{testid}")).await;
+            planner
+                .page
+                .wait_for("it tells how far it is", SEARCH, async || {
+                    let script =
+                        "return Number(document.querySelector('[data-testid=progress]')?.value) > 0;";
+                    planner.page.eval(script, &[]).await == true
+                })
+                .await;
+            planner.click("stop-answer").await;
+            planner.says("status", &[label, "stopped; nothing was changed"]).await;
+            planner.page.wait_until("!document.querySelector('[data-testid=progress]')").await;
+            planner.can_undo(None).await;
+        }
+        planner.shows(&example(DEMO)).await;
     });
 }
 
@@ -215,6 +272,46 @@ fn slot_laws_and_course_methods_are_compared() {
             }
         }
         planner.can_undo(None).await;
+        planner.page.screenshot("courses").await;
+        let course = compare_courses(&before, 8.0)
+            .unwrap()
+            .into_iter()
+            .find(|course| course.method != Method::AsDrawn && course.refused.is_none())
+            .expect("a method can be followed");
+        planner.painted("drawn-courses-0").await;
+        planner.click("take-courses-0").await;
+        planner.says("status", &["is the plan now"]).await;
+        assert_eq!(planner.plan().await, course.plan);
+        let name = match course.method {
+            Method::ConstantVelocity => "Constant velocity",
+            Method::EqualFriction => "Equal friction",
+            _ => "Static regain",
+        };
+        planner.undo(&format!("Take “{name}”")).await;
+
+        planner.question("laws").await;
+        planner.page.screenshot("laws").await;
+        planner.click("take-laws-0").await;
+        planner.says("status", &["is the plan now"]).await;
+        let (name, law) = SLOT_LAWS.into_iter().find(|(_, law)| *law != before.models.slot).unwrap();
+        let taken = planner.plan().await;
+        assert_eq!(taken.models.slot, law);
+        planner.undo(&format!("Take “{name}”")).await;
+        assert_eq!(planner.plan().await, before);
+
+        planner.question("level").await;
+        planner.choose("level-choice", 3).await;
+        planner.ask("level").await;
+        let levels = compare_levels(&before).unwrap();
+        let differ = levels.iter().any(|level| level.designed.plan.ducts != before.ducts);
+        assert!(differ, "levels differ in their ducts");
+        planner.painted("drawn-level-2").await;
+        planner.page.screenshot("levels").await;
+        planner.click("take-level-1").await;
+        planner.says("status", &["is the plan now"]).await;
+        assert_eq!(planner.plan().await, levels[1].designed.plan);
+        planner.undo("Take “By run dampers”").await;
+        assert_eq!(planner.plan().await, before);
     });
 }
 
@@ -230,6 +327,11 @@ fn air_at_the_parts_is_on_the_board_until_the_plan_changes() {
             assert_eq!(planner.cell(&format!("coverage-0-{row}-1")).await, zone.mean_m_s);
             assert_eq!(planner.cell(&format!("coverage-0-{row}-4")).await, zone.cv_percent);
         }
+        // The map is a picture of its own too, with the curve along the conveyor beside it.
+        planner.painted("coverage-map").await;
+        planner.painted("coverage-picture").await;
+        let png = planner.saved_picture("coverage-map").await;
+        assert_eq!(&png[1..4], b"PNG");
         let painted =
             "const board = document.querySelector('[data-testid=board]'); return board.toDataURL();";
         planner.frame().await;
@@ -323,9 +425,8 @@ fn a_bench_piece_is_entered_fitted_and_becomes_the_plans_law() {
 
 #[test]
 fn three_plans_stand_side_by_side_and_one_is_taken() {
-    Visit::to_dist().run("answers_alternatives", async |page| {
+    Visit::to_dist().sized(1440, 900).run("answers_alternatives", async |page| {
         let planner = Planner::up(page).await;
-        planner.open("small.evenrise.json", &example_text(SMALL)).await;
         let before = planner.plan().await;
         let found = alternatives(&before, ToleranceSettings { samples: 100, seed: 1 }).unwrap();
         planner.question("alternatives").await;
@@ -335,7 +436,19 @@ fn three_plans_stand_side_by_side_and_one_is_taken() {
             assert_eq!(planner.cell(&format!("alternatives-0-1-{}", column + 2)).await, one.fan_kwh_per_year);
             assert_eq!(planner.cell(&format!("alternatives-0-2-{}", column + 2)).await, one.p90_percent);
         }
+        for (i, one) in found.alternatives.iter().enumerate() {
+            planner.painted(&format!("drawn-alternatives-{i}")).await;
+            let resized = one.plan.ducts.iter().zip(&before.ducts);
+            let resized =
+                resized.filter(|(now, was)| (&now.section, &now.steps) != (&was.section, &was.steps)).count();
+            let words = if resized == 0 { "ducts as they are".to_owned() } else { format!("{resized} duct") };
+            let label = planner.attribute(&format!("drawn-alternatives-{i}"), "aria-label").await.unwrap();
+            assert!(label.contains(&words), "{label}: {resized}");
+        }
         planner.page.screenshot("alternatives").await;
+        planner.theme("dark").await;
+        planner.page.screenshot("alternatives-dark").await;
+        planner.theme("light").await;
         let last = found.alternatives.len() - 1;
         planner.click(&format!("take-alternatives-{last}")).await;
         planner.says("status", &["is the plan now"]).await;
@@ -353,7 +466,6 @@ fn three_plans_stand_side_by_side_and_one_is_taken() {
 fn even_out_for_p90_is_one_step_with_both_figures() {
     Visit::to_dist().run("answers_p90", async |page| {
         let planner = Planner::up(page).await;
-        planner.open("small.evenrise.json", &example_text(SMALL)).await;
         let before = planner.plan().await;
         let done = even_out_p90(&before, None, ToleranceSettings { samples: 100, seed: 1 }).unwrap();
         planner.question("for-p90").await;
@@ -395,6 +507,73 @@ fn the_shop_record_says_how_slots_are_made_and_even_out_obeys() {
         widths.sort_by(f64::total_cmp);
         widths.dedup();
         assert!(widths.len() <= 6, "{widths:?}");
+    });
+}
+
+#[test]
+fn a_shop_record_goes_from_plan_to_plan_and_undo_brings_back_the_own() {
+    Visit::to_dist().run("answers_shop_file", async |page| {
+        let planner = Planner::up(page).await;
+        let before = planner.plan().await;
+        planner.click("step-slots").await;
+        // From another plan's file.
+        let mut other = example(SMALL);
+        other.shop.max_patterns = Some(4);
+        other.shop.duct_sizes_m = vec![0.3, 0.4];
+        planner.pick_for("shop-open", "other.evenrise.json", &file::write(&other)).await;
+        planner.says("status", &["Shop record of other.evenrise.json taken"]).await;
+        planner.calculated().await;
+        let taken = planner.plan().await;
+        assert_eq!(taken, Plan { shop: other.shop.clone(), ..before.clone() });
+        // By itself, and from there.
+        planner.click("shop-save").await;
+        let record = planner.downloaded("json").await;
+        assert_eq!(take_shop(&before, &record).unwrap().shop, other.shop);
+        planner.says("status", &["Shop record saved to shop-record.json"]).await;
+        planner.undo("Take shop record").await;
+        assert_eq!(planner.plan().await, before);
+        planner.pick_for("shop-open", "shop-record.json", &record).await;
+        planner.says("status", &["Shop record of shop-record.json taken"]).await;
+        planner.calculated().await;
+        assert_eq!(planner.plan().await, taken);
+        planner.page.screenshot("taken").await;
+        // What is none is refused, with a remedy.
+        planner.pick_for("shop-open", "photo.json", "{ \"format\": \"photo\" }").await;
+        planner
+            .says("alert", &["photo.json", "neither a shop record nor an oven plan", "Yours is as it was"])
+            .await;
+        assert_eq!(planner.plan().await, taken);
+    });
+}
+
+#[test]
+fn even_out_is_asked_for_equal_shares_or_equal_temperature() {
+    Visit::to_dist().run("answers_target", async |page| {
+        let planner = Planner::up(page).await;
+        let before = planner.plan().await;
+        planner.click("step-slots").await;
+        planner.choose("panel-even-out-choice", 2).await;
+        match even_out_to(&before, EvenTarget::Temperature) {
+            Ok(even) => {
+                planner.compute("even-out", "Even out").await;
+                planner.shows(&even.plan).await;
+                assert_eq!(planner.plan().await, even.plan);
+                planner.click("dock-answers").await;
+                let heat = even.after.heat.as_ref().expect("the demonstration has a load");
+                assert_eq!(planner.cell("even-out-0-0-2").await, heat.worst.off_k);
+                planner.page.screenshot("temperature").await;
+                planner.undo("Even out").await;
+            }
+            Err(error) => {
+                planner.click("even-out").await;
+                planner.says("alert", &["Even out", &error.to_string()]).await;
+            }
+        }
+        assert_eq!(planner.plan().await, before);
+        planner.choose("panel-even-out-choice", 0).await;
+        planner.compute("even-out", "Even out").await;
+        planner.shows(&even_out(&before).unwrap().plan).await;
+        planner.undo("Even out").await;
     });
 }
 

@@ -113,6 +113,22 @@ fn paper_has_the_findings_whatever_step_is_shown() {
         std::fs::write(tests::golden::artefact("print.pdf.base64"), bytes).unwrap();
         planner.page.eval("window.dispatchEvent(new Event('beforeprint')); return true", &[]).await;
         planner.page.wait_until("document.querySelector('.printed .findings li')").await;
+        let print = json!({ "media": "print" });
+        planner.page.devtools("Emulation.setEmulatedMedia", print).await;
+        // A finding on paper has its place, what to do, what it rests on, and why it was accepted.
+        let found = analyse(&example(DEMO)).unwrap().findings;
+        let words = planner.page.eval("return document.querySelector('.printed').innerText", &[]).await;
+        let words = words.as_str().unwrap();
+        for finding in &found {
+            for word in finding.item.iter().chain(&finding.accepted).chain([&finding.basis]) {
+                assert!(words.contains(word.trim()), "{}: {word}", finding.id);
+            }
+        }
+        assert!(found.iter().any(|finding| finding.accepted.is_some()));
+        let whole = json!({ "captureBeyondViewport": true });
+        let png = planner.page.devtools("Page.captureScreenshot", whole).await;
+        std::fs::write(tests::golden::artefact("print.png.base64"), png["data"].as_str().unwrap()).unwrap();
+        planner.page.devtools("Emulation.setEmulatedMedia", json!({ "media": "" })).await;
         planner.page.eval("window.dispatchEvent(new Event('afterprint')); return true", &[]).await;
         planner.page.wait_until("!document.querySelector('.printed')").await;
     });

@@ -148,18 +148,29 @@ impl<'page> Planner<'page> {
     /// Saves to a file; its text.
     pub async fn saved_text(&self) -> String {
         self.click("file-save").await;
+        self.downloaded("json").await
+    }
+
+    /// The text of the file that is being saved, whose name ends so.
+    pub async fn downloaded(&self, ending: &str) -> String {
+        let bytes = self.downloaded_bytes(ending).await;
+        String::from_utf8(bytes).unwrap()
+    }
+
+    /// The bytes of the file that is being saved, whose name ends so.
+    pub async fn downloaded_bytes(&self, ending: &str) -> Vec<u8> {
         let folder = self.folder.path().join("saved");
         let finished = || -> Option<PathBuf> {
             let path = fs::read_dir(&folder).unwrap().next()?.unwrap().path();
             // While it is being written it has another ending, or nothing in it.
-            let whole = path.extension()? == "json" && fs::metadata(&path).ok()?.len() > 0;
+            let whole = path.extension()? == ending && fs::metadata(&path).ok()?.len() > 0;
             whole.then_some(path)
         };
         self.page.wait_for("a file is saved", PATIENCE, async || finished().is_some()).await;
         let path = finished().unwrap();
-        let text = fs::read_to_string(&path).unwrap();
+        let bytes = fs::read(&path).unwrap();
         fs::remove_file(&path).unwrap();
-        text
+        bytes
     }
 
     /// The plan on the page, by way of a file.
@@ -169,9 +180,14 @@ impl<'page> Planner<'page> {
 
     /// Picks a file of this name and text in the page's file dialog.
     pub async fn pick(&self, name: &str, text: &str) {
+        self.pick_for("file-open", name, text).await;
+    }
+
+    /// The same in another of its dialogs.
+    pub async fn pick_for(&self, testid: &str, name: &str, text: &str) {
         let path = self.folder.path().join(name);
         fs::write(&path, text).unwrap();
-        self.page.find(&css("file-open")).await.send_keys(path.to_str().unwrap()).await.unwrap();
+        self.page.find(&css(testid)).await.send_keys(path.to_str().unwrap()).await.unwrap();
     }
 
     /// Opens a file that is a sound plan.

@@ -101,7 +101,7 @@ fn a_computation_can_be_stopped() {
                 const stop = document.querySelector('[data-testid=cancel]'); \
                 if (stop) { stop.click(); done(true); } else { setTimeout(look); } }; look(); });";
         planner.page.eval(script, &[]).await;
-        planner.says("alert", &["stopped on request", "Your plan is kept"]).await;
+        planner.says("status", &["Even out: stopped", "nothing was changed"]).await;
         assert_eq!(planner.plan().await, example(DEMO));
         planner.compute("even-out", "Even out").await;
         planner.shows(&even_out(&example(DEMO)).unwrap().plan).await;

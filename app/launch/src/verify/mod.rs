@@ -214,6 +214,8 @@ fn engine_wasm(_: &Context) -> Result<()> {
 
 fn licences(_: &Context) -> Result<()> {
     tools::ensure_cargo_deny()?;
+    // Crates of other systems too, which no build here fetched.
+    cargo::run(cargo::cargo()?.args(["fetch", "--locked"]))?;
     cargo::run(cargo::cargo()?.args([
         "deny",
         "--offline",

@@ -103,11 +103,11 @@ impl Painter<'_> {
         self.context.restore();
     }
 
-    /// A bar of a round length at the lower left, with its scale.
-    pub fn scale_bar(&mut self, units: UnitSystem) {
+    /// A bar of a round length at the lower left, `x` px from the edge, with its scale.
+    pub fn scale_bar(&mut self, units: UnitSystem, x: f64) {
         let display = Display::of(Kind::Length, units);
         let (step_m, shown) = step(self.look.camera.px_per_m, 70.0, units);
-        let (x, y) = (RULER_PX + 14.0, self.size.height - 14.0);
+        let y = self.size.height - 14.0;
         let long = step_m * self.look.camera.px_per_m;
         let words = format!("{}\u{a0}{}", short(shown, 3), display.symbol);
         self.set_fill(self.palette.paper, 0.85);

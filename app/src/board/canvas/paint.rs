@@ -1,7 +1,7 @@
 //! Paints shapes on a 2-D context. The only place of the board that does.
 
 use crate::board::camera::{Bounds, Look, ScreenPoint};
-use crate::board::scene::{Align, Dash, Fill, Form, Ground, Shape, Stroke, Text, Tone, text_width_px};
+use crate::board::scene::{Align, Dash, Fill, Form, Ground, Patch, Shape, Stroke, Text, Tone, text_width_px};
 use crate::charts::palette::{Colour, Palette};
 use crate::charts::surface::{Size, context};
 use engine::plan::Point;
@@ -78,6 +78,8 @@ impl<'a> Painter<'a> {
                 self.disc(*at, radius_m * self.look.camera.px_per_m, shape);
             }
             Form::Dot { at, radius_px } => self.disc(*at, *radius_px, shape),
+            Form::Patches(patches) => self.patches(patches, shape.stroke),
+            Form::Dashes(lines) => self.dashes(lines, shape.stroke),
             Form::Text(text) => self.text(text),
         }
     }
@@ -119,8 +121,64 @@ impl<'a> Painter<'a> {
         self.fill_and_stroke(shape.fill, shape.stroke);
     }
 
+    /// Many rectangles, in one path for each colour: words to the browser cost more than all else here.
+    fn patches(&mut self, patches: &[Patch], stroke: Option<Stroke>) {
+        let mut groups: Vec<(Colour, Vec<&Patch>)> = Vec::new();
+        for patch in patches {
+            let colour = self.palette.tone(patch.tone.coarse());
+            match groups.iter_mut().find(|(known, _)| *known == colour) {
+                Some((_, group)) => group.push(patch),
+                None => groups.push((colour, vec![patch])),
+            }
+        }
+        let width_px = stroke.map_or(0.0, |s| f64::from(s.width_px));
+        if let Some(stroke) = stroke {
+            self.set_stroke(self.palette.tone(stroke.tone), width_px);
+        }
+        for (colour, group) in groups {
+            self.set_fill(colour, 1.0);
+            self.context.begin_path();
+            for patch in group {
+                let corners = patch.corners();
+                if !self.in_sight(&corners) {
+                    continue;
+                }
+                let upright = patch.direction.0.abs() < 1e-9 || patch.direction.1.abs() < 1e-9;
+                let places = corners.map(|corner| self.look.screen_from_plan(corner));
+                if upright {
+                    let at = |p: ScreenPoint| (self.crisp(p.x, width_px), self.crisp(p.y, width_px));
+                    let ((x0, y0), (x1, y1)) = (at(places[0]), at(places[2]));
+                    self.context.rect(x0, y0, x1 - x0, y1 - y0);
+                } else {
+                    self.context.move_to(places[0].x, places[0].y);
+                    places[1..].iter().for_each(|p| self.context.line_to(p.x, p.y));
+                    self.context.close_path();
+                }
+            }
+            self.context.fill();
+            if stroke.is_some() {
+                self.context.stroke();
+            }
+        }
+    }
+
+    /// Many short lines, in one path.
+    fn dashes(&mut self, lines: &[[Point; 2]], stroke: Option<Stroke>) {
+        let width_px = stroke.map_or(0.0, |s| f64::from(s.width_px));
+        self.context.begin_path();
+        for line in lines.iter().filter(|line| self.in_sight(*line)) {
+            let level = (line[0].x_m - line[1].x_m).abs() < 1e-9 || (line[0].y_m - line[1].y_m).abs() < 1e-9;
+            let [a, b] = line.map(|end| {
+                let ScreenPoint { x, y } = self.look.screen_from_plan(end);
+                if level { (self.crisp(x, width_px), self.crisp(y, width_px)) } else { (x, y) }
+            });
+            self.context.move_to(a.0, a.1);
+            self.context.line_to(b.0, b.1);
+        }
+        self.fill_and_stroke(None, stroke);
+    }
+
     /// An upright rectangle in one colour, which canvases draw without a path; false for anything else.
-    /// Slots are such rectangles, and there can be a thousand.
     fn rectangle(&mut self, points: &[Point], shape: &Shape, width_px: f64) -> bool {
         let (4, Some(Fill::Solid(tone, alpha))) = (points.len(), shape.fill) else { return false };
         if shape.stroke.is_some_and(|stroke| stroke.dash != Dash::Solid) {

@@ -17,7 +17,7 @@ use super::labels::{Room, Spot};
 use super::outline;
 use super::scene::{Align, Fill, Form, Ground, ItemId, Scene, Stroke, Text, Tone};
 use crate::charts::display::{Display, short};
-use engine::analysis::{Analysis, ReturnResult, RunProfile, SlotResult};
+use engine::analysis::{Analysis, ReturnResult, RunProfile};
 use engine::plan::geometry::{Joint, joints};
 use engine::plan::{Plan, Point, Section};
 use engine::units::{Kind, UnitSystem};
@@ -73,7 +73,6 @@ struct Drawing<'a> {
     units: UnitSystem,
     scale: f64,
     joints: Vec<Joint>,
-    slots: HashMap<&'a str, &'a SlotResult>,
     returns: HashMap<&'a str, &'a ReturnResult>,
     profiles: HashMap<&'a str, &'a RunProfile>,
     /// Smallest and largest deviation of each duct's slots.
@@ -86,9 +85,8 @@ struct Drawing<'a> {
 impl<'a> Drawing<'a> {
     fn new(source: Source<'a>) -> Self {
         let analysis = source.analysis;
-        let (slots, returns, profiles) = analysis.map_or_else(Default::default, |a| {
+        let (returns, profiles) = analysis.map_or_else(Default::default, |a| {
             (
-                a.slots.iter().map(|s| (s.id.as_str(), s)).collect(),
                 a.returns.iter().map(|r| (r.id.as_str(), r)).collect(),
                 a.runs.iter().map(|r| (r.id.as_str(), r)).collect(),
             )
@@ -98,7 +96,6 @@ impl<'a> Drawing<'a> {
             units: source.units,
             scale: source.px_per_m,
             joints: outline::drawn_joints(source.plan, &joints(source.plan)),
-            slots,
             returns,
             profiles,
             ranges: analysis.map_or_else(HashMap::new, slot_ranges),
@@ -175,13 +172,21 @@ pub fn deviation(actual: f64, target: f64) -> Option<f64> {
     (target.abs() > 0.0).then(|| actual / target - 1.0).filter(|d| d.is_finite())
 }
 
+fn wider(a: (f64, f64), b: (f64, f64)) -> (f64, f64) {
+    (a.0.min(b.0), a.1.max(b.1))
+}
+
 /// The smallest and largest deviation of each duct's slots.
 fn slot_ranges(analysis: &Analysis) -> HashMap<&str, (f64, f64)> {
     let mut ranges: HashMap<&str, (f64, f64)> = HashMap::new();
-    for slot in &analysis.slots {
-        let Some(miss) = deviation(slot.mass_flow_kg_s, slot.target_kg_s) else { continue };
-        let range = ranges.entry(slot.run.as_str()).or_insert((miss, miss));
-        *range = (range.0.min(miss), range.1.max(miss));
+    // The slots of a row come one after the other.
+    for row in analysis.slots.chunk_by(|a, b| a.run == b.run) {
+        let misses = row.iter().filter_map(|slot| deviation(slot.mass_flow_kg_s, slot.target_kg_s));
+        let ends = misses.map(|miss| (miss, miss)).reduce(wider);
+        if let Some(ends) = ends {
+            let known = ranges.entry(&row[0].run).or_insert(ends);
+            *known = wider(*known, ends);
+        }
     }
     ranges
 }
@@ -245,6 +250,8 @@ mod tests {
                 assert!(match &shape.form {
                     Form::Polygon(path) | Form::Path(path) => path.iter().all(ok),
                     Form::Disc { at, .. } | Form::Dot { at, .. } => ok(at),
+                    Form::Patches(patches) => patches.iter().all(|patch| patch.corners().iter().all(ok)),
+                    Form::Dashes(lines) => lines.iter().flatten().all(ok),
                     Form::Text(t) => ok(&t.at) && t.shift_px.0.is_finite() && t.shift_px.1.is_finite(),
                 });
             }

@@ -1,8 +1,8 @@
 //! Slots to scale on their ducts, coloured by deviation, with sign and number where there is room.
 
-use super::{Drawing, Fill, ItemId, SINGLE_PX, Stroke, Tone, deviation, text};
-use crate::board::outline::{Vector, left, moved, rectangle};
-use crate::board::scene::{Ground, Item, Text};
+use super::{Drawing, Fill, Form, ItemId, SINGLE_PX, Stroke, Tone, deviation, text};
+use crate::board::outline::{left, moved};
+use crate::board::scene::{Ground, Item, Patch, Text};
 use crate::charts::display::{Display, short, signed_percent};
 use engine::analysis::Analysis;
 use engine::plan::geometry::{SlotPlace, section_at, slot_places};
@@ -16,35 +16,38 @@ const NUMBER_PX: f64 = 30.0;
 /// And above this one its width too, px.
 const WIDTH_PX: f64 = 90.0;
 
-/// A slot as drawn: its middle, the duct's direction and its size along and across the duct, m.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Mark {
-    at: Point,
-    direction: Vector,
-    along_m: f64,
-    across_m: f64,
-}
+/// A slot as drawn, along its duct.
+type Mark = Patch;
 
 impl Drawing<'_> {
     pub(super) fn slots(&mut self) {
         let ducts: Vec<ItemId> = self.plan.ducts.iter().map(|duct| duct.id.as_str().into()).collect();
+        let edge = Stroke::solid(Tone::Ink, 0.8);
+        let (mut patches, mut signs) = (Vec::<Vec<Patch>>::new(), Vec::new());
+        patches.resize_with(ducts.len(), Vec::new);
+        let found = self.analysis.map_or(&[][..], |analysis| &analysis.slots);
+        let mut next = 0;
         for place in slot_places(self.plan) {
             let row = &self.plan.slot_rows[place.row];
             let mark = self.mark(row, &place);
-            let found = self.slots.get(place.id.as_str()).copied();
+            // In plan order, unless the plan has just got or lost some.
+            let here = found[next..].iter().position(|slot| slot.id == place.id);
+            next += here.map_or(0, |here| here + 1);
+            let found = here.map(|_| &found[next - 1]);
             let miss = found.and_then(|s| deviation(s.mass_flow_kg_s, s.target_kg_s));
             let pitch_px = gap_m(row, place.index) * self.scale;
             let single = pitch_px >= SINGLE_PX * 2.0;
             let id: ItemId = place.id.as_str().into();
-            let owner = if single { id.clone() } else { ducts[place.duct].clone() };
+            let patch = Patch { tone: miss.map_or(Tone::Paper, Tone::Deviation), ..mark };
+            if single {
+                self.polygon(Some(&id), patch.corners().to_vec(), Fill::Solid(patch.tone, 1.0), Some(edge));
+            } else {
+                patches[place.duct].push(patch);
+            }
             // Slots can be stepped through row by row; what is said of one is only made when it is needed.
             self.scene.slots.push(Item { id, spoken: String::new(), at: place.at });
-            let tone = miss.map_or(Tone::Paper, Tone::Deviation);
-            let body = rectangle(mark.at, mark.direction, mark.along_m, mark.across_m);
-            let edge = Stroke::solid(Tone::Ink, 0.8);
-            self.polygon(Some(&owner), body, Fill::Solid(tone, 1.0), Some(edge));
             if let Some(miss) = miss {
-                self.sign(&mark, miss);
+                signs.extend(self.sign(&mark, miss));
                 if pitch_px >= NUMBER_PX {
                     self.number(row, &mark, miss, pitch_px);
                 }
@@ -52,6 +55,12 @@ impl Drawing<'_> {
             if pitch_px >= WIDTH_PX {
                 self.width_text(row, place.index, &mark);
             }
+        }
+        for (duct, patches) in ducts.iter().zip(patches).filter(|(_, patches)| !patches.is_empty()) {
+            self.scene.push(Some(duct), Form::Patches(patches), None, Some(edge));
+        }
+        if !signs.is_empty() {
+            self.scene.push(None, Form::Dashes(signs), None, Some(Stroke::solid(Tone::Ink, 1.6)));
         }
     }
 
@@ -63,42 +72,28 @@ impl Drawing<'_> {
         let room = section_at(duct, place.station_m).plan_width_m();
         let thinnest = THINNEST_PX / self.scale;
         let n = left(place.direction);
-        match row.face {
-            Face::Top if length <= room => Mark {
-                at: place.at,
-                direction: place.direction,
-                along_m: width.max(thinnest.min(gap * 0.6)),
-                across_m: length,
-            },
-            Face::Top => Mark {
-                at: place.at,
-                direction: place.direction,
-                along_m: length,
-                across_m: width.max(thinnest),
-            },
+        let (at, along_m, across_m) = match row.face {
+            Face::Top if length <= room => (place.at, width.max(thinnest.min(gap * 0.6)), length),
+            Face::Top => (place.at, length, width.max(thinnest)),
             // A slot in a side wall is seen end on.
             Face::Left | Face::Right => {
                 let side = if row.face == Face::Left { 0.5 } else { -0.5 };
-                Mark {
-                    at: moved(place.at, n, side * room),
-                    direction: place.direction,
-                    along_m: width.max(thinnest.min(gap * 0.6)),
-                    across_m: 9.0 / self.scale,
-                }
+                (moved(place.at, n, side * room), width.max(thinnest.min(gap * 0.6)), 9.0 / self.scale)
             }
-        }
+        };
+        Mark { at, direction: place.direction, along_m, across_m, tone: Tone::Paper }
     }
 
     /// Too much: a tick to the left of the flow; too little: to the right. Sign without colour.
-    fn sign(&mut self, mark: &Mark, miss: f64) {
+    fn sign(&self, mark: &Mark, miss: f64) -> Option<[Point; 2]> {
         if miss.abs() < 0.05 {
-            return;
+            return None;
         }
         let n = left(mark.direction);
         let n = if miss > 0.0 { n } else { (-n.0, -n.1) };
         let foot = moved(mark.at, n, mark.across_m / 2.0);
         let tip = moved(foot, n, (2.0 + (miss.abs() * 20.0).min(5.0)) / self.scale);
-        self.line(None, vec![foot, tip], Stroke::solid(Tone::Ink, 1.6));
+        Some([foot, tip])
     }
 
     fn number(&mut self, row: &SlotRow, mark: &Mark, miss: f64, pitch_px: f64) {

@@ -143,9 +143,10 @@ impl Trial {
                     }
                 }
                 (Law::Orifice(plate), Touch::Damper(d, duct)) => {
-                    if let Some(blade) = &self.plan.ducts[duct].damper {
+                    let duct = &self.plan.ducts[duct];
+                    if let Some(blade) = &duct.damper {
                         let open = (blade.open_percent + draw.dampers[d]).clamp(0.0, 100.0);
-                        plate.coefficient = from_plan::damper_coefficient(blade, open);
+                        plate.coefficient = from_plan::damper_coefficient(duct, blade, open);
                     }
                 }
                 (Law::Mixing(mixing), Touch::Regain) => mixing.theta = draw.regain,

@@ -80,8 +80,8 @@ impl Builder {
         if let Some(blade) = &duct.damper {
             at = self.node(format!("{}:after-damper", duct.id), c);
             let law = Law::Orifice(opening::Orifice {
-                coefficient: damper_coefficient(blade, blade.open_percent),
-                area_m2: duct.section.area_m2(),
+                coefficient: damper_coefficient(duct, blade, blade.open_percent),
+                area_m2: blade.area_m2(duct),
             });
             self.branch(format!("{}:damper", duct.id), first, at, law, air, &duct.id);
         }

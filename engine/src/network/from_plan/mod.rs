@@ -13,10 +13,12 @@ mod ducts;
 use super::{Branch, Network, Node};
 use crate::air::{Air, ZERO_CELSIUS_K, barometer_pa};
 use crate::error::EngineError;
-use crate::laws::{Law, damper, doorway, fan, opening, slot};
+use crate::laws::{Law, damper, doorway, elbow, fan, opening, slot};
 use crate::numerics::sorted_by_key;
 use crate::plan::geometry::{self, Joint, Onto, SlotPlace};
-use crate::plan::{BladeDamper, Blades, DuctRole, Fan, Plan, Point, PressureBasis, SlotModel, SlotVelocity};
+use crate::plan::{
+    BladeDamper, Blades, Duct, DuctRole, Fan, Plan, Point, PressureBasis, SlotModel, SlotVelocity,
+};
 
 /// Discharge coefficient of a slide plate over a wall opening (0.60…0.63; 0.611 by theory).
 pub const SLIDE_COEFFICIENT: f64 = 0.61;
@@ -193,13 +195,32 @@ pub fn model_of(law: SlotModel) -> slot::Model {
     }
 }
 
-/// Coefficient on a duct's free area of a blade damper in it that stands `open_percent` of its travel.
-pub fn damper_coefficient(blade: &BladeDamper, open_percent: f64) -> f64 {
-    let blades = match blade.blades {
+fn blades(blade: &BladeDamper) -> damper::Blades {
+    match blade.blades {
         Blades::Opposed => damper::Blades::Opposed,
         Blades::Parallel => damper::Blades::Parallel,
-    };
-    blades.flow_fraction(open_percent, blade.leakage_percent) / blades.open_loss().sqrt()
+    }
+}
+
+/// What the air loses getting into and out of a damper smaller than its duct, ζ on the damper's area: sudden
+/// contraction and expansion, of [`elbow`].
+fn mounting_loss(duct: &Duct, blade: &BladeDamper) -> f64 {
+    let ratio = blade.area_m2(duct) / duct.section.area_m2();
+    elbow::sudden_contraction(ratio) + elbow::sudden_expansion(ratio)
+}
+
+/// Coefficient, on its own area, of a blade damper in `duct` that stands `open_percent` of its travel: φ/√(ζ₀ + φ²·ζ_m),
+/// φ the share of the open flow left, ζ₀ its loss fully open, ζ_m that of its mounting.
+pub fn damper_coefficient(duct: &Duct, blade: &BladeDamper, open_percent: f64) -> f64 {
+    let kind = blades(blade);
+    let fraction = kind.flow_fraction(open_percent, blade.leakage_percent);
+    fraction / (kind.open_loss() + fraction * fraction * mounting_loss(duct, blade)).sqrt()
+}
+
+/// Share of the open flow φ at which a blade damper in `duct` has this coefficient; infinite where no travel does.
+pub fn damper_fraction(duct: &Duct, blade: &BladeDamper, coefficient: f64) -> f64 {
+    let left = 1.0 - coefficient * coefficient * mounting_loss(duct, blade);
+    if left > 0.0 { coefficient * (blades(blade).open_loss() / left).sqrt() } else { f64::INFINITY }
 }
 
 struct Builder {

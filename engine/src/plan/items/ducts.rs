@@ -100,6 +100,12 @@ impl Duct {
 }
 
 impl BladeDamper {
+    /// Its free area in `duct` fully open, m².
+    pub fn area_m2(&self, duct: &Duct) -> f64 {
+        let full = duct.section.area_m2();
+        self.size.map_or(full, |size| size.area_m2().min(full))
+    }
+
     /// Opposed blades, set by hand, that leak 1 % when shut.
     pub fn new(open_percent: f64) -> Self {
         Self {
@@ -107,6 +113,7 @@ impl BladeDamper {
             open_percent,
             leakage_percent: 1.0,
             modulation: None,
+            size: None,
             extra: Extra::new(),
         }
     }
@@ -280,13 +287,16 @@ pub struct BladeDamper {
     /// How a controller moves it; none for a damper set by hand.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub modulation: Option<Modulation>,
+    /// Inside size where it is not that of its duct; taken no larger than the duct.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub size: Option<Section>,
     /// Fields of a newer version.
     #[serde(flatten)]
     #[cfg_attr(feature = "schema", schemars(skip))]
     pub extra: Extra,
 }
 
-record!(BladeDamper { open_percent } or { blades, leakage_percent = one(), modulation });
+record!(BladeDamper { open_percent } or { blades, leakage_percent = one(), modulation, size });
 
 /// How a controller moves a damper to hold a zone's temperature.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
