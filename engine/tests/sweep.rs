@@ -6,8 +6,8 @@ mod tree;
 use engine::analysis::{Analysis, analyse};
 use engine::coverage::coverage;
 use engine::design::{
-    Budget, Designed, LevelBy, ToleranceSettings, compare_courses, compare_levels, compare_slot_laws,
-    even_out, even_out_temperature, fan_duty, find_speed, fit_drive, level_runs, operating_points,
+    Budget, Designed, EvenTarget, LevelBy, ToleranceSettings, compare_courses, compare_levels,
+    compare_slot_laws, even_out, even_out_to, fan_duty, find_speed, fit_drive, level_runs, operating_points,
     set_returns, suggest_sections, tolerance,
 };
 use engine::error::EngineError;
@@ -229,7 +229,9 @@ fn ask_all(watch: &mut Watch, plan: &Plan, ask: Ask) {
             designed(&way.designed, wrong);
         },
     );
-    watch.of("even_out_temperature", || even_out_temperature(plan), designed);
+    for target in [EvenTarget::PerMetre, EvenTarget::Temperature] {
+        watch.of("even_out_to", || even_out_to(plan, target), designed);
+    }
     watch.of("damper_travel", || damper_travel(plan), finite);
     watch.of("tolerance", || tolerance(plan, ToleranceSettings { samples: 4, seed: 1 }), finite);
 }

@@ -8,7 +8,7 @@ use std::time::Instant;
 use anyhow::{Context, Result, ensure};
 use wasm_bindgen_cli_support::Bindgen;
 
-use crate::{cargo, html, offline, policy};
+use crate::{cargo, html, offline, policy, slim};
 
 /// What the folder is for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -37,6 +37,7 @@ pub fn build(out: &Path, mode: Mode) -> Result<()> {
     for folder in &page.copied_folders {
         copy_files(&root.join(folder), &next)?;
     }
+    slim::slim(&next)?;
     fs::write(next.join("index.html"), page.html)?;
     offline::write_service_worker(&next, mode)?;
     if mode == Mode::Pack {

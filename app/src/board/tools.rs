@@ -511,7 +511,7 @@ impl Tools {
         } else {
             let rate = if pinch { 0.01 } else { 0.0016 };
             // One notch of a coarse wheel can be hundreds of pixels.
-            cx.look.zoomed((-dy.clamp(-240.0, 240.0) * rate).exp(), at)
+            cx.look.zoomed(engine::numerics::exp(-dy.clamp(-240.0, 240.0) * rate), at)
         };
         Outcome::handled(vec![Command::SetCamera(Some(look.camera))])
     }

@@ -302,6 +302,7 @@ pub const ENQUIRY_AIR: Settings = &[
 
 /// What a zone has for its heat balance.
 pub const ZONE_HEAT: Settings = &[
+    s("unheated", "A vestibule, not heated", Switch),
     s("bay_length_m", "Bay length, if not chosen by the tool", Optional(K::Length, 0.2, 50.0)),
     s("other_loss_w_k", "Other losses, W per K above the plant", Number(K::Number, 0.0, 100_000.0)),
     s("leak_kg_s", "Plant air leaking in", Number(K::MassFlow, 0.0, 100.0)),

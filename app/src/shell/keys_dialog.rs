@@ -97,7 +97,8 @@ pub fn KeysDialog(props: &ViewProps) -> Html {
             </dl></section>
         }
     };
-    let tools = Tool::ALL.into_iter().map(|tool| (tool.about().1.to_uppercase().to_string(), tool.about().0));
+    let tools =
+        Tool::ALL.into_iter().map(|tool| (tool.about().1.to_ascii_uppercase().to_string(), tool.about().0));
     html! {
         <div class="keys-back" {onkeydown}>
             <div class="keys" role="dialog" aria-modal="true" aria-labelledby="keys-title" data-testid="keys-dialog">

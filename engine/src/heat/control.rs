@@ -177,7 +177,7 @@ fn reads(plan: &Plan, bays: &Bays, zone: usize) -> (Vec<f64>, f64) {
 /// What the burner holds: the control sensor of a zone that no damper holds, else a control sensor in the supply
 /// air, else the mean of the hottest zone that no damper holds.
 pub(super) fn control(plan: &Plan, bays: &Bays, dampers: &[Modulated]) -> (Control, Option<usize>) {
-    let is_free = |z: usize| dampers.iter().all(|damper| damper.zone != z);
+    let is_free = |z: usize| !plan.zones[z].unheated && dampers.iter().all(|damper| damper.zone != z);
     let of_zone = |id: &Option<String>| plan.zones.iter().position(|zone| Some(&zone.id) == id.as_ref());
     let mut sensors = plan.sensors.iter().filter(|sensor| sensor.kind == SensorKind::Control);
     let sensed = sensors.clone().filter_map(|sensor| of_zone(&sensor.zone)).find(|&z| is_free(z));

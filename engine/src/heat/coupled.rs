@@ -264,6 +264,7 @@ impl<'a> Coupled<'a> {
             humidity_ratio: &self.moist.bays_w,
             at_part: &self.air.way,
             pressure_pa: self.frame.pressure_pa,
+            ambient_c: self.frame.ambient_c,
         };
         way::pass(hung, line_m_s, &oven)
     }

@@ -103,6 +103,12 @@ pub(super) fn partition_gains(frame: &Frame, thermal: &Thermal) -> Vec<f64> {
     gains
 }
 
+/// Distance of a bay from its zone's set temperature, K; none of that in a zone that is not heated.
+fn off_k(plan: &Plan, bay: &super::bays::Bay, celsius: f64) -> f64 {
+    let zone = &plan.zones[bay.zone];
+    if zone.unheated { 0.0 } else { celsius - zone.set_temperature_c }
+}
+
 fn bays(coupled: &Coupled, thermal: &Thermal) -> Vec<BayHeat> {
     let (plan, frame) = (coupled.plan, &coupled.frame);
     let mut supply = vec![0.0; thermal.bays_c.len()];
@@ -127,7 +133,7 @@ fn bays(coupled: &Coupled, thermal: &Thermal) -> Vec<BayHeat> {
                 from: Some(bay.corners.0),
                 to: Some(bay.corners.1),
                 temperature_c: celsius,
-                off_k: celsius - plan.zones[bay.zone].set_temperature_c,
+                off_k: off_k(plan, bay, celsius),
                 supply_kg_s: supply[i],
                 air_m_s: coupled.air.bays_m_s[i],
                 humidity_ratio: coupled.moist.bays_w[i],
@@ -187,7 +193,7 @@ fn product_openings(coupled: &Coupled, thermal: &Thermal) -> Vec<OpeningHeat> {
 fn worst(coupled: &Coupled, thermal: &Thermal) -> WorstBay {
     let plan = coupled.plan;
     let bays = &coupled.frame.bays.bays;
-    let off = |thermal: &Thermal, i: usize| thermal.bays_c[i] - plan.zones[bays[i].zone].set_temperature_c;
+    let off = |thermal: &Thermal, i: usize| off_k(plan, &bays[i], thermal.bays_c[i]);
     let worst_of = |thermal: &Thermal| {
         (0..bays.len()).max_by(|&a, &b| off(thermal, a).abs().total_cmp(&off(thermal, b).abs())).unwrap_or(0)
     };

@@ -10,6 +10,8 @@ use crate::plan::{Carried, HungPart, Plan};
 
 /// Steps a part takes through one bay.
 pub const STEPS: usize = 4;
+/// Steps through plant air, m at most.
+const COOLING_STEP_M: f64 = 0.5;
 /// Slowest air that a hanging part feels, m/s: what free convection amounts to in oven air (common practice).
 pub const STILL_AIR_M_S: f64 = 0.2;
 
@@ -135,6 +137,8 @@ pub struct Passed {
     pub conductance_w_k: Vec<f64>,
     /// Temperatures along the way.
     pub points: Vec<PartPoint>,
+    /// Station from which it carries its powder, m: where the line last comes back from outside, else its beginning.
+    pub coated_from_m: f64,
     /// Share of its water still there at the end.
     pub wet_share: f64,
     /// The largest Biot number on the way.
@@ -155,13 +159,15 @@ pub struct Oven<'a> {
     pub at_part: &'a [[AirAtPart; STEPS]],
     /// Barometer, Pa.
     pub pressure_pa: f64,
+    /// Plant air, °C.
+    pub ambient_c: f64,
 }
 
 /// Takes a body through the oven at `line_m_s`.
 ///
 /// In each bay it sees the mean of the air left and right of it, warmed by jets that have not mixed yet, and takes half its
-/// heat from each. While it is wet its
-/// skin stays at the wet-bulb temperature once it has got there, and what it takes up turns water into vapour.
+/// heat from each. While it is wet its skin stays at the wet-bulb temperature once it has got there, and what it takes up
+/// turns water into vapour. Where the line leaves the zones and comes back it cools in still plant air.
 pub fn pass(hung: &Hung, line_m_s: f64, oven: &Oven) -> Passed {
     let count = oven.air_c.len();
     let zeros = || vec![0.0; count];
@@ -182,8 +188,14 @@ pub fn pass(hung: &Hung, line_m_s: f64, oven: &Oven) -> Passed {
     passed.is_thick = heated.thick();
     let mut water = hung.water_kg_m2;
     let line_store = line_m_s * hung.store_j_mk;
-    for (stretch, at_part) in oven.way.iter().zip(oven.at_part) {
-        let Some(bays) = stretch.bays else { continue };
+    let inside = |stretch: &Stretch| stretch.bays.is_some();
+    let first = oven.way.iter().position(inside).unwrap_or(0);
+    let end = oven.way.iter().rposition(inside).map_or(0, |last| last + 1);
+    for (stretch, at_part) in oven.way.iter().zip(oven.at_part).take(end).skip(first) {
+        let Some(bays) = stretch.bays else {
+            cool(&mut heated, body, stretch, line_m_s, oven, &mut passed);
+            continue;
+        };
         let mean = |of: &[f64]| 0.5 * (of[bays[0]] + of[bays[1]]);
         let humidity = mean(oven.humidity_ratio);
         let seconds = (stretch.to_m - stretch.from_m) / line_m_s / STEPS as f64;
@@ -246,6 +258,23 @@ pub fn pass(hung: &Hung, line_m_s: f64, oven: &Oven) -> Passed {
     }
     passed.wet_share = if hung.water_kg_m2 > 0.0 { water / hung.water_kg_m2 } else { 0.0 };
     passed
+}
+
+/// A stretch outside the zones, between two passes: free convection and radiation to the plant.
+fn cool(heated: &mut Heated, body: Body, stretch: &Stretch, line_m_s: f64, oven: &Oven, passed: &mut Passed) {
+    let count = ((stretch.to_m - stretch.from_m) / COOLING_STEP_M).ceil().max(1.0);
+    let step_m = (stretch.to_m - stretch.from_m) / count;
+    let at = |k: f64| stretch.from_m + k * step_m;
+    for k in 0..count as usize {
+        let skin = heated.skin_and_core_c().0;
+        let coefficient = body.coefficient_w_m2k(oven.ambient_c, skin, STILL_AIR_M_S, oven.pressure_pa);
+        if k == 0 {
+            push(&mut passed.points, stretch.from_m, heated, oven.ambient_c, STILL_AIR_M_S, coefficient);
+        }
+        heated.step(oven.ambient_c, coefficient, step_m / line_m_s);
+        push(&mut passed.points, at(k as f64 + 1.0), heated, oven.ambient_c, STILL_AIR_M_S, coefficient);
+    }
+    passed.coated_from_m = stretch.to_m;
 }
 
 fn push(

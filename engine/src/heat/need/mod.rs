@@ -233,7 +233,8 @@ pub fn need(plan: &Plan) -> Answer {
 fn enquiry_of(plan: &Plan) -> Enquiry {
     let mut enquiry = plan.enquiry.clone().unwrap_or_else(|| {
         let coolest_first = || {
-            let mut zones: Vec<f64> = plan.zones.iter().map(|zone| zone.set_temperature_c).collect();
+            let heated = plan.zones.iter().filter(|zone| !zone.unheated);
+            let mut zones: Vec<f64> = heated.map(|zone| zone.set_temperature_c).collect();
             crate::numerics::sort_numbers(&mut zones);
             zones
         };
