@@ -4,6 +4,7 @@ use super::air_at_part::AirAtPart;
 use super::bays::Bays;
 use super::part::{Body, Heated};
 use super::water::{evaporation_j_kg, wet_bulb_c};
+use crate::numerics::ln;
 use crate::plan::geometry::{along, inside, length_m};
 use crate::plan::{Carried, HungPart, Plan};
 
@@ -213,12 +214,27 @@ pub fn pass(hung: &Hung, line_m_s: f64, oven: &Oven) -> Passed {
             // Its vapour ends at the temperature of the bay.
             let per_kg = evaporation_j_kg(hung.entry_c.min(wet_bulb), mean(oven.air_c));
             let mut left = seconds;
-            if water > 0.0 && skin >= wet_bulb && air > wet_bulb {
+            let mut warm = |heated: &mut Heated, time: f64| {
+                let gained = heated.step(air, coefficient, time) / body.store_j_m2k();
+                for bay in bays {
+                    passed.heat_w[bay] += 0.5 * line_store * gained;
+                }
+            };
+            // Wet metal first comes to the wet bulb; of thick metal the skin gets there within a step.
+            let is_wet = water > 0.0 && air > wet_bulb;
+            if is_wet && skin < wet_bulb && !heated.thick() {
+                let reached = body.store_j_m2k() / coefficient * ln((air - skin) / (air - wet_bulb));
+                let time = reached.min(left);
+                warm(&mut heated, time);
+                left -= time;
+            }
+            let skin = heated.skin_and_core_c().0;
+            if is_wet && left > 0.0 && skin > wet_bulb - 1e-6 {
                 // Wet metal: everything taken up goes into its water until that is gone.
                 let flux = coefficient * (air - wet_bulb);
                 // The vapour's warming to the air's temperature is not drawn through the skin.
                 let latent = evaporation_j_kg(hung.entry_c.min(wet_bulb), wet_bulb);
-                let dried = (flux * seconds / latent).min(water);
+                let dried = (flux * left / latent).min(water);
                 water -= dried;
                 left -= dried * latent / flux;
                 let rate = line_m_s * hung.surface_m2_m * dried;
@@ -231,10 +247,7 @@ pub fn pass(hung: &Hung, line_m_s: f64, oven: &Oven) -> Passed {
                 }
             }
             if left > 1e-9 * seconds {
-                let gained = heated.step(air, coefficient, left) / body.store_j_m2k();
-                for bay in bays {
-                    passed.heat_w[bay] += 0.5 * line_store * gained;
-                }
+                warm(&mut heated, left);
             }
             let skin = &heated;
             push(&mut passed.points, stretch.from_m + (k + 1) as f64 * step_m, skin, air, speed, coefficient);
