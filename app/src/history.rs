@@ -48,6 +48,11 @@ impl History {
         self.gesture.is_some()
     }
 
+    /// What the gesture under way is called.
+    pub fn gesture_label(&self) -> Option<&str> {
+        self.gesture.as_ref().map(|gesture| gesture.label.as_str())
+    }
+
     /// Ends the gesture: one entry if the plan changed, none if it did not.
     pub fn commit(&mut self, now: &Rc<Plan>) {
         if let Some(gesture) = self.gesture.take()

@@ -1,42 +1,37 @@
 //! The page: mounts, wires session, worker, storage and keys together, and lays the views out.
 
+mod around;
+mod draft;
+
 use crate::board::Board;
 use crate::cards::ItemCard;
-use crate::charts::theme::{SystemTheme, system_is_dark};
 use crate::command::Command;
 use crate::latest::Latest;
 use crate::platform::preferences::{self, Preferences};
 use crate::platform::solver::Solver;
 use crate::platform::storage::Store;
-use crate::platform::tabs::Tabs;
 use crate::platform::{crash, links};
-use crate::session::{Notice, SaveState, Session, Theme};
+use crate::session::{Notice, SaveState, Session};
 use crate::shell::dock::Dock;
 use crate::shell::findings::PrintedFindings;
 use crate::shell::hints::Hints;
 use crate::shell::in_turn::InTurn;
-use crate::shell::keys::{self, Asked};
 use crate::shell::keys_dialog::KeysDialog;
-use crate::shell::menu;
 use crate::shell::messages::{FROM_A_LINK, Messages};
 use crate::shell::panel::Panel;
 use crate::shell::steps::Steps;
 use crate::shell::tally::Tally;
 use crate::shell::top_bar::TopBar;
 use crate::solve::Look;
-use crate::starter;
-use gloo::events::{EventListener, EventListenerOptions};
-use gloo::file::File;
+use crate::{starter, strip};
+use around::{use_card_in_sight, use_file_drop, use_looks, use_new_link, use_page_keys, use_panel_in_sight};
+use draft::{keep, use_draft, use_shelf};
 use gloo::timers::callback::Timeout;
 use std::cell::RefCell;
 use std::rc::Rc;
-use wasm_bindgen::JsCast;
 use wasm_bindgen_futures::spawn_local;
-use web_sys::{BeforeUnloadEvent, HtmlElement, KeyboardEvent};
 use yew::prelude::*;
 
-/// From the last change until the draft is written, ms.
-const DRAFT_DELAY_MS: u32 = 500;
 /// A hand that has not moved for so long rests, ms.
 const REST_MS: u32 = 250;
 /// Storage that does not answer within this time counts as absent, ms.
@@ -187,6 +182,7 @@ fn App(props: &AppProps) -> Html {
             if let Some(tabs) = tabs.borrow().as_ref() {
                 tabs.claim_again();
             }
+            store.take_over();
             keep(&store, &session, &dispatch);
         })
     };
@@ -199,8 +195,10 @@ fn App(props: &AppProps) -> Html {
     let in_turn = |view: Callback<Rc<Session>, Html>| html! { <InTurn session={session.clone()} {view} /> };
     let part = |view: fn(Rc<Session>, Callback<Command>) -> Html| {
         let dispatch = dispatch.clone();
-        in_turn(Callback::from(move |session| view(session, dispatch.clone())))
+        Callback::from(move |session| view(session, dispatch.clone()))
     };
+    let on_strip = strip::hand::is_at_work(&session.history);
+    let dock = part(|session, dispatch| html! { <Dock {session} {dispatch} /> });
     let top_bar = {
         let dispatch = dispatch.clone();
         in_turn(Callback::from(move |session| {
@@ -211,20 +209,20 @@ fn App(props: &AppProps) -> Html {
         <div class="page">
             <a class="skip" href="#card-side">{ "Skip to the card" }</a>
             { top_bar }
-            { part(|session, dispatch| html! { <Steps {session} {dispatch} /> }) }
+            { in_turn(part(|session, dispatch| html! { <Steps {session} {dispatch} /> })) }
             <main class="work">
                 <div class={classes!("board-place", session.before.as_ref().is_some_and(|before| before.on_board).then_some("as-before"))}>
                     <Board session={seen} dispatch={tell} latest={acts_on} />
                 </div>
-                { part(|session, dispatch| html! { <Dock {session} {dispatch} /> }) }
+                <InTurn session={session.clone()} first={on_strip} view={dock} />
                 <aside class="side" id="card-side" tabindex="-1" aria-label="Card and settings">
                     <Hints working={session.selection.is_some()} />
-                    { part(|session, dispatch| html! { <ItemCard {session} {dispatch} /> }) }
-                    { part(|session, dispatch| html! { <Panel {session} {dispatch} /> }) }
+                    { in_turn(part(|session, dispatch| html! { <ItemCard {session} {dispatch} /> })) }
+                    { in_turn(part(|session, dispatch| html! { <Panel {session} {dispatch} /> })) }
                 </aside>
             </main>
             <div class="foot">
-                { part(|session, dispatch| html! { <Messages {session} {dispatch} /> }) }
+                { in_turn(part(|session, dispatch| html! { <Messages {session} {dispatch} /> })) }
                 <Tally session={session.clone()} dispatch={dispatch.clone()} />
             </div>
             <PrintedFindings session={session.clone()} dispatch={dispatch.clone()} />
@@ -278,251 +276,5 @@ fn use_look(session: &Rc<Session>, solver: &Rc<Solver>) {
             Timeout::new(pause, move || solver.look(look, generation, plan))
         });
         move || drop(timer)
-    });
-}
-
-/// The draft follows the plan; at once when the page is put aside. The tabs' line is handed back.
-#[hook]
-fn use_draft(
-    session: &Rc<Session>,
-    dispatch: &Callback<Command>,
-    store: &Store,
-    latest: &Latest,
-) -> Rc<RefCell<Option<Tabs>>> {
-    let tabs = use_mut_ref(|| None::<Tabs>);
-    let first = use_mut_ref(|| true);
-    {
-        let (tabs, dispatch) = (tabs.clone(), dispatch.clone());
-        use_effect_with((), move |()| {
-            *tabs.borrow_mut() = Tabs::claim(move || dispatch.emit(Command::SetSaved(SaveState::OtherTab)));
-        });
-    }
-    {
-        let (store, dispatch, latest) = (store.clone(), dispatch.clone(), latest.clone());
-        use_effect_with(session.generation, move |_| {
-            // What was just loaded is kept already.
-            let timer = (!std::mem::take(&mut *first.borrow_mut())).then(|| {
-                Timeout::new(DRAFT_DELAY_MS, move || {
-                    let session = latest.get();
-                    if session.saved != SaveState::OtherTab {
-                        keep(&store, &session, &dispatch);
-                    }
-                })
-            });
-            move || drop(timer)
-        });
-    }
-    {
-        let (store, dispatch, latest) = (store.clone(), dispatch.clone(), latest.clone());
-        use_effect_with((), move |()| {
-            let document = gloo::utils::document();
-            let aside = EventListener::new(&document, "visibilitychange", move |_| {
-                let session = latest.get();
-                let hidden = gloo::utils::document().hidden();
-                // Even when it is in a file: what comes back after a reload is the draft.
-                if hidden && session.generation > 1 && session.saved != SaveState::OtherTab {
-                    keep(&store, &session, &dispatch);
-                }
-            });
-            move || drop(aside)
-        });
-    }
-    {
-        let latest = latest.clone();
-        use_effect_with((), move |()| {
-            let options = EventListenerOptions::enable_prevent_default();
-            let window = gloo::utils::window();
-            let leaving = EventListener::new_with_options(&window, "beforeunload", options, move |event| {
-                if is_unkept(&latest.get())
-                    && let Some(event) = event.dyn_ref::<BeforeUnloadEvent>()
-                {
-                    event.prevent_default();
-                    event.set_return_value("The newest changes are not kept yet.");
-                }
-            });
-            move || drop(leaving)
-        });
-    }
-    tabs
-}
-
-/// Whether leaving now would lose something the user made.
-fn is_unkept(session: &Session) -> bool {
-    match &session.saved {
-        SaveState::Kept(generation) | SaveState::InFile(generation) => *generation < session.generation,
-        SaveState::NotKept(_) | SaveState::OtherTab => session.generation > 1,
-    }
-}
-
-/// Writes the draft and says how it went.
-fn keep(store: &Store, session: &Rc<Session>, dispatch: &Callback<Command>) {
-    let (store, session, dispatch) = (store.clone(), session.clone(), dispatch.clone());
-    spawn_local(async move {
-        let saved = match store.keep(session.document, &session.plan).await {
-            Ok(()) if session.saved == SaveState::InFile(session.generation) => return,
-            Ok(()) => SaveState::Kept(session.generation),
-            Err(reason) => SaveState::NotKept(reason),
-        };
-        dispatch.emit(Command::SetSaved(saved));
-    });
-}
-
-/// A plan that another one takes the place of is kept in its own place, so that it outlives the history.
-#[hook]
-fn use_shelf(session: &Rc<Session>, store: &Store) {
-    let last = use_mut_ref(|| session.clone());
-    {
-        let (store, last) = (store.clone(), last.clone());
-        use_effect_with(session.document, move |&document| {
-            // Known from now on, whatever is opened next.
-            store.key(document);
-            let gone = last.borrow().clone();
-            // The demonstration is there anyway.
-            let made = gone.document != document && *gone.plan != starter::demo();
-            if made && gone.saved != SaveState::OtherTab {
-                spawn_local(async move {
-                    // Undo still has it, and the chip tells when storage fails.
-                    let _ = store.put_plan(gone.document, &gone.plan).await;
-                });
-            }
-        });
-    }
-    // After the effect above, which wants the session before this one.
-    use_effect_with(session.clone(), move |session| *last.borrow_mut() = session.clone());
-}
-
-/// Theme and units take effect and are remembered.
-#[hook]
-fn use_looks(session: &Session) {
-    let (units, theme) = (session.view.units, session.view.theme);
-    use_effect_with((units, theme), |&(units, theme)| {
-        let name = match theme {
-            Theme::System => "system",
-            Theme::Light => "light",
-            Theme::Dark => "dark",
-        };
-        if let Some(root) = gloo::utils::document().document_element() {
-            // Failing to set an attribute leaves the colours as they are.
-            let _ = root.set_attribute("data-theme", name);
-        }
-        let shade = move || {
-            let dark = theme == Theme::Dark || (theme == Theme::System && system_is_dark());
-            if let Some(root) = gloo::utils::document().document_element() {
-                let _ = root.set_attribute("data-shade", if dark { "dark" } else { "light" });
-            }
-        };
-        shade();
-        preferences::save(Preferences { units, theme });
-        let watch = SystemTheme::watch(shade);
-        move || drop(watch)
-    });
-    let name = session.plan.name.clone();
-    use_effect_with(name, |name| {
-        gloo::utils::document().set_title(&if name.is_empty() {
-            "Evenrise".to_owned()
-        } else {
-            format!("{name} · Evenrise")
-        });
-    });
-}
-
-/// What is newly selected shows its card, unless somebody works further down in the same column.
-#[hook]
-fn use_card_in_sight(session: &Session) {
-    use_effect_with(session.selection.clone(), |selection| {
-        let document = gloo::utils::document();
-        let Some(side) = document.get_element_by_id("card-side").filter(|_| selection.is_some()) else {
-            return;
-        };
-        if !side.contains(document.active_element().as_deref()) {
-            side.set_scroll_top(0);
-        }
-    });
-}
-
-/// A step that is gone to shows its panel, below whatever card is open.
-#[hook]
-fn use_panel_in_sight(session: &Session) {
-    let first = use_mut_ref(|| true);
-    use_effect_with(session.view.step, move |_| {
-        if std::mem::take(&mut *first.borrow_mut()) {
-            return;
-        }
-        let document = gloo::utils::document();
-        let side = document.get_element_by_id("card-side");
-        let panel = document.get_element_by_id("panel");
-        if let (Some(side), Some(panel)) = (side, panel) {
-            let down = panel.get_bounding_client_rect().top() - side.get_bounding_client_rect().top();
-            side.set_scroll_top(side.scroll_top() + down as i32);
-        }
-    });
-}
-
-#[hook]
-fn use_page_keys(latest: &Latest, dispatch: &Callback<Command>) {
-    let (latest, dispatch) = (latest.clone(), dispatch.clone());
-    use_effect_with((), move |()| {
-        let options = EventListenerOptions::enable_prevent_default();
-        let window = gloo::utils::window();
-        let keys = EventListener::new_with_options(&window, "keydown", options, move |event| {
-            let Some(event) = event.dyn_ref::<KeyboardEvent>() else { return };
-            if event.default_prevented() {
-                return;
-            }
-            let session = latest.get();
-            let Some(asked) = keys::asked(event, &session) else { return };
-            event.prevent_default();
-            match asked {
-                Asked::Do(command) => dispatch.emit(command),
-                Asked::Save => menu::save_file(&session, &dispatch),
-                Asked::Open => {
-                    let input = gloo::utils::document().get_element_by_id("file-open");
-                    if let Some(input) = input.and_then(|input| input.dyn_into::<HtmlElement>().ok()) {
-                        input.click();
-                    }
-                }
-            }
-        });
-        move || drop(keys)
-    });
-}
-
-/// A link pasted over the address of the open page.
-#[hook]
-fn use_new_link(dispatch: &Callback<Command>) {
-    let dispatch = dispatch.clone();
-    use_effect_with((), move |()| {
-        let listener = EventListener::new(&gloo::utils::window(), "hashchange", move |_| {
-            let dispatch = dispatch.clone();
-            spawn_local(async move {
-                if let Some(linked) = links::take().await {
-                    dispatch.emit(from_link(linked));
-                }
-            });
-        });
-        move || drop(listener)
-    });
-}
-
-/// A plan file dropped anywhere on the page is opened.
-#[hook]
-fn use_file_drop(dispatch: &Callback<Command>) {
-    let dispatch = dispatch.clone();
-    use_effect_with((), move |()| {
-        let options = EventListenerOptions::enable_prevent_default();
-        let document = gloo::utils::document();
-        let reader = Rc::new(RefCell::new(None));
-        let over =
-            EventListener::new_with_options(&document, "dragover", options, |event| event.prevent_default());
-        let drop_file = EventListener::new_with_options(&document, "drop", options, move |event| {
-            event.prevent_default();
-            let transfer = event.dyn_ref::<DragEvent>().and_then(DragEvent::data_transfer);
-            match transfer.and_then(|transfer| transfer.files()).and_then(|files| files.get(0)) {
-                Some(file) => menu::read_into(File::from(file), &dispatch, &reader),
-                None => dispatch
-                    .emit(Command::Tell(Notice::alert("What was dropped is no file; drop a plan file."))),
-            }
-        });
-        move || drop((over, drop_file))
     });
 }

@@ -453,24 +453,24 @@ fn several_items_are_mirrored_repeated_and_deleted_each_in_one_step() {
     let path = |session: &Session, id: &str| {
         session.plan.ducts.iter().find(|duct| duct.id == id).map(|duct| duct.path.clone()).unwrap_or_default()
     };
-    // About the transfer duct's axis: there already are two of them; the copies lie on those.
-    apply(&mut session, group(GroupEdit::Mirror { axis: Axis::Upright, at_m: 4.0, copy: true }));
+    // About the transfer duct's axis.
+    apply(&mut session, group(GroupEdit::Mirror { axis: Axis::Upright, at_m: 7.2, copy: true }));
     let made: Vec<String> = session.selected().map(str::to_owned).collect();
     assert_eq!(made, ["dry-5", "dry-6"]);
-    assert_eq!(path(&session, "dry-5"), [Point::new(4.0, 4.4), Point::new(7.4, 4.4)]);
-    assert_eq!(session.plan.slot_rows.iter().filter(|row| made.contains(&row.duct)).count(), 2);
-    assert_eq!(session.plan.slot_rows.len(), start.slot_rows.len() + 2);
+    assert_eq!(path(&session, "dry-5"), [Point::new(7.2, 4.11), Point::new(13.9, 4.11)]);
+    assert_eq!(session.plan.slot_rows.iter().filter(|row| made.contains(&row.duct)).count(), 4);
+    assert_eq!(session.plan.slot_rows.len(), start.slot_rows.len() + 4);
     apply(&mut session, Command::Undo);
     assert_eq!(session.plan, start);
 
-    apply(&mut session, group(GroupEdit::Mirror { axis: Axis::Level, at_m: 3.2, copy: false }));
-    assert_eq!(path(&session, "dry-1")[0], Point::new(4.0, 2.0));
-    apply(&mut session, group(GroupEdit::Mirror { axis: Axis::Level, at_m: 3.2, copy: false }));
+    apply(&mut session, group(GroupEdit::Mirror { axis: Axis::Level, at_m: 2.6, copy: false }));
+    assert_eq!(path(&session, "dry-1")[0], Point::new(7.2, 1.09));
+    apply(&mut session, group(GroupEdit::Mirror { axis: Axis::Level, at_m: 2.6, copy: false }));
     assert_eq!(session.plan, start, "mirrored twice is as before");
 
     apply(&mut session, group(GroupEdit::Repeat { copies: 3, dx_m: 0.0, dy_m: -0.3 }));
     assert_eq!(session.selected().count(), 6);
-    assert_eq!(path(&session, "dry-9"), [Point::new(4.0, 3.5), Point::new(0.6, 3.5)]);
+    assert_eq!(path(&session, "dry-9"), [Point::new(7.2, 3.21), Point::new(0.5, 3.21)]);
     apply(&mut session, Command::Undo);
     assert_eq!(session.plan, start);
 
@@ -481,14 +481,14 @@ fn several_items_are_mirrored_repeated_and_deleted_each_in_one_step() {
     assert_eq!(session.plan, start);
 
     // A copied zone takes its openings with it; the only heater cannot be repeated.
-    let ids = vec!["dry-off".to_owned(), "entry".into()];
+    let ids = vec!["dry-off".to_owned(), "dry-in".into()];
     apply(
         &mut session,
         Edit::Group { ids, edit: GroupEdit::Repeat { copies: 1, dx_m: 0.0, dy_m: 20.0 } }.into(),
     );
     let opening = session.plan.openings.last().expect("copied");
     let zone = session.plan.zones.last().expect("copied");
-    assert_eq!((&opening.zone, opening.at.y_m), (&zone.id, 23.2));
+    assert_eq!((&opening.zone, opening.at.y_m), (&zone.id, 23.65));
     let before = session.plan.clone();
     let edit = GroupEdit::Repeat { copies: 1, dx_m: 1.0, dy_m: 0.0 };
     apply(&mut session, Edit::Group { ids: vec!["heater".into()], edit }.into());

@@ -13,9 +13,8 @@ pub use drawing::{drawing, wall_crossings};
 
 const COMMON_PRACTICE: &str = "common practice, no published source";
 
-/// All findings, the gravest first.
-pub fn judge(plan: &Plan, built: &Built, analysis: &Analysis) -> Vec<Finding> {
-    let mut findings = Vec::new();
+/// All findings, the gravest first: `findings` of the heat balance and all others.
+pub fn judge(plan: &Plan, built: &Built, analysis: &Analysis, mut findings: Vec<Finding>) -> Vec<Finding> {
     convergence(analysis, &mut findings);
     findings.extend(drawing(plan));
     beyond_the_duct(plan, built, &mut findings);
@@ -295,7 +294,9 @@ fn fan(plan: &Plan, built: &Built, analysis: &Analysis, findings: &mut Vec<Findi
             COMMON_PRACTICE,
         ));
     }
-    if point.cold_shaft_power_w > 1.05 * point.shaft_power_w {
+    // A motor that bears the cold start leaves nothing to say; what is too small is told with the safety findings.
+    let motor = plan.safety.as_ref().and_then(|safety| safety.fan_motor_w).unwrap_or(0.0);
+    if point.cold_shaft_power_w > 1.05 * point.shaft_power_w && motor < point.cold_shaft_power_w {
         findings.push(Finding::new(
             Severity::Caution,
             "cold-start",

@@ -270,7 +270,7 @@ fn impossible_demands_are_refused_by_each_command() {
 fn openings_between_air_of_one_temperature_solve_from_cold() {
     for name in ["garden-gates", "minimal", "planter-ring", "lantern-box", "fence-tunnel", "shelving-frames"]
     {
-        for celsius in [0.0, 18.0, 195.0] {
+        for celsius in [0.0, 18.0, 60.0] {
             let mut even = plan(name);
             (even.site.ambient_c, even.heater.supply_temperature_c) = (celsius, celsius);
             even.zones.iter_mut().for_each(|zone| zone.set_temperature_c = celsius);

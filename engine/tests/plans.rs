@@ -267,8 +267,10 @@ fn slots_and_returns_at_the_very_ends_of_a_duct_see_the_air_that_passes() {
 #[test]
 fn leaks_lose_air_and_curtains_stop_exchange() {
     use engine::plan::{LeakageClass, LeakageTest};
-    let tight = converged(&plan(GATES));
-    let mut leaky = plan(GATES);
+    let mut bare = plan(GATES);
+    bare.openings.iter_mut().for_each(|opening| opening.curtain_effectiveness = None);
+    let tight = converged(&bare);
+    let mut leaky = bare.clone();
     leaky.ducts[2].leakage_class = Some(LeakageClass::A);
     let by_class = converged(&leaky);
     // Class A by its own definition, as if measured.
@@ -282,7 +284,8 @@ fn leaks_lose_air_and_curtains_stop_exchange() {
     let mut curtained = plan(GATES);
     curtained.openings.iter_mut().for_each(|opening| opening.curtain_effectiveness = Some(0.7));
     let less = converged(&curtained);
-    for (open, held) in tight.openings.iter().zip(&less.openings) {
+    // What one zone has too much passes to the other whatever stops exchange.
+    for (open, held) in tight.openings.iter().zip(&less.openings).filter(|(open, _)| open.id != "pass") {
         assert!(held.out_kg_s < 0.5 * open.out_kg_s, "{}", open.id);
     }
 }

@@ -6,8 +6,8 @@ mod tree;
 use engine::analysis::{Analysis, analyse};
 use engine::coverage::coverage;
 use engine::design::{
-    Budget, Designed, LevelBy, ToleranceSettings, compare_courses, compare_levels, compare_slot_laws,
-    even_out, even_out_temperature, fan_duty, find_speed, fit_drive, level_runs, operating_points,
+    Budget, Designed, EvenTarget, LevelBy, ToleranceSettings, compare_courses, compare_levels,
+    compare_slot_laws, even_out, even_out_to, fan_duty, find_speed, fit_drive, level_runs, operating_points,
     set_returns, suggest_sections, tolerance,
 };
 use engine::error::EngineError;
@@ -91,8 +91,8 @@ fn numbers(plan: &Value) -> Vec<Place> {
 
 /// Whether what is printed holds a number that is none.
 fn has_no_number(printed: &str) -> bool {
-    let words = printed.split(|c: char| !(c.is_alphanumeric() || c == '_' || c == '"'));
-    words.into_iter().any(|word| matches!(word, "NaN" | "inf"))
+    let mut words = printed.split(|c: char| !(c.is_alphanumeric() || c == '_' || c == '"'));
+    words.any(|word| matches!(word, "NaN" | "inf"))
 }
 
 /// What went wrong with one change, if anything.
@@ -229,7 +229,9 @@ fn ask_all(watch: &mut Watch, plan: &Plan, ask: Ask) {
             designed(&way.designed, wrong);
         },
     );
-    watch.of("even_out_temperature", || even_out_temperature(plan), designed);
+    for target in [EvenTarget::PerMetre, EvenTarget::Temperature] {
+        watch.of("even_out_to", || even_out_to(plan, target), designed);
+    }
     watch.of("damper_travel", || damper_travel(plan), finite);
     watch.of("tolerance", || tolerance(plan, ToleranceSettings { samples: 4, seed: 1 }), finite);
 }
@@ -254,6 +256,7 @@ fn sweep(name: &str, values: &[f64], ask: Ask) -> Vec<String> {
             if let Some(changed) = changed {
                 ask_all(&mut watch, &changed, ask);
             }
+            watch.wrong.iter().for_each(|line| println!("{line}"));
             wrong.append(&mut watch.wrong);
         }
     }

@@ -1,10 +1,15 @@
-//! How live the board is: the end of a run of a plan with 1,000 slots is dragged in headless Chromium, and
-//! two times are printed.
+//! How live the page is: in headless Chromium, on a plan with 1,000 slots, the end of a run is dragged on the board
+//! (with the tables and with the strip below it), a slot's width and a duct's height on the strip, and the board is
+//! panned and zoomed.
 //!
 //! *Slice*: how long the page's main thread is busy at a stretch, from the start of an event handler, frame or
 //! message of the worker to the end of what it set off at once. *Picture*: from a pointer's move to the end of
-//! the frame that shows the figures calculated for it. *Task* and *worker* are from the browser's own trace: every
-//! task of the page's main thread, and of its worker, in processor time, which no other program adds to.
+//! the frame that shows the figures calculated for it (panned or zoomed: the frame that shows it).
+//!
+//! The rest is from the browser's own trace, in processor time, which no other program adds to. *Task*: every task of
+//! the page's main thread; *worker*: of its worker. Then the parts of those tasks: *hand* (the event's handlers),
+//! *draw* (Yew, after them), *answer* (a message of the worker read and drawn by Yew), *paint* (the frame's callbacks),
+//! *turn* (timers: what stands beside the board), *layout* (the browser's style, layout and paint).
 //!
 //! ```text
 //! cargo bench --profile dev -p tests --bench live
@@ -12,6 +17,7 @@
 
 use engine::plan::{Plan, file};
 use serde_json::Value;
+use std::collections::BTreeMap;
 use tests::browser::{Page, Visit};
 use tests::golden::in_repository;
 
@@ -25,24 +31,43 @@ fn main() {
     if !std::env::args().any(|arg| arg == "--bench") {
         return;
     }
-    Visit::to_dist().sized(1440, 900).traced("toplevel,blink.user_timing").run("live", async |page| {
-        let plan = thousand_slots();
-        let slots: u32 = plan.slot_rows.iter().map(|row| row.count).sum();
-        page.devtools("Page.addScriptToEvaluateOnNewDocument", serde_json::json!({ "source": WATCH })).await;
-        page.reload().await;
-        let fresh = "document.querySelector('[data-testid=tally]')?.getAttribute('aria-busy') === 'false'";
-        page.wait_until(fresh).await;
-        open(page, &plan).await;
-        page.wait_until(fresh).await;
-        // Only the end of a selected run can be gripped.
-        for button in ["dock-tables", "cure-2-select"] {
-            page.find(&format!("[data-testid=\"{button}\"]")).await.click().await.expect("it is selected");
-        }
-        for dock in ["dock-strip", "dock-tables"] {
-            page.find(&format!("[data-testid={dock}]")).await.click().await.expect("the dock is shown");
-            measure(page, &plan, slots, dock).await;
-        }
-    });
+    Visit::to_dist().sized(1440, 900).traced("toplevel,blink.user_timing,devtools.timeline").run(
+        "live",
+        async |page| {
+            let plan = thousand_slots();
+            let slots: u32 = plan.slot_rows.iter().map(|row| row.count).sum();
+            page.devtools("Page.addScriptToEvaluateOnNewDocument", serde_json::json!({ "source": WATCH }))
+                .await;
+            page.reload().await;
+            let fresh =
+                "document.querySelector('[data-testid=tally]')?.getAttribute('aria-busy') === 'false'";
+            page.wait_until(fresh).await;
+            open(page, &plan).await;
+            page.wait_until(fresh).await;
+            // Only the end of a selected run can be gripped.
+            for button in ["dock-tables", "cure-2-select"] {
+                page.find(&format!("[data-testid=\"{button}\"]"))
+                    .await
+                    .click()
+                    .await
+                    .expect("it is selected");
+            }
+            let run = plan.ducts.iter().find(|duct| duct.id == "cure-2").expect("the run is there");
+            let end = run.path.last().expect("a run has an end");
+            for (hand, dock) in [
+                ("end", "dock-tables"),
+                ("end", "dock-strip"),
+                ("slot", "dock-strip"),
+                ("height", "dock-strip"),
+                ("pan", "dock-strip"),
+                ("zoom", "dock-strip"),
+            ] {
+                page.find(&format!("[data-testid={dock}]")).await.click().await.expect("the dock is shown");
+                println!("{slots} slots, {hand}, {dock}:");
+                measure(page, &[hand.into(), end.x_m.into(), end.y_m.into(), AT_ONCE.into()]).await;
+            }
+        },
+    );
 }
 
 /// The demonstration with its cure runs cut into 1,000 slots.
@@ -74,28 +99,23 @@ async fn open(page: &Page, plan: &Plan) {
     page.wait_until("document.querySelector('[data-testid=status]')?.textContent.includes('thousand')").await;
 }
 
-async fn measure(page: &Page, plan: &Plan, slots: u32, dock: &str) {
-    let run = plan.ducts.iter().find(|duct| duct.id == "cure-2").expect("the run is there");
-    let end = run.path.last().expect("a run has an end");
+async fn measure(page: &Page, arguments: &[Value]) {
     let script = include_str!("live_drag.js");
-    let mut found = Vec::new();
+    let (mut found, mut tasks) = (Vec::new(), BTreeMap::<&str, Vec<f64>>::new());
     page.trace().await;
-    let (mut tasks, mut worker) = (Vec::new(), Vec::new());
     for _ in 0..MOVES / AT_ONCE {
-        found.push(page.eval(script, &[end.x_m.into(), end.y_m.into(), AT_ONCE.into()]).await);
-        let (own, others) = processor_ms(&page.trace().await);
-        tasks.extend(own);
-        worker.extend(others);
+        found.push(page.eval(script, arguments).await);
+        for (what, ms) in processor_ms(&page.trace().await) {
+            tasks.entry(what).or_default().push(ms);
+        }
     }
-    let all = |what: &str| -> Vec<f64> {
-        found.iter().filter_map(|found| found[what].as_array()).flatten().filter_map(Value::as_f64).collect()
-    };
-    println!("{slots} slots, {} moves, {dock}:", all("picture").len());
-    for what in ["slice", "picture", "handler", "frame", "message", "solve"] {
-        print(what, all(what));
+    for what in ["slice", "picture", "solve"] {
+        let times = found.iter().filter_map(|found| found[what].as_array()).flatten();
+        print(what, times.filter_map(Value::as_f64).collect());
     }
-    print("task", tasks);
-    print("worker", worker);
+    for what in ["task", "worker", "hand", "draw", "answer", "paint", "turn", "layout"] {
+        print(what, tasks.remove(what).unwrap_or_default());
+    }
     let load = std::fs::read_to_string("/proc/loadavg").unwrap_or_default();
     println!("  load of the machine: {}", load.trim());
 }
@@ -112,22 +132,33 @@ fn print(what: &str, mut times: Vec<f64>) {
     );
 }
 
-/// Processor time of each task of the page's main thread and of the other threads of its process that calculate,
-/// while the drag went on, ms. What takes less than a tenth of a millisecond is none.
-fn processor_ms(trace: &[Value]) -> (Vec<f64>, Vec<f64>) {
+/// Processor time of each task and of its parts while the hand moved, ms. What takes less than a tenth of a
+/// millisecond is none.
+fn processor_ms(trace: &[Value]) -> Vec<(&'static str, f64)> {
     let mark = |name: &str| trace.iter().find(|event| event["name"] == name);
-    let (Some(begin), Some(end)) = (mark("drag-begin"), mark("drag-end")) else { return Default::default() };
+    let (Some(begin), Some(end)) = (mark("drag-begin"), mark("drag-end")) else { return Vec::new() };
+    let kind = |event: &Value| {
+        let own = event["tid"] == begin["tid"];
+        Some(match event["name"].as_str()? {
+            "ThreadControllerImpl::RunTask" if own => "task",
+            "ThreadControllerImpl::RunTask" => "worker",
+            "EventDispatch" if own => "hand",
+            "RunMicrotasks" if own => "draw",
+            "HandlePostMessage" if own => "answer",
+            "FireAnimationFrame" if own => "paint",
+            "TimerFire" if own => "turn",
+            "UpdateLayoutTree" | "Layout" | "PrePaint" | "Paint" | "Layerize" | "Commit" if own => "layout",
+            _ => return None,
+        })
+    };
     let during = |event: &&Value| {
         event["pid"] == begin["pid"]
-            && event["name"] == "ThreadControllerImpl::RunTask"
             && event["ts"].as_f64() > begin["ts"].as_f64()
             && event["ts"].as_f64() < end["ts"].as_f64()
     };
-    let times = |own: bool| {
-        let of = trace.iter().filter(during).filter(|event| (event["tid"] == begin["tid"]) == own);
-        of.filter_map(|event| event["tdur"].as_f64()).map(|us| us / 1e3).filter(|ms| *ms > 0.1).collect()
-    };
-    (times(true), times(false))
+    let of =
+        trace.iter().filter(during).filter_map(|event| Some((kind(event)?, event["tdur"].as_f64()? / 1e3)));
+    of.filter(|(_, ms)| *ms > 0.1).collect()
 }
 
 /// Notes how long handlers, frames and messages keep the thread, from before the page's own scripts run.

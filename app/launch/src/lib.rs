@@ -5,6 +5,7 @@
 //! | [`cargo`] | where the workspace is, how cargo and rustup are called |
 //! | [`page`] | wasm build, bindings, `index.html` → one folder of files |
 //! | [`html`] | what happens to the bundler's link lines |
+//! | [`slim`] | scripts and stylesheets without comments and indents |
 //! | [`policy`] | content-security policy and the other headers |
 //! | [`offline`] | the service worker's list of files |
 //! | [`serve`] | the static server |
@@ -17,5 +18,6 @@ pub mod offline;
 pub mod page;
 pub mod policy;
 pub mod serve;
+pub mod slim;
 pub mod verify;
 pub mod watch;

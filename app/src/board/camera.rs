@@ -4,6 +4,8 @@
 //! metres, y up the page.
 
 use crate::session::Camera;
+use engine::numerics::{log10, pow};
+use engine::plan::geometry::distance_m;
 use engine::plan::{Plan, Point};
 
 /// Farthest look, px/m: a 400 m hall on a tablet.
@@ -28,7 +30,8 @@ impl ScreenPoint {
 
     /// Distance to `other`, px.
     pub fn distance(self, other: Self) -> f64 {
-        (self.x - other.x).hypot(self.y - other.y)
+        let (dx, dy) = (self.x - other.x, self.y - other.y);
+        (dx * dx + dy * dy).sqrt()
     }
 
     /// Half-way to `other`.
@@ -106,7 +109,7 @@ impl Bounds {
 fn behind(plan: &Plan) -> Point {
     let (discharge, intake) = (plan.heater.discharge, plan.heater.intake);
     let (dx, dy) = (intake.x_m - discharge.x_m, intake.y_m - discharge.y_m);
-    let apart = dx.hypot(dy).max(1e-6);
+    let apart = distance_m(intake, discharge).max(1e-6);
     Point::new(intake.x_m + dx / apart * 0.6, intake.y_m + dy / apart * 0.6)
 }
 
@@ -206,7 +209,7 @@ impl Look {
 /// Spacing of the grid at `px_per_m`: a 1-2-5 step of metres at least `least_px` apart.
 pub fn grid_step_m(px_per_m: f64, least_px: f64) -> f64 {
     let wanted = least_px / px_per_m;
-    let decade = 10f64.powf(wanted.log10().floor());
+    let decade = pow(10.0, log10(wanted).floor());
     [1.0, 2.0, 5.0, 10.0]
         .into_iter()
         .map(|m| m * decade)

@@ -1,5 +1,6 @@
 //! Outlines in plan: walls to their thickness, ducts to their width, with tapers and mitred corners.
 
+use engine::numerics::{cos, sin};
 use engine::plan::geometry::{Joint, Onto, distance_m, length_m, nearest, section_at};
 use engine::plan::{Duct, Plan, Point};
 
@@ -19,6 +20,12 @@ pub fn moved(p: Point, d: Vector, by: f64) -> Point {
 /// The left-hand normal of `d`.
 pub fn left(d: Vector) -> Vector {
     (-d.1, d.0)
+}
+
+/// `d` turned to the left by `angle`.
+pub fn turned(d: Vector, angle: f64) -> Vector {
+    let (sin, cos) = (sin(angle), cos(angle));
+    (d.0 * cos - d.1 * sin, d.0 * sin + d.1 * cos)
 }
 
 /// Unit direction from `a` to `b`; none when they coincide.

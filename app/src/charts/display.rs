@@ -1,5 +1,6 @@
 //! Numbers for drawings: the displayed scale of a quantity, short forms without a unit, round steps.
 
+use engine::numerics::{log10, pow};
 use engine::units::{Kind, UnitSystem, parse, symbol};
 
 /// How a quantity is scaled for reading.
@@ -40,7 +41,7 @@ pub fn round_step(span: f64, most: usize) -> f64 {
     if !wanted.is_finite() || wanted <= 0.0 {
         return 1.0;
     }
-    let decade = 10f64.powf(wanted.log10().floor());
+    let decade = pow(10.0, log10(wanted).floor());
     [1.0, 2.0, 5.0, 10.0]
         .into_iter()
         .map(|m| m * decade)
@@ -50,7 +51,7 @@ pub fn round_step(span: f64, most: usize) -> f64 {
 
 /// `number` with the decimals a scale of this `step` needs.
 pub fn tick_text(number: f64, step: f64) -> String {
-    let digits = (-(step * 1.000_001).log10().floor()).clamp(0.0, 9.0) as usize;
+    let digits = (-log10(step * 1.000_001).floor()).clamp(0.0, 9.0) as usize;
     let text = format!("{number:.digits$}");
     minus(if text.trim_start_matches('-').chars().all(|c| c == '0' || c == '.') {
         text.trim_start_matches('-').to_owned()

@@ -27,7 +27,7 @@ impl Colour {
     pub fn luminance(self) -> f64 {
         let linear = |c: u8| {
             let c = f64::from(c) / 255.0;
-            if c <= 0.04045 { c / 12.92 } else { ((c + 0.055) / 1.055).powf(2.4) }
+            if c <= 0.04045 { c / 12.92 } else { engine::numerics::pow((c + 0.055) / 1.055, 2.4) }
         };
         0.2126 * linear(self.0) + 0.7152 * linear(self.1) + 0.0722 * linear(self.2)
     }

@@ -14,6 +14,9 @@ const LATEST_MS: u32 = 120;
 pub struct InTurnProps {
     /// The session.
     pub session: Rc<Session>,
+    /// The hand is at work on this part: it goes first.
+    #[prop_or_default]
+    pub first: bool,
     /// Draws the part of a session, of one that may be a moment older.
     pub view: Callback<Rc<Session>, Html>,
 }
@@ -51,7 +54,10 @@ impl Component for InTurn {
 
     fn changed(&mut self, ctx: &Context<Self>, _: &Self::Properties) -> bool {
         let (was, is) = (&self.shown, &ctx.props().session);
-        let only_moved = is.history.in_gesture() && was.view == is.view && was.selection == is.selection;
+        let only_moved = !ctx.props().first
+            && is.history.in_gesture()
+            && was.view == is.view
+            && was.selection == is.selection;
         if !only_moved {
             self.shown = is.clone();
             self.call_off();

@@ -40,6 +40,8 @@ const KEYS: [(&str, &[(&str, &str)]); 4] = [
             ("Enter", "place a point; on the last point, finish"),
             ("3.5 m, then an arrow", "place the next point so far that way"),
             ("12, 4.6 then Enter", "place a point at x, y; on a duct one number is the station"),
+            ("F, or Alt held", "ducts and conveyor at any angle"),
+            ("3.5 at 30 then Enter", "so far at an angle, anticlockwise from the right"),
             ("Backspace", "take the last point back"),
             ("Escape", "give it up; then put the tool away"),
         ],
@@ -97,7 +99,8 @@ pub fn KeysDialog(props: &ViewProps) -> Html {
             </dl></section>
         }
     };
-    let tools = Tool::ALL.into_iter().map(|tool| (tool.about().1.to_uppercase().to_string(), tool.about().0));
+    let tools =
+        Tool::ALL.into_iter().map(|tool| (tool.about().1.to_ascii_uppercase().to_string(), tool.about().0));
     html! {
         <div class="keys-back" {onkeydown}>
             <div class="keys" role="dialog" aria-modal="true" aria-labelledby="keys-title" data-testid="keys-dialog">

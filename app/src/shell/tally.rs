@@ -17,9 +17,11 @@ pub fn Tally(props: &ViewProps) -> Html {
     let ViewProps { session, dispatch } = props;
     let units = session.view.units;
     let analysis = session.analysis.as_ref();
-    // The bits of the figures, so that they can be compared with those of another computer.
+    // The bits of the figures, so that they can be compared with those of another computer; followed ones have
+    // only as many as a picture needs.
     let bits = use_memo((session.analysis_generation, analysis.is_some(), session.followed), |_| {
-        session.analysis.as_ref().map(|analysis| format!("{:016x}", analysis.fingerprint()))
+        let whole = session.analysis.as_ref().filter(|_| !session.followed);
+        whole.map(|analysis| format!("{:016x}", analysis.fingerprint()))
     });
     let before = session.before.as_ref().map(|before| &*before.analysis);
     let stale = analysis.is_none() || !session.analysis_is_current();

@@ -5,8 +5,18 @@ use super::data::StripData;
 use super::layout::Layout;
 use crate::command::Command;
 use crate::edit::{DuctEdit, Edit};
+use crate::history::History;
 use engine::plan::Section;
 use engine::units::UnitSystem;
+
+/// What a change made on the strip is called.
+const SLOT_WIDTH: &str = "Slot width";
+const DUCT_HEIGHT: &str = "Duct height";
+
+/// Whether a hand is at work on the strip.
+pub fn is_at_work(history: &History) -> bool {
+    history.gesture_label().is_some_and(|label| [SLOT_WIDTH, DUCT_HEIGHT].contains(&label))
+}
 
 /// How far a drag goes for one step of the shop's increment, px.
 const PX_PER_STEP: f64 = 5.0;
@@ -99,7 +109,7 @@ impl Hand {
                 let Some((row, slot)) = cell.slot.clone() else { return Vec::new() };
                 let (start, from_m) = (*start, cell.set_m);
                 self.state = State::Dragging { pointer, y: start, row, slot, from_m, set_m: from_m };
-                let mut commands = vec![Command::Begin("Slot width")];
+                let mut commands = vec![Command::Begin(SLOT_WIDTH)];
                 commands.extend(self.drag(pointer, y, data));
                 commands
             }
@@ -108,7 +118,7 @@ impl Hand {
             {
                 let Some((_, from)) = data.sections.get(*size).copied() else { return Vec::new() };
                 self.state = State::Raising { pointer, y: *start, size: *size, from, set: from };
-                let mut commands = vec![Command::Begin("Duct height")];
+                let mut commands = vec![Command::Begin(DUCT_HEIGHT)];
                 commands.extend(self.drag(pointer, y, data));
                 commands
             }
@@ -200,7 +210,7 @@ impl Hand {
                 let mut commands = Vec::new();
                 if self.state != State::Nudging {
                     commands.extend(self.finish());
-                    commands.push(Command::Begin("Slot width"));
+                    commands.push(Command::Begin(SLOT_WIDTH));
                     self.state = State::Nudging;
                 }
                 commands.push(Command::SetSlotWidth { row, slot, width_m });
@@ -221,7 +231,7 @@ impl Hand {
         let mut commands = Vec::new();
         if self.state != State::Nudging {
             commands.extend(self.finish());
-            commands.push(Command::Begin("Duct height"));
+            commands.push(Command::Begin(DUCT_HEIGHT));
             self.state = State::Nudging;
         }
         commands.push(set_section(data, 0, wanted));

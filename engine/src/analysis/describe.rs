@@ -27,9 +27,7 @@ pub fn describe(plan: &Plan, built: &Built, solution: &Solution) -> Analysis {
     let mut analysis = of_the_air(plan, built, solution);
     let (heat, warm) = crate::heat::report::of_plan(plan, built, solution);
     analysis.heat = heat;
-    analysis.findings = crate::judge::judge(plan, built, &analysis);
-    analysis.findings.extend(warm);
-    crate::finding::worst_first(&mut analysis.findings);
+    analysis.findings = crate::judge::judge(plan, built, &analysis, warm);
     analysis
 }
 

@@ -62,7 +62,9 @@ pub struct Face {
 /// The line a zone is divided along: the conveyor where it passes, else the zone's longer axis.
 #[derive(Clone, Debug, PartialEq)]
 struct Line {
+    /// The stretch of the path in the zone.
     path: Vec<Point>,
+    /// Station on the whole path at which it begins, m.
     from_m: f64,
     bay_m: f64,
     count: usize,
@@ -85,13 +87,19 @@ impl Line {
         });
         let wanted = zone.bay_length_m.filter(|length| *length > 0.0).unwrap_or(BAY_LENGTH_M);
         let count = ((to_m - from_m) / wanted).round().clamp(1.0, MOST_BAYS);
-        Self { path, from_m, bay_m: (to_m - from_m) / count, count: count as usize }
+        // Where the line goes outside is nothing to this zone, however near it passes.
+        Self {
+            path: between(&path, from_m, to_m),
+            from_m,
+            bay_m: (to_m - from_m) / count,
+            count: count as usize,
+        }
     }
 
     /// Which stretch and side a point belongs to.
     fn place(&self, p: Point) -> (usize, Side) {
         let (station, _) = nearest(&self.path, p);
-        let number = ((station - self.from_m) / self.bay_m + 1e-9).max(0.0) as usize;
+        let number = (station / self.bay_m + 1e-9) as usize;
         let (on, direction) = along(&self.path, station);
         let left = direction.0 * (p.y_m - on.y_m) - direction.1 * (p.x_m - on.x_m);
         (number.min(self.count - 1), if left >= 0.0 { Side::Left } else { Side::Right })
@@ -164,7 +172,7 @@ impl Bays {
         // Whole cells to a bay where the path runs straight along an axis, and even numbers of them across.
         let cells =
             |length: f64, unit: usize| unit * ((length / (unit as f64 * wanted)).ceil() as usize).max(1);
-        let direction = along(&line.path, line.from_m + 0.5 * line.bay_m).1;
+        let direction = along(&line.path, 0.5 * line.bay_m).1;
         let is_along_x = direction.0.abs() >= direction.1.abs();
         let nx = cells(width, if is_along_x { line.count.max(2) } else { 2 });
         let ny = cells(depth, if is_along_x { 2 } else { line.count.max(2) });
@@ -322,6 +330,20 @@ fn corners(points: &[Point]) -> (Point, Point) {
 pub fn floor_area_m2(outline: &[Point]) -> f64 {
     let next = outline.iter().cycle().skip(1);
     0.5 * outline.iter().zip(next).map(|(a, b)| a.x_m * b.y_m - b.x_m * a.y_m).sum::<f64>().abs()
+}
+
+/// The piece of `path` between two stations.
+fn between(path: &[Point], from_m: f64, to_m: f64) -> Vec<Point> {
+    let mut station = 0.0;
+    let mut piece = vec![along(path, from_m).0];
+    for pair in path.windows(2) {
+        station += distance_m(pair[0], pair[1]);
+        if station > from_m + 1e-9 && station < to_m - 1e-9 {
+            piece.push(pair[1]);
+        }
+    }
+    piece.push(along(path, to_m).0);
+    piece
 }
 
 /// First and last station of `path` inside a zone, m.

@@ -83,14 +83,12 @@ impl Coupled<'_> {
             wanting = true;
             let fan = self.solution.flows_kg_s[self.built.fan].abs();
             let bounds = (LEAST_SHARE * fan, MOST_SHARE * fan);
-            // It comes to a limit where the flow that holds the zone asks for more: this one nearly does, or is as much as
-            // any may be. Told from air that is solved, not nearly so.
-            let is_bounded = flow <= 1.001 * bounds.0 || flow >= 0.999 * bounds.1;
             if thermal.supply_c - modulated.set_c < 1.0 && hold_at.is_none() {
                 hold_at = Some(most);
-            } else if off.abs() > NEARLY_K && !is_bounded {
-                hold_at = None;
             }
+            // It stays at a limit where the zone, still or nearly, asks for more than that. Told from air that is solved,
+            // not nearly so.
+            hold_at = hold_at.filter(|&open| if open == least { off < NEARLY_K } else { off > -NEARLY_K });
             if hold_at.is_some() && !self.is_exact {
                 self.asks_exact = true;
                 continue;
@@ -179,7 +177,7 @@ fn reads(plan: &Plan, bays: &Bays, zone: usize) -> (Vec<f64>, f64) {
 /// What the burner holds: the control sensor of a zone that no damper holds, else a control sensor in the supply
 /// air, else the mean of the hottest zone that no damper holds.
 pub(super) fn control(plan: &Plan, bays: &Bays, dampers: &[Modulated]) -> (Control, Option<usize>) {
-    let is_free = |z: usize| dampers.iter().all(|damper| damper.zone != z);
+    let is_free = |z: usize| !plan.zones[z].unheated && dampers.iter().all(|damper| damper.zone != z);
     let of_zone = |id: &Option<String>| plan.zones.iter().position(|zone| Some(&zone.id) == id.as_ref());
     let mut sensors = plan.sensors.iter().filter(|sensor| sensor.kind == SensorKind::Control);
     let sensed = sensors.clone().filter_map(|sensor| of_zone(&sensor.zone)).find(|&z| is_free(z));

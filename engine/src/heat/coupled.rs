@@ -4,14 +4,14 @@ use super::air_at_part::AirAtParts;
 use super::balance::{Control, Drawn, Thermal, balance};
 use super::bays::Bays;
 use super::combustion;
-use super::control::{Modulated, control, mean_of_zone, modulated};
+use super::control::{Modulated, control, modulated};
 use super::envelope::panel_loss;
 use super::frame::{Frame, Given, Link};
 use super::losses::{Exchange, exchange_kg_s, shells};
 use super::moisture::{Blend, Moist};
 use super::water::wet_bulb_c;
 use super::way::{self, Hung, Stretch};
-use crate::air::{Air, ZERO_CELSIUS_K};
+use crate::air::ZERO_CELSIUS_K;
 use crate::laws::Law;
 use crate::network::from_plan::Built;
 use crate::network::{Settings, Solution, Solver};
@@ -21,17 +21,13 @@ use crate::plan::{PanelBuildUp, Plan};
 pub const AGREE_K: f64 = 0.05;
 /// Air is solved to the end only where temperatures are nearer than this share of [`AGREE_K`] to it.
 const NEAR: f64 = 0.4;
-/// Water given off and what the burner adds agree with the air when they are nearer than this share of themselves.
-const NEAR_SHARE: f64 = 1e-3;
 /// How far beyond what can be a temperature may lie by rounding, K.
 const SLACK_K: f64 = 0.1;
 /// Air solves and single steps of it at most.
 const MOST_SOLVES: usize = 14;
-const MOST_STEPS: usize = 80;
+const MOST_STEPS: usize = 240;
 /// Hooks and chain are taken as bar of these diameters, m.
 const CARRIED_M: [f64; 2] = [0.008, 0.012];
-/// A branch with less than this share of the fan's flow stands still.
-const STILL_SHARE: f64 = 1e-6;
 
 /// Why there is no heat balance.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -98,12 +94,12 @@ pub struct Coupled<'a> {
     /// Whether a damper asks for that.
     pub asks_exact: bool,
     /// Mass that enters each node apart from vapour and combustion, kg/s.
-    inflows_kg_s: Vec<f64>,
+    pub(super) inflows_kg_s: Vec<f64>,
     /// Largest difference from the temperatures the air was solved with, K.
     pub behind_k: f64,
     solver: Solver,
     /// Temperature, °C, and humidity ratio of each branch as last solved.
-    used: Vec<(f64, f64)>,
+    pub(super) used: Vec<(f64, f64)>,
 }
 
 impl<'a> Coupled<'a> {
@@ -268,6 +264,7 @@ impl<'a> Coupled<'a> {
             humidity_ratio: &self.moist.bays_w,
             at_part: &self.air.way,
             pressure_pa: self.frame.pressure_pa,
+            ambient_c: self.frame.ambient_c,
         };
         way::pass(hung, line_m_s, &oven)
     }
@@ -317,7 +314,7 @@ impl<'a> Coupled<'a> {
             if agrees && self.is_exact {
                 return if self.is_physical() { Ok(()) } else { Err(Failure::Heat) };
             }
-            if self.solves == MOST_SOLVES || self.steps > MOST_STEPS * 4 {
+            if self.solves == MOST_SOLVES || self.steps > MOST_STEPS {
                 return Err(Failure::Heat);
             }
             self.take_up_temperatures();
@@ -345,108 +342,5 @@ impl<'a> Coupled<'a> {
         self.is_exact = true;
         self.solution = solution;
         Ok(())
-    }
-
-    /// Whether the vapour of wet parts and what the burner adds are what the air was solved with.
-    fn sources_agree(&self) -> bool {
-        let Some(thermal) = &self.thermal else { return false };
-        if !self.lets_out() {
-            return true;
-        }
-        let near = |now: f64, used: f64, all: f64| (now - used).abs() <= NEAR_SHARE * all;
-        let burned = self.duty().burned_kg_s;
-        let all: f64 = thermal.drawn.water_kg_s.iter().sum();
-        let pairs = thermal.drawn.water_kg_s.iter().zip(&self.moist.vapour_kg_s);
-        near(burned, self.burned_kg_s, burned) && pairs.into_iter().all(|(now, used)| near(*now, *used, all))
-    }
-
-    /// Whether air can leave the oven; where nothing opens it, neither vapour nor products of combustion are followed.
-    pub fn lets_out(&self) -> bool {
-        self.built.network.floating().is_empty()
-    }
-
-    /// Gives the air what parts and burner add to it.
-    fn take_up_sources(&mut self) {
-        let Some(thermal) = &self.thermal else { return };
-        if !self.lets_out() {
-            return;
-        }
-        self.moist.vapour_kg_s.clone_from(&thermal.drawn.water_kg_s);
-        self.burned_kg_s = self.duty().burned_kg_s;
-        let nodes = &mut self.built.network.nodes;
-        for (node, inflow) in nodes.iter_mut().zip(&self.inflows_kg_s) {
-            node.inflow_kg_s = *inflow;
-        }
-        nodes[self.built.intake].inflow_kg_s += self.burned_kg_s;
-        for (bay, vapour) in self.frame.bays.bays.iter().zip(&self.moist.vapour_kg_s) {
-            nodes[self.built.zones[bay.zone]].inflow_kg_s += vapour;
-        }
-    }
-
-    /// Temperature, °C, and humidity ratio of the air in each branch, and of each zone's air as a whole.
-    fn present(&self) -> (Vec<(f64, f64)>, Vec<(f64, f64)>) {
-        let Some(thermal) = &self.thermal else { return (self.used.clone(), vec![]) };
-        let mean = |z: usize, of: &[f64]| {
-            mean_of_zone(&self.frame.bays, z).iter().zip(of).map(|(w, x)| w * x).sum::<f64>()
-        };
-        let zones: Vec<(f64, f64)> = (0..self.plan.zones.len())
-            .map(|z| (mean(z, &thermal.bays_c), mean(z, &self.moist.bays_w)))
-            .collect();
-        let mut now = self.used.clone();
-        // Air that stands may turn either way; it keeps what it had.
-        let still = STILL_SHARE * self.solution.flows_kg_s[self.built.fan].abs();
-        for (link, (begin, end)) in self.links.iter().zip(&thermal.links_c) {
-            if let Some(branch) = link.branch.filter(|_| link.kg_s > still) {
-                now[branch] = (0.5 * (begin + end), link.humidity_ratio);
-            }
-        }
-        // A doorway's law takes one density a side: that of the zone as a whole.
-        for &opening in &self.built.openings {
-            now[opening] = self.side(&zones, self.built.network.branches()[opening].from);
-        }
-        (now, zones)
-    }
-
-    /// Air on one side of a product opening.
-    fn side(&self, zones: &[(f64, f64)], node: usize) -> (f64, f64) {
-        // The plant's own humidity changes its density by less than a hundredth.
-        let zone = self.built.zones.iter().position(|&zone| zone == node);
-        zone.map_or((self.frame.ambient_c, 0.0), |z| zones[z])
-    }
-
-    /// How far the air is from the densities it was solved with, told as a difference of temperature, K.
-    fn air_is_behind_k(&self) -> f64 {
-        let density = |(c, w): &(f64, f64)| Air::at(*c, self.frame.pressure_pa, *w).density_kg_m3();
-        let behind = |(now, used): (&(f64, f64), &(f64, f64))| {
-            (now.0 + ZERO_CELSIUS_K) * (density(now) / density(used) - 1.0).abs()
-        };
-        self.present().0.iter().zip(&self.used).map(behind).fold(0.0, f64::max)
-    }
-
-    /// Gives every branch the air it carries.
-    fn take_up_temperatures(&mut self) {
-        let (now, zones) = self.present();
-        let air = |(c, w): (f64, f64)| Air::at(c, self.frame.pressure_pa, w);
-        let sides: Vec<[f64; 2]> = self
-            .built
-            .openings
-            .iter()
-            .map(|&i| {
-                let branch = &self.built.network.branches()[i];
-                [branch.from, branch.to].map(|node| air(self.side(&zones, node)).density_kg_m3())
-            })
-            .collect();
-        let network = &mut self.built.network;
-        for (branch, state) in network.branches.iter_mut().zip(&now) {
-            let air = air(*state);
-            branch.density_kg_m3 = air.density_kg_m3();
-            branch.viscosity_pa_s = air.viscosity_pa_s();
-        }
-        for (&i, [from, to]) in self.built.openings.iter().zip(sides) {
-            if let Law::Doorway(law) = &mut network.branches[i].law {
-                (law.from_density, law.to_density) = (from, to);
-            }
-        }
-        self.used = now;
     }
 }

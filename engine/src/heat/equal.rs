@@ -14,7 +14,7 @@ use crate::plan::geometry::distance_m;
 /// A slot gets at least this share of what the slots of its zone get on average, so that it still reaches the part,
 const LEAST_SHARE: f64 = 0.4;
 /// and at most this: beside a product opening no slot makes up for all the cold air.
-const MOST_SHARE: f64 = 2.0;
+const MOST_SHARE: f64 = 3.0;
 
 /// Share of the air of every slot, in the order of the analysis, at which each bay would stand at its zone's set
 /// temperature. The shares of a zone's slots add up to what the plan's weights give them now.
@@ -22,7 +22,7 @@ const MOST_SHARE: f64 = 2.0;
 /// With every bay at its set temperature T, drift and exchange between bays of a zone carry no heat, so bay i needs
 /// Q_i = losses + load + ∑ṁ_in·(h(T) − h_in) − heat through duct walls, and its slots ṁ = Q_i/(h_s − h(T)); flows of
 /// openings and temperatures of slots are those of the plan as it stands. A bay without slots is served by the
-/// nearest of its zone that has some. No slot gets less than 0.4 or more than 2.0 of its zone's mean.
+/// nearest of its zone that has some. No slot gets less than 0.4 or more than 3.0 of its zone's mean.
 pub fn weights_for_equal_temperature(plan: &Plan) -> Result<Vec<f64>, EngineError> {
     let Some(load) = &plan.load else {
         return Err(EngineError::new(
@@ -42,7 +42,12 @@ pub fn weights_for_equal_temperature(plan: &Plan) -> Result<Vec<f64>, EngineErro
     coupled.settle().map_err(|failure| refusal(&failure))?;
     let (frame, bays) = (&coupled.frame, &coupled.frame.bays.bays);
     let Some(thermal) = &coupled.thermal else { return Ok(vec![]) };
-    let set: Vec<f64> = bays.iter().map(|bay| plan.zones[bay.zone].set_temperature_c).collect();
+    // What is not heated stays as it is.
+    let wanted = |(bay, now): (&super::bays::Bay, &f64)| {
+        let zone = &plan.zones[bay.zone];
+        if zone.unheated { *now } else { zone.set_temperature_c }
+    };
+    let set: Vec<f64> = bays.iter().zip(&thermal.bays_c).map(wanted).collect();
     let drawn = coupled.drawn(&set);
     let mut need_w: Vec<f64> = (0..bays.len())
         .map(|i| {

@@ -47,6 +47,7 @@ fn skins(plan: &Plan, panels: &Panels, inside_c: f64, findings: &mut Vec<Finding
         ("roof", panels.roof.as_ref()),
         ("heater house", plan.heater.house.as_ref().and_then(|house| house.panel.as_ref())),
     ];
+    let mut methods: Option<Message> = None;
     for (name, panel) in faces {
         let Some(panel) = panel else { continue };
         let inside_c = if name == "heater house" { plan.heater.supply_temperature_c } else { inside_c };
@@ -86,18 +87,26 @@ fn skins(plan: &Plan, panels: &Panels, inside_c: f64, findings: &mut Vec<Finding
                  ISO 12241 (from memory), by Churchill & Chu up to 2 K hotter",
             ));
         }
+        let told = match methods.take() {
+            None => Message::new("As clear panel and joints and by the trade's factor, in W/(m²·K), "),
+            Some(told) => told.text(", "),
+        };
+        methods = Some(
+            told.text(format!("the {name} loses "))
+                .value(Kind::Number, loss.clear_and_joints_w_m2k)
+                .text(" and ")
+                .value(Kind::Number, loss.trade_w_m2k),
+        );
+    }
+    if let Some(told) = methods {
         findings.push(Finding::new(
             Severity::Note,
             "panel-methods",
-            item,
-            Message::new(format!("The {name} loses "))
-                .value(Kind::Number, loss.clear_and_joints_w_m2k)
-                .text(" W/(m²·K) as clear panel and joints, ")
-                .value(Kind::Number, loss.trade_w_m2k)
-                .text(match panels.basis {
-                    PanelBasis::ClearAndJoints => " by the trade's factor. The first is used.",
-                    PanelBasis::TradeFactor => " by the trade's factor. The second is used.",
-                }),
+            None,
+            told.text(match panels.basis {
+                PanelBasis::ClearAndJoints => ". The first is used.",
+                PanelBasis::TradeFactor => ". The second is used.",
+            }),
             "Measure a built oven (fuel at idle) to know which is nearer.",
             "plane wall (surface by ISO 12241, from memory) and fins; trade article \"Calculating oven heat load capacity\"",
         ));

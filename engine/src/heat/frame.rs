@@ -283,7 +283,8 @@ fn jackets(plan: &Plan, built: &Built, bays: &Bays) -> Vec<Option<Jacket>> {
         for piece in pieces.iter().filter(|piece| piece.to_m > piece.from_m) {
             let middle = 0.5 * (piece.from_m + piece.to_m);
             let at = along(&duct.path, middle).0;
-            let zone = plan.zones.iter().position(|zone| geometry::inside(&zone.outline, at));
+            let is_inside = duct.underside_m < plan.enclosure.height_m;
+            let zone = plan.zones.iter().position(|zone| is_inside && geometry::inside(&zone.outline, at));
             let section = geometry::section_at(duct, middle);
             jackets[piece.branch] = Some(Jacket {
                 surface_m2: section.perimeter_m() * (piece.to_m - piece.from_m),

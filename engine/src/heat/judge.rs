@@ -124,6 +124,7 @@ pub fn heat(plan: &Plan, heat: &Heat) -> Vec<Finding> {
         cure(plan, part, &mut findings);
     }
     air_carries(plan, heat, &mut findings);
+    findings.extend(heat.part.iter().chain(&heat.lightest).find_map(|part| blown(plan, part)));
     findings
 }
 
@@ -238,7 +239,8 @@ fn evenness(plan: &Plan, heat: &Heat, findings: &mut Vec<Finding>) {
     }
     for zone in &heat.zones {
         let off = zone.control_c - zone.set_temperature_c;
-        let is_held_elsewhere = plan.sensors.iter().any(|sensor| sensor.zone.as_ref() == Some(&zone.id));
+        let is_held_elsewhere = plan.zones.iter().any(|own| own.id == zone.id && own.unheated)
+            || plan.sensors.iter().any(|sensor| sensor.zone.as_ref() == Some(&zone.id));
         if zone.held_by.is_empty() && off.abs() > UNIFORM_K && !is_held_elsewhere {
             findings.push(Finding::new(
                 Severity::Caution,
@@ -365,19 +367,24 @@ fn cure(plan: &Plan, part: &PartHeat, findings: &mut Vec<Finding>) {
             "heat and mass balance of the film",
         ));
     }
-    if let (Some(fuse_c), Some(limit)) = (coating.fuse_c, coating.air_limit_before_fuse_m_s) {
-        let powdery = part.points.iter().filter(|point| point.skin_c < fuse_c && point.air_m_s > limit);
-        if let Some(fastest) = powdery.map(|point| point.air_m_s).reduce(f64::max) {
-            findings.push(Finding::new(
-                Severity::Caution,
-                "powder-blown",
-                id,
-                Message::new("Air of about ")
-                    .value(Kind::Velocity, fastest)
-                    .text(" meets powder that has not fused yet."),
-                "Close slots near the entry of the cure zone, or widen them for slower air.",
-                "the limit entered; no published threshold is known",
-            ));
-        }
-    }
+}
+
+/// Air that blows off what has not fused yet: the same for every part, so it is told of one.
+fn blown(plan: &Plan, part: &PartHeat) -> Option<Finding> {
+    let coating = plan.coating.as_ref()?;
+    let (fuse_c, limit) = coating.fuse_c.zip(coating.air_limit_before_fuse_m_s)?;
+    // Behind a booth the powder is on from there; what has fused holds.
+    let powdery = part.points.iter().skip_while(|point| point.station_m < part.coated_from_m);
+    let powdery = powdery.take_while(|point| point.skin_c < fuse_c).filter(|point| point.air_m_s > limit);
+    let fastest = powdery.map(|point| point.air_m_s).reduce(f64::max)?;
+    Some(Finding::new(
+        Severity::Caution,
+        "powder-blown",
+        Some(&part.id),
+        Message::new("Air of about ")
+            .value(Kind::Velocity, fastest)
+            .text(" meets powder that has not fused yet."),
+        "Close slots near the entry of the cure zone, or widen them for slower air.",
+        "the limit entered; no published threshold is known",
+    ))
 }

@@ -1,5 +1,7 @@
 //! Heat: what the oven must supply, where it goes, and what it does to metal, air, floor and hand.
 
+pub mod accounts;
+pub mod agree;
 pub mod air_at_part;
 pub mod balance;
 pub mod bays;

@@ -160,6 +160,7 @@ impl Coupled<'_> {
             cured_at_m,
             over_baked_at_m,
             equivalent_s: now.zip(at_peak).map(|(index, seconds)| index * seconds),
+            coated_from_m: passed.coated_from_m,
             wet_share: passed.wet_share,
             points: passed.points,
         })

@@ -313,6 +313,8 @@ pub struct PartHeat {
     pub over_baked_at_m: Option<f64>,
     /// Time at its hottest skin that would cure it as much, s; none without a schedule or below it.
     pub equivalent_s: Option<f64>,
+    /// Station from which it carries its powder, m: behind the booth where the line leaves the oven and comes back.
+    pub coated_from_m: f64,
     /// Share of its water still on it at the end.
     pub wet_share: f64,
     /// Where its water is gone, station on the path, m.

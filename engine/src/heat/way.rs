@@ -4,11 +4,14 @@ use super::air_at_part::AirAtPart;
 use super::bays::Bays;
 use super::part::{Body, Heated};
 use super::water::{evaporation_j_kg, wet_bulb_c};
+use crate::numerics::ln;
 use crate::plan::geometry::{along, inside, length_m};
 use crate::plan::{Carried, HungPart, Plan};
 
 /// Steps a part takes through one bay.
 pub const STEPS: usize = 4;
+/// Steps through plant air, m at most.
+const COOLING_STEP_M: f64 = 0.5;
 /// Slowest air that a hanging part feels, m/s: what free convection amounts to in oven air (common practice).
 pub const STILL_AIR_M_S: f64 = 0.2;
 
@@ -134,6 +137,8 @@ pub struct Passed {
     pub conductance_w_k: Vec<f64>,
     /// Temperatures along the way.
     pub points: Vec<PartPoint>,
+    /// Station from which it carries its powder, m: where the line last comes back from outside, else its beginning.
+    pub coated_from_m: f64,
     /// Share of its water still there at the end.
     pub wet_share: f64,
     /// The largest Biot number on the way.
@@ -154,13 +159,15 @@ pub struct Oven<'a> {
     pub at_part: &'a [[AirAtPart; STEPS]],
     /// Barometer, Pa.
     pub pressure_pa: f64,
+    /// Plant air, °C.
+    pub ambient_c: f64,
 }
 
 /// Takes a body through the oven at `line_m_s`.
 ///
 /// In each bay it sees the mean of the air left and right of it, warmed by jets that have not mixed yet, and takes half its
-/// heat from each. While it is wet its
-/// skin stays at the wet-bulb temperature once it has got there, and what it takes up turns water into vapour.
+/// heat from each. While it is wet its skin stays at the wet-bulb temperature once it has got there, and what it takes up
+/// turns water into vapour. Where the line leaves the zones and comes back it cools in still plant air.
 pub fn pass(hung: &Hung, line_m_s: f64, oven: &Oven) -> Passed {
     let count = oven.air_c.len();
     let zeros = || vec![0.0; count];
@@ -181,8 +188,14 @@ pub fn pass(hung: &Hung, line_m_s: f64, oven: &Oven) -> Passed {
     passed.is_thick = heated.thick();
     let mut water = hung.water_kg_m2;
     let line_store = line_m_s * hung.store_j_mk;
-    for (stretch, at_part) in oven.way.iter().zip(oven.at_part) {
-        let Some(bays) = stretch.bays else { continue };
+    let inside = |stretch: &Stretch| stretch.bays.is_some();
+    let first = oven.way.iter().position(inside).unwrap_or(0);
+    let end = oven.way.iter().rposition(inside).map_or(0, |last| last + 1);
+    for (stretch, at_part) in oven.way.iter().zip(oven.at_part).take(end).skip(first) {
+        let Some(bays) = stretch.bays else {
+            cool(&mut heated, body, stretch, line_m_s, oven, &mut passed);
+            continue;
+        };
         let mean = |of: &[f64]| 0.5 * (of[bays[0]] + of[bays[1]]);
         let humidity = mean(oven.humidity_ratio);
         let seconds = (stretch.to_m - stretch.from_m) / line_m_s / STEPS as f64;
@@ -201,12 +214,27 @@ pub fn pass(hung: &Hung, line_m_s: f64, oven: &Oven) -> Passed {
             // Its vapour ends at the temperature of the bay.
             let per_kg = evaporation_j_kg(hung.entry_c.min(wet_bulb), mean(oven.air_c));
             let mut left = seconds;
-            if water > 0.0 && skin >= wet_bulb && air > wet_bulb {
+            let mut warm = |heated: &mut Heated, time: f64| {
+                let gained = heated.step(air, coefficient, time) / body.store_j_m2k();
+                for bay in bays {
+                    passed.heat_w[bay] += 0.5 * line_store * gained;
+                }
+            };
+            // Wet metal first comes to the wet bulb; of thick metal the skin gets there within a step.
+            let is_wet = water > 0.0 && air > wet_bulb;
+            if is_wet && skin < wet_bulb && !heated.thick() {
+                let reached = body.store_j_m2k() / coefficient * ln((air - skin) / (air - wet_bulb));
+                let time = reached.min(left);
+                warm(&mut heated, time);
+                left -= time;
+            }
+            let skin = heated.skin_and_core_c().0;
+            if is_wet && left > 0.0 && skin > wet_bulb - 1e-6 {
                 // Wet metal: everything taken up goes into its water until that is gone.
                 let flux = coefficient * (air - wet_bulb);
                 // The vapour's warming to the air's temperature is not drawn through the skin.
                 let latent = evaporation_j_kg(hung.entry_c.min(wet_bulb), wet_bulb);
-                let dried = (flux * seconds / latent).min(water);
+                let dried = (flux * left / latent).min(water);
                 water -= dried;
                 left -= dried * latent / flux;
                 let rate = line_m_s * hung.surface_m2_m * dried;
@@ -219,10 +247,7 @@ pub fn pass(hung: &Hung, line_m_s: f64, oven: &Oven) -> Passed {
                 }
             }
             if left > 1e-9 * seconds {
-                let gained = heated.step(air, coefficient, left) / body.store_j_m2k();
-                for bay in bays {
-                    passed.heat_w[bay] += 0.5 * line_store * gained;
-                }
+                warm(&mut heated, left);
             }
             let skin = &heated;
             push(&mut passed.points, stretch.from_m + (k + 1) as f64 * step_m, skin, air, speed, coefficient);
@@ -233,6 +258,23 @@ pub fn pass(hung: &Hung, line_m_s: f64, oven: &Oven) -> Passed {
     }
     passed.wet_share = if hung.water_kg_m2 > 0.0 { water / hung.water_kg_m2 } else { 0.0 };
     passed
+}
+
+/// A stretch outside the zones, between two passes: free convection and radiation to the plant.
+fn cool(heated: &mut Heated, body: Body, stretch: &Stretch, line_m_s: f64, oven: &Oven, passed: &mut Passed) {
+    let count = ((stretch.to_m - stretch.from_m) / COOLING_STEP_M).ceil().max(1.0);
+    let step_m = (stretch.to_m - stretch.from_m) / count;
+    let at = |k: f64| stretch.from_m + k * step_m;
+    for k in 0..count as usize {
+        let skin = heated.skin_and_core_c().0;
+        let coefficient = body.coefficient_w_m2k(oven.ambient_c, skin, STILL_AIR_M_S, oven.pressure_pa);
+        if k == 0 {
+            push(&mut passed.points, stretch.from_m, heated, oven.ambient_c, STILL_AIR_M_S, coefficient);
+        }
+        heated.step(oven.ambient_c, coefficient, step_m / line_m_s);
+        push(&mut passed.points, at(k as f64 + 1.0), heated, oven.ambient_c, STILL_AIR_M_S, coefficient);
+    }
+    passed.coated_from_m = stretch.to_m;
 }
 
 fn push(

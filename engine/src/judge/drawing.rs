@@ -113,8 +113,11 @@ fn columns(plan: &Plan, duct: &Duct, bodies: &[Body], findings: &mut Vec<Finding
     }
 }
 
-/// Where `duct` passes a wall: the station, the place and whether it is an inner wall.
+/// Where `duct` passes a wall: the station, the place and whether it is an inner wall. Over the roof it passes none.
 pub fn wall_crossings(plan: &Plan, duct: &Duct) -> Vec<(f64, Point, bool)> {
+    if duct.underside_m >= plan.enclosure.height_m {
+        return Vec::new();
+    }
     let ring = &plan.enclosure.outline;
     let closing = ring.last().copied().zip(ring.first().copied()).filter(|_| ring.len() > 2);
     let outer = ring.windows(2).map(|w| (w[0], w[1])).chain(closing).map(|edge| (edge, false));

@@ -31,6 +31,16 @@ pub struct DuctLaw {
 impl DuctLaw {
     /// Pressure drop and its derivative by mass flow.
     pub fn drop(&self, m: f64, density: f64, viscosity: f64) -> (f64, f64) {
+        self.drop_by(m, density, viscosity, friction::friction_factor)
+    }
+
+    fn drop_by(
+        &self,
+        m: f64,
+        density: f64,
+        viscosity: f64,
+        factor: impl FnOnce(f64, f64, f64) -> (f64, f64),
+    ) -> (f64, f64) {
         let (fixed, fixed_slope) = loss(self.k, self.area_m2, m, density);
         if self.length_m <= 0.0 {
             return (fixed, fixed_slope);
@@ -43,7 +53,7 @@ impl DuctLaw {
         let (value, slope) = if reynolds <= 2_000.0 {
             (self.laminar_constant * reynolds, self.laminar_constant)
         } else {
-            let (f, df) = friction::friction_factor(reynolds, self.roughness_m / d, self.laminar_constant);
+            let (f, df) = factor(reynolds, self.roughness_m / d, self.laminar_constant);
             (f * reynolds * reynolds, reynolds * (2.0 * f + reynolds * df))
         };
         (scale * value * m.signum() + fixed, scale * slope * to_reynolds + fixed_slope)
@@ -51,6 +61,13 @@ impl DuctLaw {
 
     pub(crate) fn residual(&self, seen: &Seen) -> Residual {
         let (dp, slope) = self.drop(seen.m, seen.density, seen.viscosity);
+        Residual::pressure_form(seen, dp, slope)
+    }
+
+    /// The same with a friction factor from the tangent `known`.
+    pub(crate) fn residual_nearby(&self, seen: &Seen, known: &mut friction::Tangent) -> Residual {
+        let factor = |re, roughness, constant| known.factor(re, roughness, constant);
+        let (dp, slope) = self.drop_by(seen.m, seen.density, seen.viscosity, factor);
         Residual::pressure_form(seen, dp, slope)
     }
 }

@@ -47,8 +47,8 @@ impl Factors {
         }
     }
 
-    /// Factorises the matrix of `values` and overwrites `rhs` with the solution.
-    pub fn solve(&mut self, pattern: &Pattern, values: &[f64], rhs: &mut [f64]) -> Result<(), NoInverse> {
+    /// Factorises the matrix of `values`.
+    pub fn factorise(&mut self, pattern: &Pattern, values: &[f64]) -> Result<(), NoInverse> {
         let n = pattern.size;
         let shape = SymbolicSparseColMatRef::new_checked(n, n, &pattern.column_starts, None, &pattern.rows);
         let columns = PermRef::new_checked(&pattern.order, &self.column_place, n);
@@ -60,6 +60,13 @@ impl Factors {
             columns,
             MemStack::new(&mut self.memory),
         )?;
+        Ok(())
+    }
+
+    /// Overwrites `rhs` with the solution for the matrix factorised last.
+    pub fn solve(&mut self, pattern: &Pattern, rhs: &mut [f64]) -> Result<(), NoInverse> {
+        let n = pattern.size;
+        let columns = PermRef::new_checked(&pattern.order, &self.column_place, n);
         self.lu.solve_in_place_with_conj(
             PermRef::new_checked(&self.row_order, &self.row_place, n),
             columns,

@@ -1,7 +1,8 @@
 //! Residual of the whole network and the pattern of its Jacobian; nothing else.
 
 use super::problem::Network;
-use crate::laws::{Residual, Seen};
+use crate::laws::friction::Tangent;
+use crate::laws::{Law, Residual, Seen};
 use crate::numerics::sort_keys;
 
 /// Where each derivative goes in the compressed-column matrix.
@@ -187,6 +188,24 @@ pub(super) fn branch_residuals(network: &Network, state: &State, coupling: f64, 
         (0..network.branches.len())
             .map(|i| network.branches[i].law.residual(&seen(network, state, i, coupling))),
     );
+}
+
+/// All branch residuals, with friction factors as `known` has them for flows close by.
+pub(super) fn residuals_nearby(
+    network: &Network,
+    state: &State,
+    known: &mut Vec<Tangent>,
+    out: &mut Vec<Residual>,
+) {
+    out.clear();
+    known.resize(network.branches.len(), Tangent::default());
+    for (i, (branch, known)) in network.branches.iter().zip(known).enumerate() {
+        let seen = seen(network, state, i, 1.0);
+        out.push(match &branch.law {
+            Law::Duct(law) => law.residual_nearby(&seen, known),
+            law => law.residual(&seen),
+        });
+    }
 }
 
 /// Mass imbalance of every node, kg/s; zero at held nodes.

@@ -11,6 +11,12 @@ pub struct Settings {
     pub polish: usize,
 }
 
+impl Settings {
+    /// For a picture that is drawn once: a slot's flow within about a hundred-thousandth.
+    pub(crate) const PICTURE: Self =
+        Self { mass_tolerance: 1e-9, pressure_tolerance_pa: 1e-3, max_iterations: 60, polish: 0 };
+}
+
 impl Default for Settings {
     fn default() -> Self {
         Self { mass_tolerance: 1e-9, pressure_tolerance_pa: 1e-6, max_iterations: 60, polish: 2 }

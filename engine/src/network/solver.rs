@@ -2,9 +2,10 @@
 
 use super::linear::{Factors, NoInverse};
 use super::problem::Network;
-use super::residual::{Pattern, State, branch_residuals, imbalances, law_weight, seen};
+use super::residual::{Pattern, State, branch_residuals, imbalances, law_weight, residuals_nearby, seen};
 use super::settings::Settings;
 use super::solution::{Solution, Status};
+use crate::laws::friction::Tangent;
 use crate::laws::{Law, Residual};
 
 /// Air speed assumed in every duct before anything is known, m/s.
@@ -27,6 +28,10 @@ pub struct Solver {
     imbalances: Vec<f64>,
     values: Vec<f64>,
     step: Vec<f64>,
+    /// What each branch's equation was multiplied by in the matrix factorised last.
+    weights: Vec<f64>,
+    /// Friction near the state that was followed last.
+    friction: Vec<Tangent>,
 }
 
 /// What the two kinds of equations are measured against.
@@ -47,7 +52,54 @@ impl Solver {
     pub fn new(network: &Network) -> Self {
         let pattern = Pattern::new(network);
         let factors = Factors::new(&pattern);
-        Self { pattern, factors, residuals: vec![], imbalances: vec![], values: vec![], step: vec![] }
+        Self {
+            pattern,
+            factors,
+            residuals: vec![],
+            imbalances: vec![],
+            values: vec![],
+            step: vec![],
+            weights: vec![],
+            friction: vec![],
+        }
+    }
+
+    /// Solves a network that differs little from the one solved last, of which `last` is the solution: with the
+    /// matrix of then as long as that leads on, and friction along its tangent. None where it does not lead there.
+    pub(crate) fn follow(
+        &mut self,
+        network: &Network,
+        settings: &Settings,
+        last: &Solution,
+    ) -> Option<Solution> {
+        const MOST_STEPS: usize = 8;
+        /// A step leaves no more than this of the error, or the matrix is made anew.
+        const LEADS_ON: f64 = 0.2;
+        if !self.pattern.fits(network) || self.weights.is_empty() {
+            return None;
+        }
+        let mut state = state_of(network, last);
+        let mut before = f64::INFINITY;
+        for iterations in 0..MOST_STEPS {
+            residuals_nearby(network, &state, &mut self.friction, &mut self.residuals);
+            imbalances(network, &state.flows, &mut self.imbalances);
+            let closure = self.closure(network, &state.flows);
+            let near = closure.mass <= settings.mass_tolerance
+                && closure.pressure_pa <= settings.pressure_tolerance_pa;
+            if near {
+                let (mass, pressure_pa) = (closure.mass, closure.pressure_pa);
+                return Some(self.solution(Status::Converged, state, (mass, pressure_pa, ""), iterations));
+            }
+            let leads_on = closure.pressure_pa <= LEADS_ON * before;
+            if !leads_on {
+                self.factorise().ok()?;
+            }
+            before = closure.pressure_pa;
+            self.back().ok()?;
+            let from = state.clone();
+            self.advance(network, &from, 1.0, &mut state);
+        }
+        None
     }
 
     /// Solves `network`, starting from `warm` where given, else from nothing.
@@ -162,18 +214,31 @@ impl Solver {
 
     /// Solves J·step = −residual for the residuals at hand.
     fn newton_step(&mut self) -> Result<(), NoInverse> {
+        self.factorise()?;
+        self.back()
+    }
+
+    /// Makes and factorises J at the residuals at hand.
+    fn factorise(&mut self) -> Result<(), NoInverse> {
+        self.weights.clear();
+        self.weights.extend(self.residuals.iter().map(law_weight));
+        self.pattern.assemble(&self.residuals, &mut self.values);
+        self.factors.factorise(&self.pattern, &self.values)
+    }
+
+    /// The step for the residuals at hand with the J that was made last.
+    fn back(&mut self) -> Result<(), NoInverse> {
         self.step.clear();
         self.step.resize(self.pattern.size, 0.0);
-        for (step, residual) in self.step.iter_mut().zip(&self.residuals) {
-            *step = -residual.g * law_weight(residual);
+        for (step, (residual, weight)) in self.step.iter_mut().zip(self.residuals.iter().zip(&self.weights)) {
+            *step = -residual.g * weight;
         }
         for (node, unknown) in self.pattern.pressure_unknown.iter().enumerate() {
             if let Some(unknown) = unknown {
                 self.step[*unknown] = -self.imbalances[node] * self.pattern.balance_weight[node];
             }
         }
-        self.pattern.assemble(&self.residuals, &mut self.values);
-        self.factors.solve(&self.pattern, &self.values, &mut self.step)
+        self.factors.solve(&self.pattern, &mut self.step)
     }
 
     /// state = before + length·step.
@@ -247,13 +312,24 @@ impl Solver {
         let closure = self.closure(network, &state.flows);
         let converged =
             closure.mass <= settings.mass_tolerance && closure.pressure_pa <= settings.pressure_tolerance_pa;
+        let status = if converged { Status::Converged } else { Status::NotConverged };
+        self.solution(status, state, (closure.mass, closure.pressure_pa, closure.worst), iterations)
+    }
+
+    fn solution(
+        &self,
+        status: Status,
+        state: State,
+        (mass_residual, pressure_residual_pa, worst): (f64, f64, &str),
+        iterations: usize,
+    ) -> Solution {
         Solution {
-            status: if converged { Status::Converged } else { Status::NotConverged },
+            status,
             pressures_pa: state.pressures,
             flows_kg_s: state.flows,
-            mass_residual: closure.mass,
-            pressure_residual_pa: closure.pressure_pa,
-            worst: closure.worst.to_owned(),
+            mass_residual,
+            pressure_residual_pa,
+            worst: worst.to_owned(),
             iterations,
             starts: 0,
         }

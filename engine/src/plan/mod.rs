@@ -11,6 +11,7 @@ pub mod file;
 pub mod geometry;
 mod items;
 mod place;
+mod reader;
 mod record;
 mod shop;
 

@@ -39,11 +39,12 @@ pub fn path(text: &str, error: &serde_json::Error) -> Option<String> {
     let before = text.as_bytes().get(..(start + error.column()).min(text.len()))?;
     let problem = error.to_string();
     let steps = match scan(before) {
-        // What is only known at an object's end is about what ended last in it, unless something is missing.
+        // What is only known at an object's end is about what ended last in it, unless something is missing or
+        // its word is none of those it may have.
         Last::Value(mut steps, last) => {
-            if let Some((step, true)) =
-                last.filter(|_| error.is_data() && !problem.starts_with("missing field"))
-            {
+            let of_the_whole =
+                ["missing field", "unknown variant"].iter().any(|words| problem.starts_with(words));
+            if let Some((step, true)) = last.filter(|_| error.is_data() && !of_the_whole) {
                 steps.push(step);
             }
             steps

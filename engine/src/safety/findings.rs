@@ -349,7 +349,7 @@ fn sensors(plan: &Plan, findings: &mut Vec<Finding>) {
             );
         }
     }
-    for zone in &plan.zones {
+    for zone in plan.zones.iter().filter(|zone| !zone.unheated) {
         let controlled = plan
             .sensors
             .iter()

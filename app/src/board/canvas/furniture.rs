@@ -1,6 +1,6 @@
 //! What frames the picture: grid, rulers along two edges and the scale bar.
 
-use super::paint::{FONT, Painter};
+use super::paint::Painter;
 use crate::board::camera::{ScreenPoint, grid_step_m};
 use crate::charts::display::{Display, short, tick_text};
 use engine::plan::Point;
@@ -74,24 +74,21 @@ impl Painter<'_> {
         }
         self.context.stroke();
         self.set_fill(self.palette.ink_soft, 1.0);
-        self.context.set_font(&format!("10px {FONT}"));
-        self.context.set_text_baseline("top");
-        self.context.set_text_align("left");
+        self.set_letters((10.0, false, "left", "top"));
         for k in counts(sight.min.x_m, sight.max.x_m, step_m) {
             let x = self.look.screen_from_plan(Point::new(k * step_m, 0.0)).x;
             if x > RULER_PX && x < w - 30.0 {
                 let _ = self.context.fill_text(&tick_text(k * shown, shown), x + 3.0, 3.0);
             }
         }
-        self.context.set_text_baseline("bottom");
+        self.set_letters((10.0, false, "left", "bottom"));
         for k in counts(sight.min.y_m, sight.max.y_m, step_m) {
             let y = self.look.screen_from_plan(Point::new(0.0, k * step_m)).y;
             if y > RULER_PX + 30.0 {
                 self.upwards(&tick_text(k * shown, shown), ScreenPoint::new(13.0, y - 3.0));
             }
         }
-        self.context.set_text_baseline("middle");
-        self.context.set_text_align("center");
+        self.set_letters((10.0, false, "center", "middle"));
         let _ = self.context.fill_text(display.symbol, RULER_PX / 2.0, RULER_PX / 2.0);
     }
 
@@ -117,9 +114,7 @@ impl Painter<'_> {
         self.context.fill_rect(x, y - 2.5, half, 5.0);
         self.set_stroke(self.palette.ink, 1.0);
         self.context.stroke_rect(x + 0.5, y - 2.5, long - 1.0, 5.0);
-        self.context.set_font(&format!("600 11px {FONT}"));
-        self.context.set_text_align("left");
-        self.context.set_text_baseline("middle");
+        self.set_letters((11.0, true, "left", "middle"));
         let _ = self.context.fill_text(&words, x + long + 7.0, y);
     }
 }

@@ -6,7 +6,6 @@ use crate::charts::palette::{Colour, Palette};
 use crate::charts::surface::{Size, context};
 use engine::plan::Point;
 use gloo::utils::document;
-use std::collections::HashMap;
 use wasm_bindgen::{JsCast, JsValue};
 use web_sys::{CanvasPattern, CanvasRenderingContext2d, HtmlCanvasElement};
 
@@ -28,10 +27,14 @@ pub struct Painter<'a> {
     pub(super) palette: &'a Palette,
     pub(super) look: Look,
     pub(super) size: Size,
-    hatches: HashMap<[u8; 3], CanvasPattern>,
+    hatches: Vec<(Colour, CanvasPattern)>,
     fill: Option<(Colour, f32)>,
     stroke: Option<(Colour, f64)>,
+    letters: Option<Letters>,
 }
+
+/// Size in px, bold, which part of a text stands at its place, and which of its heights.
+type Letters = (f64, bool, &'static str, &'static str);
 
 impl<'a> Painter<'a> {
     /// Clears the canvas to paper.
@@ -41,7 +44,7 @@ impl<'a> Painter<'a> {
         context.fill_rect(0.0, 0.0, size.width, size.height);
         context.set_line_join("round");
         context.set_line_cap("butt");
-        Self { context, palette, look, size, hatches: HashMap::new(), fill: None, stroke: None }
+        Self { context, palette, look, size, hatches: Vec::new(), fill: None, stroke: None, letters: None }
     }
 
     pub(super) fn set_fill(&mut self, colour: Colour, alpha: f32) {
@@ -49,6 +52,21 @@ impl<'a> Painter<'a> {
         if self.fill != Some((colour, alpha)) {
             self.context.set_fill_style_str(&colour.css(alpha));
             self.fill = Some((colour, alpha));
+        }
+    }
+
+    pub(super) fn set_letters(&mut self, letters: Letters) {
+        let before = self.letters.replace(letters);
+        let (size_px, bold, align, baseline) = letters;
+        if before.is_none_or(|before| (before.0, before.1) != (size_px, bold)) {
+            let weight = if bold { "600 " } else { "" };
+            self.context.set_font(&format!("{weight}{size_px}px {FONT}"));
+        }
+        if before.is_none_or(|before| before.2 != align) {
+            self.context.set_text_align(align);
+        }
+        if before.is_none_or(|before| before.3 != baseline) {
+            self.context.set_text_baseline(baseline);
         }
     }
 
@@ -236,14 +254,14 @@ impl<'a> Painter<'a> {
     }
 
     fn hatch(&mut self, tone: Tone) {
-        let Colour(r, g, b) = self.palette.tone(tone);
-        let pattern = match self.hatches.get(&[r, g, b]) {
-            Some(pattern) => pattern.clone(),
+        let colour = self.palette.tone(tone);
+        let pattern = match self.hatches.iter().find(|(of, _)| *of == colour) {
+            Some((_, pattern)) => pattern.clone(),
             None => {
-                let Some(pattern) = hatch_pattern(self.context, Colour(r, g, b), self.size.dpr) else {
+                let Some(pattern) = hatch_pattern(self.context, colour, self.size.dpr) else {
                     return;
                 };
-                self.hatches.insert([r, g, b], pattern.clone());
+                self.hatches.push((colour, pattern.clone()));
                 pattern
             }
         };
@@ -262,14 +280,12 @@ impl<'a> Painter<'a> {
         if x < -reach || y < -reach || x > self.size.width + reach || y > self.size.height + reach {
             return;
         }
-        let weight = if text.bold { "600 " } else { "" };
-        self.context.set_font(&format!("{weight}{}px {FONT}", text.size_px));
-        self.context.set_text_baseline("middle");
-        self.context.set_text_align(match text.align {
+        let align = match text.align {
             Align::Start => "left",
             Align::Middle => "center",
             Align::End => "right",
-        });
+        };
+        self.set_letters((text.size_px, text.bold, align, "middle"));
         self.context.save();
         let _ = self.context.translate(x, y);
         if text.upwards {

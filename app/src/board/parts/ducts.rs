@@ -5,6 +5,7 @@ use crate::board::labels::Spot;
 use crate::board::outline::{direction, end_direction, left, moved, rectangle};
 use crate::board::scene::{Align, Dash, Item, Text};
 use crate::charts::display::signed_percent;
+use engine::numerics::{cos, sin};
 use engine::plan::geometry::{along, distance_m, length_m, section_at};
 use engine::plan::{Blades, Duct, DuctRole, ElbowStyle, Point, Section};
 use engine::units::{Kind, show};
@@ -188,8 +189,8 @@ impl Drawing<'_> {
         for k in 0..count {
             let middle = moved(at, n, (f64::from(k) + 0.5 - f64::from(count) / 2.0) * pitch);
             let opposed = damper.blades == Blades::Opposed && k % 2 == 1;
-            let lean = if opposed { -open.sin() } else { open.sin() };
-            let blade = (n.0 * open.cos() + d.0 * lean, n.1 * open.cos() + d.1 * lean);
+            let lean = if opposed { -sin(open) } else { sin(open) };
+            let blade = (n.0 * cos(open) + d.0 * lean, n.1 * cos(open) + d.1 * lean);
             let half = pitch * 0.48;
             let path = vec![moved(middle, blade, -half), moved(middle, blade, half)];
             self.line(Some(&id), path, Stroke::solid(Tone::Accent, 2.0));

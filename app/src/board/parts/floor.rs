@@ -3,7 +3,7 @@
 use super::{Drawing, Fill, Form, ItemId, Stroke, Tone, called, outline, text};
 use crate::board::camera::Bounds;
 use crate::board::labels::Spot;
-use crate::board::outline::{Vector, direction, left, moved, rectangle};
+use crate::board::outline::{Vector, direction, left, moved, rectangle, turned};
 use crate::board::scene::{Align, Dash, Item, Text};
 use crate::edit::{CONVEYOR, ENCLOSURE};
 use engine::plan::geometry::{along, distance_m, inside, length_m, nearest};
@@ -49,7 +49,8 @@ impl Drawing<'_> {
             let spoken = format!("Enclosure, {} corners", ring.len());
             self.scene.items.push(Item { id, spoken, at: ring[0] });
             for i in 0..ring.len() {
-                self.room.keep_clear(&[ring[i], ring[(i + 1) % ring.len()]], false);
+                let next = (i + 1) % ring.len();
+                self.room.keep_clear(&[ring[i], ring[next], outer[i], outer[next]], false);
             }
             self.scene.push(None, Form::Polygon(outer), None, Some(Stroke::solid(Tone::Ink, 1.0)));
             self.scene.push(None, Form::Polygon(ring.clone()), None, Some(Stroke::solid(Tone::Ink, 1.5)));
@@ -204,13 +205,12 @@ impl Drawing<'_> {
         let at = moved(heater.discharge, d, radius * 1.45);
         let pen = Stroke::solid(Tone::Ink, 1.2);
         // A spiral that opens by half its radius over one turn, then runs straight to the outlet.
-        let turn = d.1.atan2(d.0);
         let scroll: Vec<Point> = (0..=28)
             .map(|k| {
                 let t = f64::from(k) / 28.0;
-                let angle = turn + core::f64::consts::FRAC_PI_2 - t * 1.5 * core::f64::consts::PI;
+                let angle = core::f64::consts::FRAC_PI_2 - t * 1.5 * core::f64::consts::PI;
                 let r = radius * (1.0 + 0.28 * t);
-                moved(at, (angle.cos(), angle.sin()), r)
+                moved(at, turned(d, angle), r)
             })
             .collect();
         let n = left(d);
@@ -220,8 +220,8 @@ impl Drawing<'_> {
         self.line(Some(id), scroll_line, pen);
         self.scene.push(Some(id), Form::Disc { at, radius_m: radius * 0.62 }, None, Some(pen));
         for k in 0..6 {
-            let angle = turn + f64::from(k) * core::f64::consts::FRAC_PI_3;
-            let (inner, outer) = ((angle.cos(), angle.sin()), ((angle + 0.5).cos(), (angle + 0.5).sin()));
+            let angle = f64::from(k) * core::f64::consts::FRAC_PI_3;
+            let (inner, outer) = (turned(d, angle), turned(d, angle + 0.5));
             let blade = vec![moved(at, inner, radius * 0.22), moved(at, outer, radius * 0.6)];
             self.line(Some(id), blade, Stroke::solid(Tone::InkSoft, 1.0));
         }

@@ -20,7 +20,7 @@ impl Drawing<'_> {
             let edge = Some(Stroke::solid(Tone::Ink, 1.4));
             self.polygon(Some(&id), diamond, Fill::Solid(Tone::Paper, 1.0), edge);
             let word = sensor_word(sensor);
-            let letter = word[..1].to_uppercase();
+            let letter = word[..1].to_ascii_uppercase();
             let plain = text(sensor.at, letter);
             self.write(Text { size_px: 9.0, bold: true, ground: Ground::None, ..plain });
             let set = sensor.set_c.map(|set| format!(", set {}", show(set, Kind::Temperature, self.units)));

@@ -30,8 +30,8 @@ impl Builder {
             .iter()
             .map(|duct| {
                 let c = self.duct_temperature_c(plan, duct);
-                let first = self.node(format!("{}@0", duct.id), c);
-                [first, self.node(format!("{}@end", duct.id), c)]
+                let first = self.node(format_args!("{}@0", duct.id), c);
+                [first, self.node(format_args!("{}@end", duct.id), c)]
             })
             .collect();
         for (i, duct) in plan.ducts.iter().enumerate() {
@@ -45,12 +45,12 @@ impl Builder {
             match joint.onto {
                 Onto::Discharge => {
                     let law = Law::Loss { k: elbow::SHARP_ENTRY, area_m2 };
-                    self.branch(format!("{}:entry", duct.id), self.discharge, node, law, air, &duct.id);
+                    self.branch(format_args!("{}:entry", duct.id), self.discharge, node, law, air, &duct.id);
                 }
                 Onto::Intake => {
                     // The duct's velocity pressure is lost in the intake plenum.
                     let law = Law::Loss { k: 1.0, area_m2 };
-                    self.branch(format!("{}:exit", duct.id), node, self.intake, law, air, &duct.id);
+                    self.branch(format_args!("{}:exit", duct.id), node, self.intake, law, air, &duct.id);
                 }
                 Onto::Duct { .. } => {}
             }
@@ -78,12 +78,12 @@ impl Builder {
         let [first, last] = ends[index];
         let mut at = first;
         if let Some(blade) = &duct.damper {
-            at = self.node(format!("{}:after-damper", duct.id), c);
+            at = self.node(format_args!("{}:after-damper", duct.id), c);
             let law = Law::Orifice(opening::Orifice {
                 coefficient: damper_coefficient(duct, blade, blade.open_percent),
                 area_m2: blade.area_m2(duct),
             });
-            self.branch(format!("{}:damper", duct.id), first, at, law, air, &duct.id);
+            self.branch(format_args!("{}:damper", duct.id), first, at, law, air, &duct.id);
         }
         // The stretch before the cut, once there is one.
         let mut before: Option<usize> = None;
@@ -103,8 +103,8 @@ impl Builder {
                 let section = geometry::section_at(duct, cut.station_m);
                 let law =
                     Law::Mixing(opening::Mixing { theta: plan.models.regain, area_m2: section.area_m2() });
-                let past = self.node(format!("{}@{:.3}:past-slot", duct.id, cut.station_m), c);
-                let id = format!("{}:regain@{:.3}", duct.id, cut.station_m);
+                let past = self.node(format_args!("{}@{:.3}:past-slot", duct.id, cut.station_m), c);
+                let id = format_args!("{}:regain@{:.3}", duct.id, cut.station_m);
                 let branch = self.branch(id, at, past, law, air, &duct.id);
                 self.branches[branch].reads[0] = up;
                 regain = Some(branch);
@@ -115,15 +115,18 @@ impl Builder {
                 at = self.size_change(duct, cut, section, at, air);
                 let bend = corners.iter().find(|corner| (corner.0 - cut.station_m).abs() <= SAME_STATION_M);
                 let is_last = k + 2 == cuts.len();
-                let to =
-                    if is_last { last } else { self.node(format!("{}@{:.3}", duct.id, next.station_m), c) };
+                let to = if is_last {
+                    last
+                } else {
+                    self.node(format_args!("{}@{:.3}", duct.id, next.station_m), c)
+                };
                 let law = Law::Duct(duct_law(
                     duct,
                     section,
                     next.station_m - cut.station_m,
                     bend.map_or(0.0, |b| b.1),
                 ));
-                let id = format!("{}:{:.3}-{:.3}", duct.id, cut.station_m, next.station_m);
+                let id = format_args!("{}:{:.3}-{:.3}", duct.id, cut.station_m, next.station_m);
                 let branch = self.branch(id, at, to, law, air, &duct.id);
                 self.pieces[index].push(Piece {
                     from_m: cut.station_m,
@@ -219,7 +222,7 @@ impl Builder {
             let turn = geometry::turn_deg((-came.0, -came.1), leaving);
             let law = Law::Loss { k: elbow_loss(guest.elbows, turn), area_m2: guest_area };
             let node = if host_index == joint.duct { at } else { guest_node };
-            self.branch(format!("{}:joint", guest.id), at, node, law, air, &guest.id);
+            self.branch(format_args!("{}:joint", guest.id), at, node, law, air, &guest.id);
             return (at, up);
         }
         let (_, forward) = geometry::along(&host.path, cut.station_m);
@@ -230,11 +233,11 @@ impl Builder {
             area_ratio: (guest_area / run_area).clamp(0.1, 1.0),
             angle_deg: geometry::turn_deg(forward, leaving).clamp(30.0, 150.0),
         };
-        let through = self.node(format!("{}@{:.3}:past-{}", host.id, cut.station_m, guest.id), 0.0);
+        let through = self.node(format_args!("{}@{:.3}:past-{}", host.id, cut.station_m, guest.id), 0.0);
         self.nodes[through].temperature_k = self.nodes[at].temperature_k;
         let leg = |kind| Law::JunctionLeg(junction::Leg::new(shape, kind));
         let straight = self.branch(
-            format!("{}:past-{}", host.id, guest.id),
+            format_args!("{}:past-{}", host.id, guest.id),
             at,
             through,
             leg(junction::LegKind::Straight),
@@ -242,7 +245,7 @@ impl Builder {
             &host.id,
         );
         let branch = self.branch(
-            format!("{}:joint", guest.id),
+            format_args!("{}:joint", guest.id),
             at,
             guest_node,
             leg(junction::LegKind::Branch),
@@ -269,10 +272,11 @@ impl Builder {
         let opening = &plan.returns[r];
         let header_area_m2 = geometry::section_at(duct, cut.station_m).area_m2();
         let zone = geometry::zone_at(plan, geometry::return_place(plan, r)).unwrap_or(0);
-        let mixed = self.node(format!("{}@{:.3}:past-{}", duct.id, cut.station_m, opening.id), 0.0);
+        let mixed = self.node(format_args!("{}@{:.3}:past-{}", duct.id, cut.station_m, opening.id), 0.0);
         self.nodes[mixed].temperature_k = self.nodes[at].temperature_k;
         let law = Law::Mixing(opening::Mixing { theta: HEADER_THETA, area_m2: header_area_m2 });
-        let mixing = self.branch(format!("{}:past-{}", duct.id, opening.id), at, mixed, law, air, &duct.id);
+        let mixing =
+            self.branch(format_args!("{}:past-{}", duct.id, opening.id), at, mixed, law, air, &duct.id);
         self.branches[mixing].reads[0] = up;
         let law = Law::Inlet(opening::Inlet {
             coefficient: SLIDE_COEFFICIENT,
@@ -280,7 +284,14 @@ impl Builder {
             header_area_m2,
             theta: HEADER_THETA,
         });
-        let branch = self.branch(&opening.id, self.zones[zone], at, law, self.zone_air[zone], &opening.id);
+        let branch = self.branch(
+            format_args!("{}", opening.id),
+            self.zones[zone],
+            at,
+            law,
+            self.zone_air[zone],
+            &opening.id,
+        );
         self.branches[branch].reads = [up, Some(mixing)];
         self.returns[r] = Some(ReturnSite { branch, zone });
         (mixed, Some(mixing))
@@ -298,15 +309,17 @@ impl Builder {
         }
         let small = a1.min(a2);
         let k = if a2 < a1 { elbow::sudden_contraction(a2 / a1) } else { elbow::sudden_expansion(a1 / a2) };
-        let next = self.node(format!("{}@{:.3}:resized", duct.id, cut.station_m), 0.0);
+        let next = self.node(format_args!("{}@{:.3}:resized", duct.id, cut.station_m), 0.0);
         self.nodes[next].temperature_k = self.nodes[at].temperature_k;
-        let id = format!("{}:size@{:.3}", duct.id, cut.station_m);
+        let id = format_args!("{}:size@{:.3}", duct.id, cut.station_m);
         self.branch(id, at, next, Law::Loss { k, area_m2: small }, air, &duct.id);
         next
     }
 
     fn slot(&mut self, plan: &Plan, s: usize, at: usize, up: Option<usize>, after: Option<usize>) {
-        let place = self.places[s].clone();
+        // Nobody else asks for its name.
+        let id = std::mem::take(&mut self.places[s].id);
+        let place = &self.places[s];
         let row = &plan.slot_rows[place.row];
         let duct = &plan.ducts[place.duct];
         let zone = geometry::zone_at(plan, place.at).unwrap_or(0);
@@ -317,17 +330,10 @@ impl Builder {
             area_m2: row.slot_length_m(place.index) * row.width_m(place.index),
             duct_area_m2: geometry::section_at(duct, place.station_m).area_m2(),
         });
-        let branch = self.branch(&place.id, at, self.zones[zone], law, self.supply, &row.id);
+        let (row_index, index, on, station_m) = (place.row, place.index, place.duct, place.station_m);
+        let branch = self.branch(format_args!("{id}"), at, self.zones[zone], law, self.supply, &row.id);
         self.branches[branch].reads = [up, after];
-        self.slots.push(SlotSite {
-            id: place.id.clone(),
-            branch,
-            row: place.row,
-            index: place.index,
-            duct: place.duct,
-            zone,
-            station_m: place.station_m,
-        });
+        self.slots.push(SlotSite { id, branch, row: row_index, index, duct: on, zone, station_m });
     }
 
     /// Leakage of the half stretches around a cut, to the zone there or to outside.
@@ -342,7 +348,7 @@ impl Builder {
         let inside = plan.zones.iter().position(|zone| geometry::inside(&zone.outline, place));
         let to = inside.map_or(self.outside, |zone| self.zones[zone]);
         let law = Law::Leak(leakage::LeakLaw { conductance_m3_s: factor * surface });
-        let id = format!("{}:leak@{:.3}", duct.id, cut.station_m);
+        let id = format_args!("{}:leak@{:.3}", duct.id, cut.station_m);
         let branch = self.branch(id, at, to, law, air, &duct.id);
         self.leaks.push((branch, place));
     }

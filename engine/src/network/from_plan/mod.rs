@@ -19,6 +19,7 @@ use crate::plan::geometry::{self, Joint, Onto, SlotPlace};
 use crate::plan::{
     BladeDamper, Blades, Duct, DuctRole, Fan, Plan, Point, PressureBasis, SlotModel, SlotVelocity,
 };
+use core::fmt;
 
 /// Discharge coefficient of a slide plate over a wall opening (0.60…0.63; 0.611 by theory).
 pub const SLIDE_COEFFICIENT: f64 = 0.61;
@@ -93,10 +94,19 @@ pub struct Piece {
 
 /// Builds the network of a plan that passes [`crate::plan::check`].
 pub fn build(plan: &Plan) -> Result<Built, EngineError> {
+    build_as(plan, true)
+}
+
+/// The same network, its nodes and branches without names.
+pub(crate) fn build_nameless(plan: &Plan) -> Result<Built, EngineError> {
+    build_as(plan, false)
+}
+
+fn build_as(plan: &Plan, named: bool) -> Result<Built, EngineError> {
     crate::plan::check::check(plan)?;
     let joints = geometry::joints(plan);
     connected(plan, &joints)?;
-    let mut builder = Builder::new(plan);
+    let mut builder = Builder::new(plan, named);
     builder.heater(plan)?;
     builder.zones_and_openings(plan);
     builder.ducts(plan, &joints);
@@ -224,6 +234,8 @@ pub fn damper_fraction(duct: &Duct, blade: &BladeDamper, coefficient: f64) -> f6
 }
 
 struct Builder {
+    /// Whether nodes and branches have names: three thousand of them, for those who do not only want the answer.
+    named: bool,
     nodes: Vec<Node>,
     branches: Vec<Branch>,
     slots: Vec<SlotSite>,
@@ -246,11 +258,12 @@ struct Builder {
 }
 
 impl Builder {
-    fn new(plan: &Plan) -> Self {
+    fn new(plan: &Plan, named: bool) -> Self {
         let site_pa = site_pressure_pa(plan);
         let humidity = plan.site.oven_humidity_ratio;
         let air = |c: f64| Air::at(c, site_pa, humidity);
         let mut builder = Self {
+            named,
             nodes: vec![],
             branches: vec![],
             slots: vec![],
@@ -271,14 +284,18 @@ impl Builder {
             humidity,
             places: geometry::slot_places(plan),
         };
-        builder.outside = builder.node("outside", plan.site.ambient_c);
+        builder.outside = builder.node(format_args!("outside"), plan.site.ambient_c);
         builder.nodes[builder.outside].fixed_pressure_pa = Some(0.0);
         builder
     }
 
-    fn node(&mut self, id: impl Into<String>, temperature_c: f64) -> usize {
+    fn name(&self, id: fmt::Arguments) -> String {
+        if self.named { id.to_string() } else { String::new() }
+    }
+
+    fn node(&mut self, id: fmt::Arguments, temperature_c: f64) -> usize {
         self.nodes.push(Node {
-            id: id.into(),
+            id: self.name(id),
             fixed_pressure_pa: None,
             inflow_kg_s: 0.0,
             temperature_k: temperature_c + ZERO_CELSIUS_K,
@@ -289,7 +306,7 @@ impl Builder {
 
     fn branch(
         &mut self,
-        id: impl Into<String>,
+        id: fmt::Arguments,
         from: usize,
         to: usize,
         law: Law,
@@ -297,14 +314,14 @@ impl Builder {
         item: &str,
     ) -> usize {
         self.branches.push(Branch {
-            id: id.into(),
+            id: self.name(id),
             from,
             to,
             law,
             reads: [None; 2],
             density_kg_m3: air.density_kg_m3(),
             viscosity_pa_s: air.viscosity_pa_s(),
-            item: Some(item.to_owned()),
+            item: self.named.then(|| item.to_owned()),
         });
         self.branches.len() - 1
     }
@@ -319,27 +336,34 @@ impl Builder {
         })?;
         let supply = self.supply;
         let hot = heater.supply_temperature_c;
-        self.intake = self.node(format!("{id}:intake"), hot);
+        self.intake = self.node(format_args!("{id}:intake"), hot);
         let mut at = self.intake;
         for loss in &heater.fixed_losses {
-            let next = self.node(format!("{id}:after-{}", loss.id), hot);
+            let next = self.node(format_args!("{id}:after-{}", loss.id), hot);
             // Δp = drop·(ρ/ρ₀)·(Q/Q₀)² as a coefficient on unit area.
             let k = 2.0 * loss.present_drop_pa() / (loss.density_kg_m3 * loss.flow_m3_s * loss.flow_m3_s);
-            self.branch(&loss.id, at, next, Law::Loss { k, area_m2: 1.0 }, supply, &loss.id);
+            self.branch(
+                format_args!("{}", loss.id),
+                at,
+                next,
+                Law::Loss { k, area_m2: 1.0 },
+                supply,
+                &loss.id,
+            );
             at = next;
         }
-        let outlet = self.node(format!("{id}:fan-outlet"), hot);
-        self.discharge = self.node(format!("{id}:discharge"), hot);
-        self.fan = self.branch(format!("{id}:fan"), at, outlet, Law::Fan(curve), supply, id);
+        let outlet = self.node(format_args!("{id}:fan-outlet"), hot);
+        self.discharge = self.node(format_args!("{id}:discharge"), hot);
+        self.fan = self.branch(format_args!("{id}:fan"), at, outlet, Law::Fan(curve), supply, id);
         let outlet_area_m2 = f64::from(heater.fan.count) * heater.fan.outlet_area_m2;
         let dump = Law::Loss { k: 1.0 + heater.fan.system_effect, area_m2: outlet_area_m2 };
-        self.branch(format!("{id}:box"), outlet, self.discharge, dump, supply, id);
+        self.branch(format_args!("{id}:box"), outlet, self.discharge, dump, supply, id);
         Ok(())
     }
 
     fn zones_and_openings(&mut self, plan: &Plan) {
         for zone in &plan.zones {
-            let node = self.node(&zone.id, zone.set_temperature_c);
+            let node = self.node(format_args!("{}", zone.id), zone.set_temperature_c);
             // Plant air that leaks in leaves with the exhaust.
             self.nodes[node].inflow_kg_s += zone.leak_kg_s;
             self.zones.push(node);
@@ -358,7 +382,14 @@ impl Builder {
                 from_density: self.zone_air[zone].density_kg_m3(),
                 to_density: beyond.density_kg_m3(),
             });
-            let branch = self.branch(&door.id, self.zones[zone], to, law, self.zone_air[zone], &door.id);
+            let branch = self.branch(
+                format_args!("{}", door.id),
+                self.zones[zone],
+                to,
+                law,
+                self.zone_air[zone],
+                &door.id,
+            );
             self.openings.push(branch);
         }
         for exhaust in &plan.exhausts {
@@ -376,7 +407,14 @@ impl Builder {
                 area_m2: opening.width_m * opening.open_m,
             });
             let air = self.zone_air[zone];
-            let branch = self.branch(&opening.id, self.zones[zone], self.intake, law, air, &opening.id);
+            let branch = self.branch(
+                format_args!("{}", opening.id),
+                self.zones[zone],
+                self.intake,
+                law,
+                air,
+                &opening.id,
+            );
             self.returns[r] = Some(ReturnSite { branch, zone });
         }
     }

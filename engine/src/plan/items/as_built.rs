@@ -128,6 +128,8 @@ pub struct SlotReading {
     pub velocity_m_s: f64,
 }
 
+record!(strict SlotReading { slot, velocity_m_s } or {});
+
 /// What the air at the hung parts must keep to.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]

@@ -1,7 +1,7 @@
 //! The burner, and the house that burner and fan stand in.
 
 use super::{Extra, PanelBuildUp};
-use crate::plan::record::record;
+use crate::plan::record::{choice, record};
 use serde::{Deserialize, Serialize};
 
 /// The burner of the heater.
@@ -58,6 +58,8 @@ pub enum Fuel {
     /// Electric resistance: no products of combustion.
     Electric,
 }
+
+choice!(Fuel { NaturalGas = "natural_gas", Propane = "propane", Methane = "methane", Electric = "electric" });
 
 /// The house of burner and recirculation fan, outside the enclosure.
 #[derive(Clone, Debug, PartialEq, Serialize)]

@@ -1,7 +1,7 @@
 //! Ducts, their sections, bends and dampers.
 
 use super::{Extra, Point, load, one};
-use crate::plan::record::record;
+use crate::plan::record::{choice, record};
 use serde::{Deserialize, Serialize};
 
 /// What a duct carries.
@@ -17,6 +17,8 @@ pub enum DuctRole {
     /// From return openings back to the heater.
     Return,
 }
+
+choice!(DuctRole { Supply = "supply", Transfer = "transfer", Return = "return" });
 
 /// A duct drawn as a line of points; by convention air flows from the first to the last.
 ///
@@ -136,6 +138,8 @@ pub struct LeakageTest {
     pub pressure_pa: f64,
 }
 
+record!(strict LeakageTest { flow_m3_s, surface_m2, pressure_pa } or {});
+
 /// Tightness class of EN 12237 and EN 1507, A the leakiest.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
@@ -149,6 +153,8 @@ pub enum LeakageClass {
     /// 0.001 l/(s·m²) at 1 Pa.
     D,
 }
+
+choice!(LeakageClass { A = "A", B = "B", C = "C", D = "D" });
 
 impl LeakageClass {
     /// The class as a letter.
@@ -185,7 +191,7 @@ pub enum Section {
 #[derive(Clone, Copy, Debug, Default, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
-struct SectionFields {
+pub(in crate::plan) struct SectionFields {
     #[serde(skip_serializing_if = "Option::is_none")]
     width_m: Option<f64>,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -193,6 +199,8 @@ struct SectionFields {
     #[serde(skip_serializing_if = "Option::is_none")]
     diameter_m: Option<f64>,
 }
+
+record!(strict SectionFields as it is by default { width_m, height_m, diameter_m });
 
 impl TryFrom<SectionFields> for Section {
     type Error = &'static str;
@@ -258,6 +266,8 @@ pub struct SizeStep {
     pub section: Section,
 }
 
+record!(strict SizeStep { station_m, section } or {});
+
 /// How the bends of a duct are made.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
@@ -271,6 +281,8 @@ pub enum ElbowStyle {
     /// Rolled, centre-line radius 1.5 times the width.
     Radius,
 }
+
+choice!(ElbowStyle { Mitred = "mitred", Vaned = "vaned", Radius = "radius" });
 
 /// A blade damper in a duct, set by the travel of its blades.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -313,6 +325,8 @@ pub struct Modulation {
     pub most_percent: f64,
 }
 
+record!(strict Modulation { zone } or { least_percent, most_percent = fully() });
+
 fn fully() -> f64 {
     100.0
 }
@@ -328,3 +342,5 @@ pub enum Blades {
     /// All turn the same way; also a single blade.
     Parallel,
 }
+
+choice!(Blades { Opposed = "opposed", Parallel = "parallel" });

@@ -15,6 +15,8 @@ pub struct Point {
     pub y_m: f64,
 }
 
+record!(strict Point { x_m, y_m } or {});
+
 impl Point {
     /// The point (x, y), both in metres.
     pub const fn new(x_m: f64, y_m: f64) -> Self {
@@ -115,8 +117,11 @@ pub struct Zone {
     pub name: String,
     /// Corners of the zone's floor in order; the last joins the first.
     pub outline: Vec<Point>,
-    /// Temperature the zone is held at, °C.
+    /// Temperature the zone is held at, °C; in one that is not heated, about what it comes to.
     pub set_temperature_c: f64,
+    /// A vestibule: nothing blows into it and nothing holds it, its air is what parts, walls and openings make it.
+    #[serde(default, skip_serializing_if = "core::ops::Not::not")]
+    pub unheated: bool,
     /// Length of a bay along the conveyor, m; chosen by the heat balance when left out.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub bay_length_m: Option<f64>,
@@ -135,7 +140,7 @@ pub struct Zone {
     pub extra: Extra,
 }
 
-record!(Zone { id, outline, set_temperature_c } or { name, bay_length_m, exchange, other_loss_w_k, leak_kg_s });
+record!(Zone { id, outline, set_temperature_c } or { name, unheated, bay_length_m, exchange, other_loss_w_k, leak_kg_s });
 
 impl Zone {
     /// A zone held at `set_temperature_c`, with losses yet to be told.
@@ -145,6 +150,7 @@ impl Zone {
             name: String::new(),
             outline,
             set_temperature_c,
+            unheated: false,
             bay_length_m: None,
             exchange: None,
             other_loss_w_k: 0.0,
@@ -166,6 +172,8 @@ pub struct BayExchange {
     /// The most it could be, kg/s.
     pub high_kg_s: f64,
 }
+
+record!(strict BayExchange { kg_s, low_kg_s, high_kg_s } or {});
 
 /// An opening that parts pass through: from a zone to outside, or to another zone.
 #[derive(Clone, Debug, PartialEq, Serialize)]

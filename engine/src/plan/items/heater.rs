@@ -1,7 +1,7 @@
 //! Burner, fan and the losses in series with it.
 
 use super::{Burner, Extra, HeaterHouse, Point};
-use crate::plan::record::record;
+use crate::plan::record::{choice, record};
 use serde::{Deserialize, Serialize};
 
 /// Burner box and recirculation fan: draws at `intake`, blows at `discharge`.
@@ -114,6 +114,11 @@ pub enum Drive {
     },
 }
 
+choice!(Drive by "kind" {
+    Belt = "belt" { motor_speed_rpm } or { motor_pulley_m, fan_pulley_m },
+    Frequency = "frequency" { motor_speed_rpm, base_hz } or { set_hz }
+});
+
 fn standard_density() -> f64 {
     1.2
 }
@@ -146,6 +151,8 @@ pub struct FanPoint {
     pub shaft_power_w: Option<f64>,
 }
 
+record!(strict FanPoint { flow_m3_s, pressure_pa } or { shaft_power_w });
+
 /// Which pressure a fan curve gives.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
@@ -157,6 +164,8 @@ pub enum PressureBasis {
     /// Fan static pressure: total less the velocity pressure at the outlet.
     Static,
 }
+
+choice!(PressureBasis { Total = "total", Static = "static" });
 
 /// A loss known by one measured or catalogued point; follows the square of flow.
 #[derive(Clone, Debug, PartialEq, Serialize)]

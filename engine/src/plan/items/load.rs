@@ -1,7 +1,7 @@
 //! What the oven heats: parts, hangers and chain, and the coating that must cure on them.
 
 use super::Extra;
-use crate::plan::record::record;
+use crate::plan::record::{choice, record};
 use serde::{Deserialize, Serialize};
 
 /// What hangs on the conveyor: parts of several kinds, of which the lightest and the heaviest are judged.
@@ -105,6 +105,13 @@ pub enum Material {
     },
 }
 
+choice!(Material {
+    Steel = "steel",
+    StainlessSteel = "stainless_steel",
+    Aluminium = "aluminium",
+    Other = "other" { specific_heat_j_kgk, conductivity_w_mk, density_kg_m3 }
+});
+
 /// What a part is mostly made from.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
@@ -129,6 +136,8 @@ pub enum PartShape {
     },
 }
 
+choice!(PartShape { Sheet = "sheet" { thickness_m }, Bar = "bar" { diameter_m }, Tube = "tube" { diameter_m, wall_m } });
+
 /// Metal that goes along with the parts.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
@@ -143,6 +152,8 @@ pub struct Carried {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub entry_temperature_c: Option<f64>,
 }
+
+record!(strict Carried { kg_per_m } or { specific_heat_j_kgk = steel_heat(), entry_temperature_c });
 
 fn steel_heat() -> f64 {
     490.0
@@ -196,6 +207,8 @@ pub struct CurePoint {
     pub minutes: f64,
 }
 
+record!(strict CurePoint { temperature_c, minutes } or {});
+
 /// A flammable solvent brought into the oven.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
@@ -213,3 +226,5 @@ pub struct Solvent {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub specific_gravity: Option<f64>,
 }
+
+record!(strict Solvent { name, kg_s, lfl_percent, molar_mass_g_mol } or { specific_gravity });

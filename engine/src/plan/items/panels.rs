@@ -1,7 +1,7 @@
 //! What the box is built of: wall and roof panels, the floor on its slab, and room to grow.
 
 use super::{Extra, Material, load};
-use crate::plan::record::record;
+use crate::plan::record::{choice, record};
 use serde::{Deserialize, Serialize};
 
 /// Panel build-ups of the enclosure.
@@ -39,6 +39,8 @@ pub enum PanelBasis {
     /// The trade's published factor by thickness, which covers joints, doors and leakage.
     TradeFactor,
 }
+
+choice!(PanelBasis { ClearAndJoints = "clear_and_joints", TradeFactor = "trade_factor" });
 
 /// A sheet-metal panel filled with insulation.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -113,6 +115,8 @@ pub struct ConductivityPoint {
     pub conductivity_w_mk: f64,
 }
 
+record!(strict ConductivityPoint { temperature_c, conductivity_w_mk } or {});
+
 /// Webs of metal from skin to skin, side by side at one pitch.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
@@ -142,6 +146,8 @@ pub struct Joints {
     #[serde(default = "break_width")]
     pub break_width_m: f64,
 }
+
+record!(strict Joints { pitch_m } or { webs = two_webs(), web_thickness_m = web(), metal_percent = whole(), material, break_m, break_conductivity_w_mk = break_conductivity(), break_width_m = break_width() });
 
 impl Joints {
     /// Usual joints: two webs of 1.2 mm, slotted to a fifth of their metal.
@@ -244,6 +250,8 @@ pub struct FloorGap {
     pub upper_emissivity: f64,
 }
 
+record!(strict FloorGap { height_m } or { ventilation_m3_s, upper_emissivity = galvanised() });
+
 fn galvanised() -> f64 {
     0.26
 }
@@ -260,6 +268,8 @@ pub struct Slab {
     /// Thermal diffusivity, m²/s.
     pub diffusivity_m2_s: f64,
 }
+
+record!(strict Slab as it is by default { thickness_m, conductivity_w_mk, diffusivity_m2_s });
 
 impl Default for Slab {
     fn default() -> Self {

@@ -1,7 +1,7 @@
 //! Sensors, safety equipment, and findings a person has accepted.
 
 use super::{Extra, Point};
-use crate::plan::record::record;
+use crate::plan::record::{choice, record};
 use serde::{Deserialize, Serialize};
 
 /// A temperature sensor with its place.
@@ -52,6 +52,8 @@ pub enum SensorKind {
     /// It only shows.
     Reading,
 }
+
+choice!(SensorKind { Control = "control", Limit = "limit", Reading = "reading" });
 
 /// What the plan says about safety ventilation, purge, relief and interlocks.
 #[derive(Clone, Debug, Default, PartialEq, Serialize)]
@@ -117,6 +119,20 @@ pub enum SafetyDevice {
     ConveyorInterlock,
 }
 
+choice!(SafetyDevice {
+    RecirculationAirProving = "recirculation_air_proving",
+    ExhaustAirProving = "exhaust_air_proving",
+    CombustionAirProving = "combustion_air_proving",
+    ExcessTemperatureLimit = "excess_temperature_limit",
+    ShutOffValves = "shut_off_valves",
+    GasPressureSwitches = "gas_pressure_switches",
+    FlameSafeguard = "flame_safeguard",
+    PurgeTimer = "purge_timer",
+    ExhaustStop = "exhaust_stop",
+    PurgePositionProving = "purge_position_proving",
+    ConveyorInterlock = "conveyor_interlock"
+});
+
 impl SafetyDevice {
     /// All of them.
     pub const ALL: [Self; 11] = [
@@ -147,3 +163,5 @@ pub struct Accepted {
     /// Why it is accepted.
     pub reason: String,
 }
+
+record!(strict Accepted { finding, reason } or { item });

@@ -1,7 +1,7 @@
 //! Slots, returns, what the shop can cut, and which laws are used.
 
 use super::{Extra, Point, one};
-use crate::plan::record::record;
+use crate::plan::record::{choice, record};
 use serde::{Deserialize, Serialize};
 
 /// Which wall of the duct slots are cut in, looking from its first to its last point.
@@ -17,6 +17,8 @@ pub enum Face {
     /// The right side.
     Right,
 }
+
+choice!(Face { Top = "top", Left = "left", Right = "right" });
 
 /// Slots cut along one duct at a constant pitch.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -91,6 +93,16 @@ pub enum BuildStyle {
         slot_width_m: f64,
     },
 }
+
+choice!(BuildStyle by "style" {
+    SteppedWidths = "stepped_widths",
+    SteppedLengths = "stepped_lengths",
+    PunchedCount = "punched_count",
+    VariedPitch = "varied_pitch",
+    ContinuousTaper = "continuous_taper",
+    SteppedDuct = "stepped_duct",
+    AdjustableStrip = "adjustable_strip" { slot_width_m }
+});
 
 impl SlotRow {
     /// Equal slots in the top of a duct: `count` of `length_m` × `width_m`, `pitch_m` apart.
@@ -307,6 +319,8 @@ pub struct SpeedLimit {
     pub conveyor_m: Option<[f64; 2]>,
 }
 
+record!(strict SpeedLimit { max_discharge_m_s } or { zone, conveyor_m });
+
 fn is_default(style: &BuildStyle) -> bool {
     *style == BuildStyle::default()
 }
@@ -403,6 +417,14 @@ pub enum SlotModel {
     },
 }
 
+choice!(SlotModel by "law" {
+    CrossFlowSharp = "cross_flow_sharp",
+    CrossFlowFormed = "cross_flow_formed",
+    FreeStreamline = "free_streamline",
+    ConstantTotal = "constant_total" { cd },
+    ConstantStatic = "constant_static" { cd }
+});
+
 /// Which duct velocity a cross-flow slot law sees.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
@@ -414,3 +436,5 @@ pub enum SlotVelocity {
     /// The velocity before the slot.
     Upstream,
 }
+
+choice!(SlotVelocity { Mean = "mean", Upstream = "upstream" });
