@@ -52,7 +52,7 @@ struct Name {
 }
 
 /// Names at the level where their lines end, kept apart; at one level while an end moves a little.
-fn levelled(y: &Range<f64>, panel: (f64, f64), ends: &[f64], names: &mut Vec<Name>) {
+fn levelled(y: &Range<f64>, panel: (f64, f64), ends: &[f64], names: &mut [Name]) {
     let level = |v: f64| panel.1 - (v - y.start) / (y.end - y.start) * (panel.1 - panel.0);
     for (name, end) in names.iter_mut().zip(ends) {
         name.level_px = (level(*end) / APART_PX).round() * APART_PX;
