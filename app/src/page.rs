@@ -182,6 +182,7 @@ fn App(props: &AppProps) -> Html {
             if let Some(tabs) = tabs.borrow().as_ref() {
                 tabs.claim_again();
             }
+            store.take_over();
             keep(&store, &session, &dispatch);
         })
     };

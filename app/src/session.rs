@@ -418,6 +418,7 @@ impl Session {
         let mut plan = (*self.plan).clone();
         match edit::apply(&mut plan, &edit) {
             Ok(selection) => {
+                let told = edit::told(&self.plan, &plan, &edit);
                 if plan != *self.plan {
                     let before = self.plan.clone();
                     self.history.record(edit.label(), before);
@@ -428,7 +429,7 @@ impl Session {
                 }
                 // What was told was about the plan as it was.
                 self.offered = None;
-                self.notice = None;
+                self.notice = told.map(Notice::news);
                 self.report = None;
             }
             Err(error) => self.notice = Some(Notice::alert(error.to_string())),

@@ -60,8 +60,9 @@ impl Job {
     pub fn patience_ms(self) -> u32 {
         match self {
             Self::Analyse | Self::Follow => 10_000,
-            // From one word of progress to the next.
-            Self::Look(_) | Self::Ask(_) => 60_000,
+            Self::Look(_) => 60_000,
+            // From one word of progress to the next, on a slow machine; somebody may stop it sooner.
+            Self::Ask(_) => 600_000,
         }
     }
 }

@@ -1,11 +1,11 @@
-//! Tolerance, even out for P90, bench piece, coverage and alternatives: `cargo bench -p engine --bench as_built`.
+//! Even out by targets, tolerance, even out for P90, bench piece, coverage and alternatives: `cargo bench -p engine --bench as_built`.
 
 use divan::Bencher;
 use engine::analysis::analyse;
 use engine::coverage::coverage;
 use engine::design::{
-    Tolerance, ToleranceSettings, alternatives, even_out, even_out_p90, fit_bench_pieces, set_returns,
-    tolerance,
+    EvenTarget, Tolerance, ToleranceSettings, alternatives, even_out, even_out_p90, even_out_to,
+    fit_bench_pieces, set_returns, tolerance,
 };
 use engine::network::{Settings, Solver, from_plan};
 use engine::plan::{BenchPiece, Plan, SlotReading, file};
@@ -28,6 +28,20 @@ fn plan(name: &str) -> Plan {
 
 fn evened(name: &str) -> Plan {
     even_out(&plan(name)).expect("can be evened out").plan
+}
+
+/// With the load of the plan: heat and air in turn, twice.
+#[divan::bench]
+fn even_out_to_temperature(bencher: Bencher) {
+    let mut plan = plan("garden-gates");
+    plan.shop.max_width_m = 0.06;
+    bencher.bench_local(|| even_out_to(&plan, EvenTarget::Temperature));
+}
+
+#[divan::bench(args = PLANS)]
+fn even_out_per_metre(bencher: Bencher, name: &str) {
+    let plan = plan(name);
+    bencher.bench_local(|| even_out_to(&plan, EvenTarget::PerMetre));
 }
 
 /// To set against a sample.

@@ -195,7 +195,7 @@ fn a_target_for_p90_is_met_with_little_metal_or_its_reach_is_told() {
 
 #[test]
 fn three_alternatives_stand_and_none_beats_another() {
-    for name in [GATES, "fence-tunnel.evenrise.json", "lantern-box.evenrise.json"] {
+    for name in [GATES, "fence-tunnel.evenrise.json", "lantern-box.evenrise.json", DIFFICULT] {
         let found = alternatives(&with_returns(name), FEW).expect("a search");
         assert_eq!(found.alternatives.len(), 3, "{name}");
         for one in &found.alternatives {

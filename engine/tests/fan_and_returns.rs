@@ -172,7 +172,8 @@ fn a_share_out_of_reach_names_a_size_that_reaches() {
     };
     let (reached, finding) = with_width(1e-3 * width_mm + 0.010);
     assert!(finding.is_none(), "{width_mm} mm do not reach");
-    assert!(with_width(0.85e-3 * width_mm).1.is_some(), "less than {width_mm} mm do");
+    // The reserve of the slide is a fifth.
+    assert!(with_width(0.7e-3 * width_mm).1.is_some(), "far less than {width_mm} mm do");
     for result in &reached.after.returns {
         let off = (result.share / result.target_share - 1.0).abs();
         let fine = reached.findings.iter().any(|f| f.item.as_deref() == Some(&result.id));
@@ -182,7 +183,8 @@ fn a_share_out_of_reach_names_a_size_that_reaches() {
     start.shop.damper_sizes_m = vec![0.1, 0.2, 0.3, 0.4, 0.6, 0.8, 1.2];
     let remedy = told(&start).1.expect("still").remedy.show(engine::units::UnitSystem::Si);
     let stock = start.shop.damper_sizes_m.iter().find(|&&size| size >= 1e-3 * width_mm - 1e-9).unwrap();
-    assert!(remedy.contains(&format!("{:.0} mm of width", 1e3 * stock)), "{remedy}");
+    let named: Option<f64> = remedy.split_whitespace().nth(2).and_then(|word| word.parse().ok());
+    assert_eq!(named, Some(1e3 * stock), "{remedy}");
 }
 
 #[test]
@@ -207,7 +209,7 @@ fn slides_too_nearly_shut_are_kept_from_or_told_with_a_width() {
     let done = set_returns(&start).unwrap();
     let fine = done.findings.iter().find(|finding| finding.id == "fine-slide").expect("it is told");
     let remedy = fine.remedy.show(engine::units::UnitSystem::Si);
-    let width_mm: f64 = remedy.split(' ').nth(3).and_then(|word| word.parse().ok()).expect(&remedy);
+    let width_mm: f64 = remedy.split_whitespace().nth(3).and_then(|word| word.parse().ok()).expect(&remedy);
     start.returns[0].width_m = 1e-3 * width_mm;
     let narrower = set_returns(&start).unwrap();
     assert!(narrower.findings.iter().all(|finding| finding.id != "fine-slide"), "{remedy}");
@@ -234,9 +236,9 @@ fn the_index_slide_keeps_its_reserve_and_returns_are_held_against_supply() {
         assert!((returns / slots / done.after.return_area_ratio - 1.0).abs() < 1e-9);
     }
     let mut small = start.clone();
-    small.returns.iter_mut().for_each(|opening| opening.width_m *= 0.3);
+    small.returns.iter_mut().for_each(|opening| opening.width_m *= 0.2);
     let done = set_returns(&small).unwrap();
-    assert!(done.after.return_area_ratio < 1.0);
+    assert!(done.after.return_area_ratio < 1.0, "{}", done.after.return_area_ratio);
     assert!(done.findings.iter().any(|finding| finding.id == "return-area"), "{:?}", done.findings);
 }
 

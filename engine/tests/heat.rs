@@ -426,7 +426,7 @@ fn the_two_zones_are_held_by_burner_and_damper() {
     assert_eq!(held, ["transfer", "burner", "", ""], "vestibules are held by nothing");
     let damper = &found.dampers[0];
     assert!(damper.holds && (15.0..100.0).contains(&damper.open_percent), "{damper:?}");
-    assert!((0.3..0.7).contains(&damper.authority), "{damper:?}");
+    assert!((0.18..0.7).contains(&damper.authority), "{damper:?}");
     // Set to that travel by hand, the air solved with its law gives the same zone.
     let mut by_hand = gates();
     let blade = by_hand.ducts[1].damper.as_mut().unwrap();
@@ -588,9 +588,10 @@ fn nonsense_gets_a_finding_and_never_a_number_that_is_none() {
         "slowest_m_s",
         "cure_index",
         "cure_c",
-        "seconds",
-        "over_baked_at_m",
         "cured_at_m",
+        "over_baked_at_m",
+        "equivalent_s",
+        "seconds",
     ];
     for (wanted, change) in cases {
         let mut plan = gates();
@@ -653,7 +654,7 @@ fn travel_of_the_damper_tells_its_useful_range() {
     // In a frame as large as its duct it would have little say.
     let mut wide = plan.clone();
     wide.ducts[1].damper.as_mut().unwrap().size = None;
-    assert!(heat(&wide).dampers[0].authority < 0.25 * found.dampers[0].authority);
+    assert!(heat(&wide).dampers[0].authority < 0.5 * found.dampers[0].authority);
 }
 
 #[test]
@@ -764,4 +765,19 @@ fn a_part_is_cured_on_its_way_just_when_its_schedule_is_done() {
         "index {index:.2}, cured at {:?}, equivalent {:?} s at {:.0} °C",
         part.cured_at_m, part.equivalent_s, part.peak_c
     );
+}
+
+#[test]
+fn where_the_curve_of_a_damper_crosses_the_set_temperature_a_travel_holds_it() {
+    // As opened, with its slides not set.
+    for picture in damper_travel(&gates()).expect("there is a load") {
+        let curves: [(Option<f64>, fn(&engine::heat::travel::TravelPoint) -> Option<f64>); 2] =
+            [(picture.idle_percent, |p| p.idle_c), (picture.loaded_percent, |p| p.loaded_c)];
+        for (percent, of) in curves {
+            let zones: Vec<f64> = picture.points.iter().filter_map(of).collect();
+            let (least, most) = (zones[0], zones[zones.len() - 1]);
+            let crosses = (least..=most).contains(&picture.set_c);
+            assert_eq!(percent.is_some(), crosses, "{percent:?} of {zones:?}");
+        }
+    }
 }

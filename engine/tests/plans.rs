@@ -284,7 +284,8 @@ fn leaks_lose_air_and_curtains_stop_exchange() {
     let mut curtained = plan(GATES);
     curtained.openings.iter_mut().for_each(|opening| opening.curtain_effectiveness = Some(0.7));
     let less = converged(&curtained);
-    for (open, held) in tight.openings.iter().zip(&less.openings) {
+    // What one zone has too much passes to the other whatever stops exchange.
+    for (open, held) in tight.openings.iter().zip(&less.openings).filter(|(open, _)| open.id != "pass") {
         assert!(held.out_kg_s < 0.5 * open.out_kg_s, "{}", open.id);
     }
 }

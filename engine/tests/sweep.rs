@@ -91,8 +91,8 @@ fn numbers(plan: &Value) -> Vec<Place> {
 
 /// Whether what is printed holds a number that is none.
 fn has_no_number(printed: &str) -> bool {
-    let words = printed.split(|c: char| !(c.is_alphanumeric() || c == '_' || c == '"'));
-    words.into_iter().any(|word| matches!(word, "NaN" | "inf"))
+    let mut words = printed.split(|c: char| !(c.is_alphanumeric() || c == '_' || c == '"'));
+    words.any(|word| matches!(word, "NaN" | "inf"))
 }
 
 /// What went wrong with one change, if anything.
@@ -256,6 +256,7 @@ fn sweep(name: &str, values: &[f64], ask: Ask) -> Vec<String> {
             if let Some(changed) = changed {
                 ask_all(&mut watch, &changed, ask);
             }
+            watch.wrong.iter().for_each(|line| println!("{line}"));
             wrong.append(&mut watch.wrong);
         }
     }

@@ -52,15 +52,14 @@ fn a_plan_without_load_has_no_heat_to_go_by() {
     assert!(said.starts_with("load") && said.contains("enter what the oven heats"), "{said}");
 }
 
-/// A row that already has lengths, stations and shares of its own is evened out to them in every style, and what the style
-/// does not use is left out.
+/// A row that already has lengths, stations and shares of its own is evened out to them in every style of single slots;
+/// where all slots are alike their lengths are left out.
 #[test]
-fn rows_with_lists_of_their_own_are_evened_out_in_every_style() {
+fn rows_with_lists_of_their_own_are_evened_out_in_each_style_of_single_slots() {
     let styles = [
         BuildStyle::SteppedWidths,
         BuildStyle::SteppedLengths,
         BuildStyle::VariedPitch,
-        BuildStyle::ContinuousTaper,
         BuildStyle::AdjustableStrip { slot_width_m: 0.040 },
     ];
     for style in styles {

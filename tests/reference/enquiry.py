@@ -9,9 +9,9 @@ import ht
 from CoolProp.CoolProp import HAPropsSI, PropsSI
 from scipy.constants import sigma
 from scipy.integrate import solve_ivp
+from scipy.optimize import brentq
 
 import openings
-from scipy.optimize import brentq
 
 CASE = Path(__file__).resolve().parent.parent / "outside" / "cases" / "enquiry.evenrise.json"
 ZERO_CELSIUS, ATMOSPHERE = 273.15, 101325.0

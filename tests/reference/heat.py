@@ -124,7 +124,7 @@ def door(row):
 
 
 def moist(row):
-    if row["law"] == "way::wet_bulb_c":
+    if row["law"] == "water::wet_bulb_c":
         t, w = number(row, "t_c") + ZERO_CELSIUS, number(row, "w")
         return HAPropsSI("Twb", "T", t, "P", 101325.0, "W", w) - ZERO_CELSIUS
     hot, cold, w = number(row, "t_c") + ZERO_CELSIUS, number(row, "t0_c") + ZERO_CELSIUS, number(row, "w")

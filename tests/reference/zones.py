@@ -4,14 +4,12 @@ Every zone is well mixed; parts leave with a given effectiveness and pass the se
 both in proportion to their air, and plant air replaces it at the heater.
 """
 
-import functools
 import math
 
 from CoolProp.CoolProp import PropsSI
 from scipy.optimize import brentq, fsolve
 
 
-@functools.cache
 def enthalpy(celsius):
     return PropsSI("H", "T", celsius + 273.15, "P", 101325.0, "Air")
 
@@ -43,10 +41,9 @@ def both(row):
     def left(x):
         supply, t2 = x
         _, in_second, in_first = parts(t2)
-        h = enthalpy.__wrapped__
         return [
-            m1 * (h(supply) - h(first)) - number(row, "loss1_w_k") * (first - plant) - in_first,
-            m2 * (h(supply) - h(t2)) - number(row, "loss2_w_k") * (t2 - plant) - in_second - number(row, "water_w"),
+            m1 * (enthalpy(supply) - enthalpy(first)) - number(row, "loss1_w_k") * (first - plant) - in_first,
+            m2 * (enthalpy(supply) - enthalpy(t2)) - number(row, "loss2_w_k") * (t2 - plant) - in_second - number(row, "water_w"),
         ]
 
     supply, t2 = fsolve(left, [first + 35.0, 0.6 * first], xtol=1e-13)

@@ -155,6 +155,8 @@ fn copy_files(from: &Path, to: &Path) -> Result<()> {
         if entry.file_type()?.is_dir() {
             fs::create_dir_all(&target)?;
             copy_files(&entry.path(), &target)?;
+        } else if target.extension().is_some_and(|ending| ending == "css") {
+            fs::write(target, lean(&fs::read_to_string(entry.path())?))?;
         } else {
             fs::copy(entry.path(), target)?;
         }
@@ -162,9 +164,25 @@ fn copy_files(from: &Path, to: &Path) -> Result<()> {
     Ok(())
 }
 
+/// A style sheet without comments, indentation and empty lines.
+fn lean(sheet: &str) -> String {
+    let mut parts = sheet.split("/*");
+    let first = parts.next().unwrap_or_default();
+    let rules = parts.map(|part| part.split_once("*/").map_or("", |(_, rules)| rules));
+    let text: String = std::iter::once(first).chain(rules).collect();
+    let lines = text.lines().map(str::trim).filter(|line| !line.is_empty());
+    lines.collect::<Vec<_>>().join("\n")
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_style_sheet_keeps_its_rules_alone() {
+        let sheet = "/* Why. */\n\na,\nb {\n  color: red; /* red */\n  margin: 0 auto;\n}\n";
+        assert_eq!(lean(sheet), "a,\nb {\ncolor: red;\nmargin: 0 auto;\n}");
+    }
 
     #[test]
     fn imports_get_numbers_of_the_same_length_in_both_files() {

@@ -100,6 +100,10 @@ fn drawing(session: &Session, status: &Status, dispatch: &Callback<Command>, lin
             <label key="typed">{ label }
                 <input type="text" class="typed" autocomplete="off" data-testid="draw-typed" value={status.typed.clone()} {oninput} {onkeydown} />
             </label>
+            if let Some(any_angle) = status.any_angle {
+                <button key="angle" type="button" aria-label="Any angle" aria-pressed={any_angle.to_string()} data-testid="draw-angle"
+                    title="Any angle (F, or hold Alt); a typed length may say it: 3.5 at 30" onclick={link.callback(|_: MouseEvent| Msg::Press(Key::Char('f')))}>{ "∠" }<span class="wide">{ "Any angle" }</span></button>
+            }
             <span key="ways" class="ways" role="group" aria-label="Direction">
                 { press("←", "To the left", "draw-left", Key::Left, false) }
                 { press("↑", "Up", "draw-up", Key::Up, false) }

@@ -112,8 +112,13 @@ impl Board {
         });
         let system = SystemTheme::watch({
             let inner = Rc::clone(&inner);
-            move || {
-                inner.borrow_mut().palette = None;
+            move |paper| {
+                if let Ok(mut inner) = inner.try_borrow_mut() {
+                    inner.palette = None;
+                    if paper {
+                        inner.paint();
+                    }
+                }
                 request(&inner);
             }
         });
@@ -369,6 +374,9 @@ fn request(inner: &Rc<RefCell<Inner>>) {
 /// Lets the tools act on a gesture, then sends their commands on with nothing borrowed.
 fn act(inner: &Rc<RefCell<Inner>>, event: &Event, gesture: Gesture) {
     let handled = perform(inner, |inner| {
+        if let Some(event) = event.dyn_ref::<PointerEvent>() {
+            inner.tools.hold_alt(event.alt_key());
+        }
         let gesture = inner.steadied(event, gesture);
         Some(inner.gesture(gesture))
     });

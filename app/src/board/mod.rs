@@ -224,6 +224,9 @@ fn bay_words(units: engine::units::UnitSystem) -> String {
 fn hint(session: &Session) -> &'static str {
     let Some(id) = session.selection.as_deref() else {
         return match session.view.tool {
+            _ if session.plan.enclosure.outline.is_empty() => {
+                "Nothing is drawn yet: take the outline (O) and place its corners, or press Add enclosure"
+            }
             Tool::Pan => "Drag the picture · wheel or pinch to zoom",
             _ => "Click to select · drag the floor to pan, with Shift a box · wheel or pinch to zoom",
         };

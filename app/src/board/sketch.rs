@@ -29,12 +29,15 @@ pub fn drawing(plan: Rc<Plan>, units: UnitSystem, marked: Vec<String>, over: Vec
         };
         let mut painter = Painter::new(&context, palette, look, size);
         for mut shape in scene(source).shapes {
-            if matches!(shape.form, Form::Text(_)) {
+            let of = shape.item.as_deref();
+            let is_sensor = of.is_some_and(|id| plan.sensors.iter().any(|sensor| sensor.id == id));
+            if is_sensor || matches!(shape.form, Form::Text(_) | Form::Dot { .. }) {
                 continue;
             }
-            let is_marked = shape.item.as_deref().is_some_and(|id| marked.iter().any(|other| other == id));
-            if let Some(stroke) = shape.stroke.as_mut().filter(|_| is_marked) {
-                stroke.tone = Tone::Accent;
+            let is_marked = of.is_some_and(|id| marked.iter().any(|other| other == id));
+            if let Some(stroke) = &mut shape.stroke {
+                stroke.width_px *= 0.7;
+                stroke.tone = if is_marked { Tone::Accent } else { stroke.tone };
             }
             painter.shape(&shape);
         }

@@ -94,6 +94,7 @@ pub fn card(form: &Form, id: &str) -> Html {
             { sleeves(form, duct) }
             <h3>{ "Blade damper" }</h3>
             { damper(form, duct) }
+            { super::heat::duct(form, id) }
             <p class="buttons">{ for on_it.into_iter().flatten() }</p>
         </>
     }
@@ -207,6 +208,7 @@ pub fn damper(form: &Form, duct: &Duct) -> Html {
                 form.choice("Size", "damper-size", &damper.size, sizes, edit(id, DuctEdit::DamperSize)),
             ]) }
             { for own }
+            { super::heat::modulation(form, id) }
             <p class="buttons">{ form.button("Remove damper", "remove-damper", has(false)) }</p>
         </>
     }

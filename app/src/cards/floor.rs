@@ -254,7 +254,7 @@ pub fn opening_fields(form: &Form, opening: &Opening) -> Vec<Field> {
 /// The card of an opening.
 pub fn opening_card(form: &Form, id: &str) -> Html {
     let Some(opening) = form.plan().openings.iter().find(|item| item.id == id) else { return gone(id) };
-    html! { <>{ stacked(opening_fields(form, opening)) }{ findings_of(form, id) }</> }
+    html! { <>{ stacked(opening_fields(form, opening)) }{ super::heat::opening(form, id) }{ findings_of(form, id) }</> }
 }
 
 /// The card of the conveyor.

@@ -5,11 +5,11 @@ use super::{findings_of, gone, zone_options};
 use crate::edit::{Edit, NewItem};
 use crate::fields::{Form, stacked};
 use crate::settings::tables::{
-    BURNER, CARRIED, COATING, CONDUCTIVITY, CURE_POINTS, DEVICES, ENQUIRY_AIR, ENQUIRY_LINE, ENQUIRY_ROOM,
-    EXCHANGE, FLOOR, GAP, GROWTH, HOUSE, JOINTS, LOAD, PANEL, PANEL_BASIS, PARTS, SAFETY, SENSOR, SOLVENTS,
-    ZONE_HEAT,
+    BURNER, CARRIED, COATING, CONDUCTIVITY, CURE_POINTS, DEVICES, DUCT_HEAT, ENQUIRY_AIR, ENQUIRY_LINE,
+    ENQUIRY_ROOM, EXCHANGE, FLOOR, GAP, GROWTH, HOUSE, JOINTS, LEAKAGE_TEST, LOAD, MODULATION, OPENING_HEAT,
+    PANEL, PANEL_BASIS, PARTS, SAFETY, SENSOR, SOLVENTS, ZONE_HEAT,
 };
-use crate::settings::{begin, devices, group, list};
+use crate::settings::{begin, devices, group, list, list_at};
 use engine::plan::{Plan, Sensor, SensorKind};
 use engine::units::{Kind, show};
 use serde_json::json;
@@ -122,6 +122,7 @@ fn panel(form: &Form, what: &'static str, path: &'static str, teach: &'static st
                     "Without joints the panel is clear wool. Metal that ties the skins together can lose more than the panel itself.",
                     "Add joints", "{\"pitch_m\":0.6}"),
                     || group(form, "joints", &joints, JOINTS)) }
+                { list_at(form, &CONDUCTIVITY, &format!("{path}/conductivity_points"), &|_, _| html! {}) }
             </>
         }
     })
@@ -136,9 +137,6 @@ pub fn panels(form: &Form) -> Html {
                 { group(form, "panels", "/enclosure/panels", PANEL_BASIS) }
                 <h4>{ "Wall" }</h4>
                 { panel(form, "wall panels", "/enclosure/panels/wall", "No wall panel yet: without it no heat is lost through walls and roof, and nothing is said of how hot they are to touch.") }
-                if form.plan().enclosure.panels.as_ref().is_some_and(|panels| panels.wall.is_some()) {
-                    { list(form, &CONDUCTIVITY) }
-                }
                 <h4>{ "Roof" }</h4>
                 { panel(form, "roof panels", "/enclosure/panels/roof", "The roof is taken as the wall.") }
             </Fold>
@@ -168,6 +166,54 @@ pub fn panels(form: &Form) -> Html {
             </Fold>
         </>
     }
+}
+
+/// What a duct has for its heat balance, and what its leakage test read.
+pub fn duct(form: &Form, id: &str) -> Html {
+    let Some(index) = form.plan().ducts.iter().position(|duct| duct.id == id) else { return html! {} };
+    let base = format!("/ducts/{index}");
+    let test = format!("{base}/leakage_test");
+    html! {
+        <Fold title="Insulation and leakage test" testid="fold-duct">
+            { group(form, "insulation", &base, DUCT_HEAT) }
+            { begin(form, "leakage test", &test, (
+                "A tested duct leaks what the test read; until then its class of seams is taken.",
+                "Enter a leakage test", "{\"flow_m3_s\":0.01,\"surface_m2\":10.0,\"pressure_pa\":400.0}"),
+                || group(form, "leakage test", &test, LEAKAGE_TEST)) }
+        </Fold>
+    }
+}
+
+/// The zone whose temperature a duct's damper holds, and how far it may go for it.
+pub fn modulation(form: &Form, id: &str) -> Html {
+    let Some(index) = form.plan().ducts.iter().position(|duct| duct.id == id) else { return html! {} };
+    let zones = zone_options(form);
+    let Some((first, _)) = zones.first() else { return html! {} };
+    let path = format!("/ducts/{index}/damper/modulation");
+    let there = form.plan().ducts[index].damper.as_ref().and_then(|damper| damper.modulation.as_ref());
+    let begun = json!({ "zone": first });
+    let Some(modulation) = there else {
+        let edit = Edit::Set { what: "modulation", path, value: Some(begun) };
+        return html! {
+            <>
+                <p class="teach">{ "It stands where it is set. A damper with a drive can hold a zone's temperature instead." }</p>
+                <p class="buttons">{ form.button("Hold a zone with it", "begin-modulation", edit) }</p>
+            </>
+        };
+    };
+    let zone = format!("{path}/zone");
+    let mut fields = vec![form.choice("Holds", "modulation-zone", &modulation.zone, zones, move |id| {
+        Edit::Set { what: "modulation", path: zone.clone(), value: Some(id.into()) }
+    })];
+    fields.extend(crate::settings::fields(form, "modulation", &path, MODULATION));
+    let drop = Edit::Set { what: "modulation", path, value: None };
+    html! { <>{ stacked(fields) }<p class="buttons">{ form.button("Leave it where it is set", "drop-modulation", drop) }</p></> }
+}
+
+/// An opening's air curtain.
+pub fn opening(form: &Form, id: &str) -> Html {
+    let Some(index) = form.plan().openings.iter().position(|item| item.id == id) else { return html! {} };
+    group(form, "air curtain", &format!("/openings/{index}"), OPENING_HEAT)
 }
 
 /// What a zone has for its heat balance.

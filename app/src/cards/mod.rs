@@ -6,6 +6,7 @@ pub mod fold;
 pub mod heat;
 pub mod heater;
 pub mod returns;
+pub mod shop;
 pub mod shop_file;
 pub mod slots;
 

@@ -1,10 +1,10 @@
-//! Slot rows, their slots, the shop record and the slot law.
+//! Slot rows and their slots.
 
 use super::{duct_options, findings_of, gone};
 use crate::command::Command;
-use crate::edit::{Edit, ModelsEdit, SlotRowEdit};
+use crate::edit::{Each, Edit, SlotRowEdit};
 use crate::fields::{Field, Form, stacked};
-use engine::plan::{DuctRole, Face, SlotModel, SlotRow, SlotVelocity};
+use engine::plan::{DuctRole, Face, SlotRow};
 use engine::units::{Kind, show};
 use std::ops::RangeInclusive;
 use yew::prelude::*;
@@ -33,12 +33,18 @@ pub fn fields(form: &Form, row: &SlotRow) -> Vec<Field> {
             0.0..=1.0,
             edit(id, SlotRowEdit::AllWidths),
         ),
-        each => {
-            let (low, high) = each.iter().fold((f64::INFINITY, 0.0_f64), |(l, h), &w| (l.min(w), h.max(w)));
-            let low_text = show(low, Kind::ShopLength, form.units());
-            let text = format!("{low_text} to {}", show(high, Kind::ShopLength, form.units()));
-            form.shown("Slot widths", "widths", text, None)
-        }
+        each => form.shown("Slot widths", "widths", from_to(form, each), None),
+    };
+    let lengths = match row.lengths_m.as_slice() {
+        [] => form.quantity(
+            "Slot length",
+            "length",
+            Kind::ShopLength,
+            row.length_m,
+            0.001..=10.0,
+            edit(id, SlotRowEdit::Length),
+        ),
+        each => form.shown("Slot lengths", "lengths", from_to(form, each), None),
     };
     vec![
         form.choice("Cut in", "duct", &row.duct, ducts, edit(id, SlotRowEdit::Duct)),
@@ -60,14 +66,7 @@ pub fn fields(form: &Form, row: &SlotRow) -> Vec<Field> {
             edit(id, SlotRowEdit::Pitch),
         ),
         form.count("Slots", "count", row.count, 1..=5000, edit(id, SlotRowEdit::Count)),
-        form.quantity(
-            "Slot length",
-            "length",
-            Kind::ShopLength,
-            row.length_m,
-            0.001..=10.0,
-            edit(id, SlotRowEdit::Length),
-        ),
+        lengths,
         widths,
         form.quantity(
             "Weight",
@@ -91,6 +90,48 @@ pub fn fields(form: &Form, row: &SlotRow) -> Vec<Field> {
     ]
 }
 
+/// The least and the largest of `each`.
+fn from_to(form: &Form, each: &[f64]) -> String {
+    let (low, high) = each.iter().fold((f64::INFINITY, 0.0_f64), |(l, h), &w| (l.min(w), h.max(w)));
+    let text = |v| show(v, Kind::ShopLength, form.units());
+    format!("{} to {}", text(low), text(high))
+}
+
+/// What a slot can have of its own, with its name, its test's name and what it measures.
+const OWN: [(Each, &str, &str, Kind); 3] = [
+    (Each::Length, "Length", "length", Kind::ShopLength),
+    (Each::Station, "Place", "station", Kind::Length),
+    (Each::Share, "Share", "share", Kind::Number),
+];
+
+/// What one slot may have: a place between its neighbours, within the row's stretch.
+fn bounds(row: &SlotRow, slot: usize, each: Each) -> RangeInclusive<f64> {
+    const STEP: f64 = 1e-4;
+    match each {
+        Each::Length => 0.001..=10.0,
+        Each::Share => 0.001..=1000.0,
+        Each::Station => {
+            let [start, end] = row.stretch_m();
+            let before = slot.checked_sub(1).map_or(start, |k| row.station_m(k));
+            let after = if slot + 1 < row.count as usize { row.station_m(slot + 1) } else { end };
+            before + STEP..=after - STEP
+        }
+    }
+}
+
+/// The control for what a slot has of its own.
+fn own(
+    form: &Form,
+    row: &SlotRow,
+    slot: usize,
+    (each, name, testid, kind): (Each, &str, &str, Kind),
+) -> Html {
+    let label = format!("Slot {}, {}", slot + 1, name.to_lowercase());
+    let (testid, value) = (format!("slot-{}-{testid}", slot + 1), each.value(row, slot));
+    let make = edit(&row.id, move |to| SlotRowEdit::One { slot, each, to });
+    form.number(&label, &testid, kind, value, bounds(row, slot, each), make)
+}
+
 /// The card of a row with its slots; `chosen` is the slot that is selected.
 pub fn row_card(form: &Form, id: &str, chosen: Option<usize>) -> Html {
     let Some(row) = form.plan().slot_rows.iter().find(|row| row.id == id) else { return gone(id) };
@@ -98,6 +139,12 @@ pub fn row_card(form: &Form, id: &str, chosen: Option<usize>) -> Html {
     let level = row.widths_m.iter().sum::<f64>() / row.widths_m.len().max(1) as f64;
     let step = form.plan().shop.width_increment_m;
     let level = if step > 0.0 { (level / step).round() * step } else { level };
+    let length = show(row.length_m, Kind::ShopLength, form.units());
+    let alike = [
+        (Each::Length, format!("One length for all: {length}"), "alike-length"),
+        (Each::Station, "All at the pitch".to_owned(), "alike-station"),
+        (Each::Share, "Equal shares".to_owned(), "alike-share"),
+    ];
     html! {
         <>
             if let Some(slot) = chosen {
@@ -106,12 +153,15 @@ pub fn row_card(form: &Form, id: &str, chosen: Option<usize>) -> Html {
             }
             <div key="row">{ stacked(fields(form, row)) }</div>
             <div key="made">{ crate::studies::settings::row(form, id) }</div>
-            if !uniform {
-                <p class="buttons" key="level">
+            <p class="buttons" key="level">
+                if !uniform {
                     { form.button(format!("One width for all: {}", show(level, Kind::ShopLength, form.units())), "level",
                         Edit::SlotRow { id: id.to_owned(), edit: SlotRowEdit::AllWidths(level) }) }
-                </p>
-            }
+                }
+                { for alike.into_iter().filter(|(each, ..)| !each.of(row).is_empty()).map(|(each, text, testid)| {
+                    form.button(text, testid, Edit::SlotRow { id: id.to_owned(), edit: SlotRowEdit::Alike(each) })
+                }) }
+            </p>
             <div key="findings">{ findings_of(form, id) }</div>
             <h3 key="title">{ "Slots" }</h3>
             <div key="slots" class="scroll">{ slot_table(form, row, chosen) }</div>
@@ -128,6 +178,11 @@ fn slot_fields(form: &Form, row: &SlotRow, slot: usize) -> Html {
         0.0..=1.0,
         edit(&row.id, move |width_m| SlotRowEdit::Width { slot, width_m }),
     )];
+    fields.extend(OWN.map(|(each, label, testid, kind)| {
+        let make = edit(&row.id, move |to| SlotRowEdit::One { slot, each, to });
+        let (value, bounds) = (each.value(row, slot), bounds(row, slot, each));
+        form.quantity(label, &format!("slot-{testid}"), kind, value, bounds, make)
+    }));
     let id = row.slot_id(slot);
     if let Some(found) = form.session.analysis.as_ref().and_then(|a| a.slots.iter().find(|s| s.id == id)) {
         let units = form.units();
@@ -196,6 +251,7 @@ fn slot_table(form: &Form, row: &SlotRow, chosen: Option<usize>) -> Html {
         .as_ref()
         .map(|a| a.slots.iter().filter(|slot| slot.id.starts_with(&first)).collect())
         .unwrap_or_default();
+    let own_columns: Vec<_> = OWN.into_iter().filter(|(each, ..)| !each.of(row).is_empty()).collect();
     let rows = (0..row.count as usize).map(|slot| {
         let width = form.number(
             &format!("Slot {}, width", slot + 1),
@@ -211,6 +267,7 @@ fn slot_table(form: &Form, row: &SlotRow, chosen: Option<usize>) -> Html {
             <tr key={slot} class={classes!((chosen == Some(slot)).then_some("chosen"))}>
                 <th scope="row">{ slot + 1 }</th>
                 <td>{ width }</td>
+                { for own_columns.iter().map(|column| html! { <td>{ own(form, row, slot, *column) }</td> }) }
                 <td class="figure">{ result.map(|found| show(found.mass_flow_kg_s, Kind::MassFlow, units)) }</td>
                 <td class={classes!("figure", off.map(tint))}>{ off.map(signed_percent) }</td>
             </tr>
@@ -218,7 +275,7 @@ fn slot_table(form: &Form, row: &SlotRow, chosen: Option<usize>) -> Html {
     });
     html! {
         <table class="grid compact" data-testid="slot-table">
-            <thead><tr><th scope="col">{ "No." }</th><th scope="col">{ "Width" }</th><th scope="col">{ "Discharge" }</th><th scope="col">{ "Off target" }</th></tr></thead>
+            <thead><tr><th scope="col">{ "No." }</th><th scope="col">{ "Width" }</th>{ for own_columns.iter().map(|column| html! { <th scope="col">{ column.1 }</th> }) }<th scope="col">{ "Discharge" }</th><th scope="col">{ "Off target" }</th></tr></thead>
             <tbody>{ for rows }</tbody>
         </table>
     }
@@ -231,95 +288,4 @@ pub fn tint(percent: f64) -> &'static str {
         p if p < -5.0 => "under",
         _ => "even",
     }
-}
-
-/// Name, name for tests, key in the file, what it measures, value and range of a figure.
-type Figure = (&'static str, &'static str, &'static str, Kind, f64, RangeInclusive<f64>);
-
-/// What this shop can cut and set.
-pub fn shop_fields(form: &Form) -> Vec<Field> {
-    let shop = &form.plan().shop;
-    let length = Kind::ShopLength;
-    let fields: [Figure; 7] = [
-        ("Width step", "width-step", "width_increment_m", length, shop.width_increment_m, 0.000_01..=0.1),
-        ("Narrowest slot", "min-width", "min_width_m", length, shop.min_width_m, 0.0001..=shop.max_width_m),
-        ("Widest slot", "max-width", "max_width_m", length, shop.max_width_m, shop.min_width_m..=1.0),
-        (
-            "Slowest jet",
-            "min-discharge",
-            "min_discharge_m_s",
-            Kind::Velocity,
-            shop.min_discharge_m_s,
-            0.0..=shop.max_discharge_m_s,
-        ),
-        (
-            "Fastest jet",
-            "max-discharge",
-            "max_discharge_m_s",
-            Kind::Velocity,
-            shop.max_discharge_m_s,
-            shop.min_discharge_m_s..=200.0,
-        ),
-        ("Slide step", "slide-step", "slide_increment_m", length, shop.slide_increment_m, 0.000_1..=0.5),
-        (
-            "Slide that needs most stands at",
-            "index-opening",
-            "index_opening_percent",
-            Kind::Percent,
-            shop.index_opening_percent,
-            1.0..=100.0,
-        ),
-    ];
-    let field = |(label, name, key, kind, value, range): Figure| {
-        let path = format!("/shop/{key}");
-        form.quantity(label, name, kind, value, range, move |v: f64| Edit::Set {
-            what: "shop record",
-            path: path.clone(),
-            value: Some(v.into()),
-        })
-    };
-    fields.into_iter().map(field).collect()
-}
-
-/// Which law slots follow: the largest doubt of a plan, so named and to be chosen.
-pub fn model_fields(form: &Form) -> Vec<Field> {
-    let models = &form.plan().models;
-    let cd = match models.slot {
-        SlotModel::ConstantTotal { cd } | SlotModel::ConstantStatic { cd } => cd,
-        _ => 0.61,
-    };
-    let laws = vec![
-        (SlotModel::CrossFlowSharp, "cross-flow, sharp edge (Rawn, Bowerman & Brooks)".to_owned()),
-        (SlotModel::CrossFlowFormed, "cross-flow, formed edge (Rawn, Bowerman & Brooks)".to_owned()),
-        (SlotModel::FreeStreamline, "free streamline, exact in two dimensions".to_owned()),
-        (SlotModel::ConstantTotal { cd }, "constant, on total pressure".to_owned()),
-        (SlotModel::ConstantStatic { cd }, "constant, on static pressure".to_owned()),
-    ];
-    let seen = vec![
-        (SlotVelocity::Mean, "mean of before and after".to_owned()),
-        (SlotVelocity::Upstream, "before the slot".to_owned()),
-    ];
-    let mut fields = vec![
-        form.choice("Slot law", "law", &models.slot, laws, |law| Edit::Models(ModelsEdit::Slot(law))),
-        form.choice("Duct velocity it sees", "seen", &models.slot_velocity, seen, |v| {
-            Edit::Models(ModelsEdit::Velocity(v))
-        }),
-        form.quantity("Regain factor", "regain", Kind::Number, models.regain, 0.0..=2.0, |v| {
-            Edit::Models(ModelsEdit::Regain(v))
-        }),
-    ];
-    match models.slot {
-        SlotModel::ConstantTotal { .. } => {
-            fields.push(form.quantity("Coefficient", "cd", Kind::Number, cd, 0.05..=1.0, |cd| {
-                Edit::Models(ModelsEdit::Slot(SlotModel::ConstantTotal { cd }))
-            }))
-        }
-        SlotModel::ConstantStatic { .. } => {
-            fields.push(form.quantity("Coefficient", "cd", Kind::Number, cd, 0.05..=1.0, |cd| {
-                Edit::Models(ModelsEdit::Slot(SlotModel::ConstantStatic { cd }))
-            }))
-        }
-        _ => {}
-    }
-    fields
 }

@@ -1,11 +1,10 @@
 //! The fan chart: fan and system, hot and cold, where they meet, and how far the peak is.
 
-use super::axis::{Ticks, finite, guarded};
-use super::display::Display;
-use super::ink::{
-    Anchor, Drawn, Layer, Scales, Surface, Words, dashed, fill, level_grid, pen, pixel, rgb, upright_grid,
-};
+use super::axes::{Axes, Axis, BOTTOM_PX, LEFT_PX};
+use super::axis::{finite, guarded};
+use super::ink::{Anchor, Chart, Drawn, Layer, Scales, Surface, Words, dashed, fill, pen, pixel, rgb};
 use super::palette::{Colour, Palette};
+use crate::board::scene::text_width_px;
 use engine::analysis::FanChart;
 use engine::units::{Kind, UnitSystem, show};
 use plotters::prelude::*;
@@ -33,44 +32,46 @@ struct Curve {
     name: &'static str,
 }
 
-/// Room left and below, CSS px.
-const LEFT: f64 = 62.0;
-const BOTTOM: f64 = 42.0;
 /// From a curve's name to the next, CSS px.
 const APART: f64 = 14.0;
 
-/// The axes and where they stand, CSS px.
-struct Axes {
-    x: Range<f64>,
-    y: Range<f64>,
+/// The axes, at a size in CSS px.
+struct Plan {
+    axes: Axes,
     /// Beside a card there is no room right of the curves: their names go above.
     narrow: bool,
-    top: f64,
-    right: f64,
     size: (f64, f64),
 }
 
-impl Axes {
+impl Plan {
     fn new(data: &FanData, size: (f64, f64)) -> Self {
         let narrow = size.0 < 480.0;
-        let (top, right) = if narrow { (46.0, 12.0) } else { (14.0, 98.0) };
+        let (top_px, right_px) = if narrow { (46.0, 12.0) } else { (14.0, 98.0) };
         let fan_points =
             || data.chart.hot.iter().chain(&data.chart.cold).chain(&data.chart.points).chain(&data.before);
         let x = 0.0..guarded(fan_points().map(|p| p.0).chain([0.0]), 0.0, 1e-3).end * 1.02;
         let y = 0.0..guarded(fan_points().map(|p| p.1).chain([0.0]), 0.0, 1.0).end * 1.12;
-        Self { x, y, narrow, top, right, size }
+        let across = Axis { title: "Volume flow at the inlet", kind: Kind::VolumeFlow };
+        let up = Axis { title: "Fan total pressure", kind: Kind::Pressure };
+        let axes = Axes { x: (across, x), y: (up, y), top_px, right_px, units: data.units };
+        Self { axes, narrow, size }
+    }
+
+    /// The ends of both axes.
+    fn ends(&self) -> (f64, f64) {
+        (self.axes.x.1.end, self.axes.y.1.end)
     }
 
     /// The end of the fan's fall to the left, where there is one in sight.
     fn peak(&self, data: &FanData) -> Option<f64> {
         let peak = data.chart.peak_flow_m3_s;
-        (peak.is_finite() && peak > 0.0 && peak < self.x.end).then_some(peak)
+        (peak.is_finite() && peak > 0.0 && peak < self.ends().0).then_some(peak)
     }
 
     /// The curves as far as they lie between the axes.
     fn curves(&self, data: &FanData, palette: &Palette) -> [Curve; 4] {
         let curve = |points: &[(f64, f64)], colour, dashed, name| Curve {
-            points: clipped(&finite(points.iter().copied()), &self.x, &self.y),
+            points: clipped(&finite(points.iter().copied()), &self.axes.x.1, &self.axes.y.1),
             colour,
             width: if dashed { 1.5 } else { 2.2 },
             dashed,
@@ -88,19 +89,22 @@ impl Axes {
     /// Where the name of a curve is wanted, CSS px: near its end, and at one place while that moves a little.
     fn wanted(&self, curve: &Curve) -> Option<(f64, f64)> {
         let &(x, y) = curve.points.last()?;
-        let (w, h) = (self.size.0 - LEFT - self.right, self.size.1 - self.top - BOTTOM);
+        let (right, top) = (self.axes.right_px, self.axes.top_px);
+        let (w, h) = (self.size.0 - LEFT_PX - right, self.size.1 - top - BOTTOM_PX);
         let coarse = |v: f64| (v / APART).round() * APART;
-        Some((coarse(LEFT + x / self.x.end * w), coarse(self.top + (1.0 - y / self.y.end) * h)))
+        let ends = self.ends();
+        Some((coarse(LEFT_PX + x / ends.0 * w), coarse(top + (1.0 - y / ends.1) * h)))
     }
 }
 
 /// What the frame is made of at a size in CSS pixels.
 pub fn scales(data: &FanData, size: (f64, f64)) -> Scales {
-    let axes = Axes::new(data, size);
-    let mut numbers = vec![axes.x.end, axes.y.end, axes.peak(data).unwrap_or(0.0)];
-    let curves = axes.curves(data, &Palette::LIGHT);
-    numbers.extend(curves.iter().flat_map(|curve| axes.wanted(curve)).flat_map(|(x, y)| [x, y]));
-    Scales { numbers, words: vec![Display::of(Kind::VolumeFlow, data.units).symbol.to_owned()] }
+    let plan = Plan::new(data, size);
+    let (x, y) = plan.ends();
+    let mut numbers = vec![x, y, plan.peak(data).unwrap_or(0.0)];
+    let curves = plan.curves(data, &Palette::LIGHT);
+    numbers.extend(curves.iter().flat_map(|curve| plan.wanted(curve)).flat_map(|(x, y)| [x, y]));
+    Scales { numbers, words: vec![plan.axes.x.0.titled(data.units)] }
 }
 
 /// Draws a layer of the chart on the whole of `area`.
@@ -119,84 +123,68 @@ pub fn draw<DB: DrawingBackend>(
     if w < px(200.0) as u32 || h < px(120.0) as u32 {
         return Ok(());
     }
-    let axes = Axes::new(data, (f64::from(w) / scale, f64::from(h) / scale));
-    let chart = ChartBuilder::on(area)
-        .margin_top(px(axes.top))
-        .margin_right(px(axes.right))
-        .x_label_area_size(px(BOTTOM))
-        .y_label_area_size(px(LEFT))
-        .build_cartesian_2d(axes.x.clone(), axes.y.clone())?;
+    let plan = Plan::new(data, (f64::from(w) / scale, f64::from(h) / scale));
+    let chart = plan.axes.chart(area, scale)?;
     match layer {
-        Layer::Frame => frame(area, chart, &axes, data, palette, scale),
-        Layer::Marks => marks(area, chart, &axes, data, palette, scale),
+        Layer::Frame => frame(area, chart, &plan, data, palette, scale),
+        Layer::Marks => marks(area, chart, &plan, data, palette, scale),
     }
 }
 
 /// Axes, grid, the shading left of the peak, and the curves' names.
 fn frame<DB: DrawingBackend>(
     area: &Surface<DB>,
-    mut chart: FanContext<DB>,
-    axes: &Axes,
+    mut chart: Chart<DB>,
+    plan: &Plan,
     data: &FanData,
     palette: &Palette,
     scale: f64,
 ) -> Drawn<DB> {
     let px = |v: f64| (v * scale).round() as i32;
     let (w, h) = area.dim_in_pixel();
-    let (x, y) = (axes.x.clone(), axes.y.clone());
-    if let Some(peak) = axes.peak(data) {
-        let stall = Rectangle::new([(0.0, y.start), (peak, y.end)], fill(palette.warn, 0.13));
+    let (x_end, y_end) = plan.ends();
+    if let Some(peak) = plan.peak(data) {
+        let stall = Rectangle::new([(0.0, 0.0), (peak, y_end)], fill(palette.warn, 0.13));
         chart.draw_series(std::iter::once(stall))?;
     }
-    let soft = Words::new(11.0, palette.ink_soft);
-    let flow = Display::of(Kind::VolumeFlow, data.units);
-    let pressure = Display::of(Kind::Pressure, data.units);
-    let x_ticks = Ticks::new(&x, flow, (f64::from(w) / scale / 75.0) as usize);
-    let y_ticks = Ticks::new(&y, pressure, (f64::from(h) / scale / 50.0) as usize);
-    level_grid(area, &mut chart, &y_ticks, palette.grid, soft, scale)?;
-    upright_grid(area, &mut chart, &x_ticks, palette.grid, Some(soft), scale)?;
-    let path = vec![(x.start, y.end), (x.start, y.start), (x.end, y.start)];
+    plan.axes.draw(area, &mut chart, palette, scale)?;
+    let path = vec![(0.0, y_end), (0.0, 0.0), (x_end, 0.0)];
     chart.draw_series(std::iter::once(PathElement::new(path, pen(palette.ink_soft, 1.2, scale))))?;
-    let curves = axes.curves(data, palette);
-    if axes.narrow {
-        legend(area, &curves, px(LEFT), (w as i32 - px(74.0)) / 2, scale)?;
+    let curves = plan.curves(data, palette);
+    if plan.narrow {
+        legend(area, &curves, px(LEFT_PX), (w as i32 - px(LEFT_PX + 12.0)) / 2, scale)?;
     } else {
-        let ends = curves.iter().filter_map(|curve| Some((axes.wanted(curve)?, curve)));
+        let ends = curves.iter().filter_map(|curve| Some((plan.wanted(curve)?, curve)));
         let names = ends.map(|((x, y), curve)| ((px(x), px(y)), curve)).collect();
         name_curves(area, names, px(14.0), h as i32 - px(48.0), scale)?;
     }
-    if let Some(peak) = axes.peak(data) {
-        let top = pixel(&chart, (peak, y.end));
-        let bottom = pixel(&chart, (peak, y.start));
+    if let Some(peak) = plan.peak(data) {
+        let (top, bottom) = (pixel(&chart, (peak, y_end)), pixel(&chart, (peak, 0.0)));
         area.draw(&PathElement::new(vec![top, bottom], pen(palette.warn, 1.2, scale)))?;
         let words = Words::new(11.0, palette.warn).bold();
-        let left = pixel(&chart, (0.0, y.end)).0;
+        let left = pixel(&chart, (0.0, y_end)).0;
         // The words stand where the shading leaves them room.
         if top.0 - left > px(120.0) {
             let at = (left + px(8.0), top.1 + px(11.0));
             words.write(area, "left of the peak: may surge", at, Anchor::Left, scale)?;
         }
     }
-    let title = Words::new(12.0, palette.ink);
-    let middle = (pixel(&chart, (x.end / 2.0, 0.0)).0, h as i32 - px(20.0));
-    title.write(area, &format!("Volume flow at the inlet, {}", flow.symbol), middle, Anchor::Below, scale)?;
-    let side = (px(12.0), pixel(&chart, (0.0, y.end / 2.0)).1);
-    let words = format!("Fan total pressure, {}", pressure.symbol);
-    title.upwards().write(area, &words, side, Anchor::Centre, scale)
+    Ok(())
 }
 
 /// The curves, the operating points and the margin.
 fn marks<DB: DrawingBackend>(
     area: &Surface<DB>,
-    mut chart: FanContext<DB>,
-    axes: &Axes,
+    mut chart: Chart<DB>,
+    plan: &Plan,
     data: &FanData,
     palette: &Palette,
     scale: f64,
 ) -> Drawn<DB> {
     let px = |v: f64| (v * scale).round() as i32;
-    let (x, y) = (axes.x.clone(), axes.y.clone());
-    for curve in axes.curves(data, palette) {
+    let (x_end, y_end) = plan.ends();
+    let in_sight = |p: &(f64, f64)| p.0.is_finite() && p.1.is_finite() && p.0 <= x_end && p.1 <= y_end;
+    for curve in plan.curves(data, palette) {
         let style = pen(curve.colour, curve.width, scale);
         if curve.dashed {
             dashed(&mut chart, &curve.points, style, scale)?;
@@ -205,10 +193,7 @@ fn marks<DB: DrawingBackend>(
         }
     }
     margin_arrow(area, &chart, data, palette, scale)?;
-    for (point, cold) in data.chart.points.iter().zip([false, true]) {
-        if !(point.0.is_finite() && point.1.is_finite() && point.0 <= x.end && point.1 <= y.end) {
-            continue;
-        }
+    for (point, cold) in data.chart.points.iter().zip([false, true]).filter(|(point, _)| in_sight(point)) {
         let at = pixel(&chart, *point);
         let colour = if cold { palette.ink_soft } else { palette.ink };
         area.draw(&Circle::new(at, px(5.0), fill(palette.paper, 1.0)))?;
@@ -219,36 +204,31 @@ fn marks<DB: DrawingBackend>(
         let name = if cold { "cold" } else { "hot" };
         let (flow, pressure) =
             (show(point.0, Kind::VolumeFlow, data.units), show(point.1, Kind::Pressure, data.units));
-        let words = if axes.narrow { name.to_owned() } else { format!("{name} {flow} · {pressure}") };
+        let words = if plan.narrow { name.to_owned() } else { format!("{name} {flow} · {pressure}") };
         let style = Words::new(11.5, palette.ink);
         let style = if cold { style } else { style.bold() };
         // In the wedge between the two curves, right of the point where there is room.
-        let width = px(crate::board::scene::text_width_px(&words, 12.5));
-        let right = at.0 + px(26.0) + width < pixel(&chart, (x.end, 0.0)).0;
+        let width = px(text_width_px(&words, 12.5));
+        let right = at.0 + px(26.0) + width < pixel(&chart, (x_end, 0.0)).0;
         let start = if right { at.0 + px(26.0) } else { at.0 - px(26.0) - width };
-        let plate = [(start - px(3.0), at.1 - px(8.0)), (start + width + px(3.0), at.1 + px(8.0))];
-        area.draw(&Rectangle::new(plate, fill(palette.paper, 0.85)))?;
-        style.write(area, &words, (start, at.1), Anchor::Left, scale)?;
+        style.write_on(palette.paper, area, &words, (start, at.1), Anchor::Left, scale)?;
     }
-    if let Some(point) =
-        data.before.filter(|p| p.0.is_finite() && p.1.is_finite() && p.0 <= x.end && p.1 <= y.end)
-    {
+    if let Some(point) = data.before.filter(in_sight) {
         let (u, v) = pixel(&chart, point);
         let r = px(5.0);
         let diamond = vec![(u, v - r), (u + r, v), (u, v + r), (u - r, v), (u, v - r)];
         area.draw(&PathElement::new(diamond, pen(palette.ink_soft, 1.6, scale)))?;
         let soft = Words::new(11.0, palette.ink_soft);
-        soft.write(area, "before", (u - px(9.0), v), Anchor::Right, scale)?;
+        // Below it: to its left and right are the names of the points it is compared with.
+        soft.write_on(palette.paper, area, "before", (u, v + px(8.0)), Anchor::Below, scale)?;
     }
     Ok(())
 }
 
-type FanContext<'a, DB> = super::ink::Chart<'a, DB>;
-
 /// From the peak to the operating point, with the margin in words.
 fn margin_arrow<DB: DrawingBackend>(
     area: &Surface<DB>,
-    chart: &FanContext<DB>,
+    chart: &Chart<DB>,
     data: &FanData,
     palette: &Palette,
     scale: f64,
@@ -275,12 +255,9 @@ fn margin_arrow<DB: DrawingBackend>(
         let words = format!("margin {}", show(data.stall_margin_percent, Kind::Percent, data.units));
         let style = Words::new(11.5, palette.ink).bold();
         // Over the arrow, but never over the pressures' numbers.
-        let half = px(crate::board::scene::text_width_px(&words, 12.5)) / 2;
-        let left = pixel(chart, (0.0, 0.0)).0;
-        let middle = ((a + b) / 2).max(left + half + px(4.0));
-        let plate = [(middle - half, level - px(20.0)), (middle + half, level - px(4.0))];
-        area.draw(&Rectangle::new(plate, fill(palette.paper, 0.85)))?;
-        style.write(area, &words, (middle, level - px(12.0)), Anchor::Centre, scale)?;
+        let half = px(text_width_px(&words, 12.5)) / 2;
+        let middle = ((a + b) / 2).max(pixel(chart, (0.0, 0.0)).0 + half + px(4.0));
+        style.write_on(palette.paper, area, &words, (middle, level - px(12.0)), Anchor::Centre, scale)?;
     }
     Ok(())
 }

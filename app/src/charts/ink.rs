@@ -5,6 +5,7 @@
 
 use super::axis::Ticks;
 use super::palette::Colour;
+use crate::board::scene::text_width_px;
 use plotters::coord::types::RangedCoordf64;
 use plotters::prelude::*;
 use plotters::style::text_anchor::{HPos, Pos, VPos};
@@ -125,6 +126,32 @@ impl Words {
         let colour = rgb(self.colour);
         let style = TextStyle::from(font).color(&colour).pos(pos);
         area.draw_text(text, &style, at)
+    }
+}
+
+impl Words {
+    /// The same on a plate of `paper`, so that no curve crosses it.
+    pub fn write_on<DB: DrawingBackend>(
+        self,
+        paper: Colour,
+        area: &Surface<DB>,
+        text: &str,
+        at: (i32, i32),
+        anchor: Anchor,
+        scale: f64,
+    ) -> Drawn<DB> {
+        let px = |v: f64| (v * scale).round() as i32;
+        let (width, height) = (px(text_width_px(text, self.size + 1.0)), px(self.size + 4.5));
+        let (left, top) = match anchor {
+            Anchor::Left => (at.0, at.1 - height / 2),
+            Anchor::Right => (at.0 - width, at.1 - height / 2),
+            Anchor::Below => (at.0 - width / 2, at.1),
+            Anchor::Above => (at.0 - width / 2, at.1 - height),
+            Anchor::Centre => (at.0 - width / 2, at.1 - height / 2),
+        };
+        let plate = [(left - px(3.0), top), (left + width + px(3.0), top + height)];
+        area.draw(&Rectangle::new(plate, fill(paper, 0.85)))?;
+        self.write(area, text, at, anchor, scale)
     }
 }
 

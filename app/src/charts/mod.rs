@@ -1,5 +1,6 @@
 //! Charts drawn by plotters, and what they share.
 
+pub mod axes;
 pub mod axis;
 pub mod display;
 pub mod fan;

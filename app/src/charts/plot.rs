@@ -184,8 +184,13 @@ impl Painter {
         });
         let system = SystemTheme::watch({
             let state = Rc::clone(&state);
-            move || {
-                state.borrow_mut().forget_colours();
+            move |paper| {
+                if let Ok(mut state) = state.try_borrow_mut() {
+                    state.forget_colours();
+                    if paper {
+                        state.paint();
+                    }
+                }
                 request(&state);
             }
         });

@@ -3,8 +3,9 @@
 use super::palette::{Colour, Palette};
 use gloo::events::EventListener;
 use gloo::utils::{document, window};
+use std::rc::Rc;
 use wasm_bindgen::JsCast;
-use web_sys::{HtmlElement, MediaQueryList};
+use web_sys::{EventTarget, HtmlElement, MediaQueryList};
 
 const DARK: &str = "(prefers-color-scheme: dark)";
 
@@ -39,17 +40,37 @@ fn read_properties() -> Option<[Option<Colour>; 17]> {
     Some(found)
 }
 
-/// Calls back when the system turns dark or light, for as long as it is kept.
+/// Sets the colours that the style sheet shows.
+pub fn set_shade(dark: bool) {
+    if let Some(root) = document().document_element() {
+        // Failing to set an attribute leaves the colours as they are.
+        let _ = root.set_attribute("data-shade", if dark { "dark" } else { "light" });
+    }
+}
+
+/// Calls back when the system turns dark or light, and when the page goes to paper and comes back from it.
 pub struct SystemTheme {
     _query: Option<MediaQueryList>,
-    _listener: Option<EventListener>,
+    _listeners: Vec<EventListener>,
 }
 
 impl SystemTheme {
-    /// Watches until dropped.
-    pub fn watch(changed: impl Fn() + 'static) -> Self {
+    /// Watches until dropped. `changed` is told whether it is for paper, which is light and waits for no frame.
+    pub fn watch(changed: impl Fn(bool) + 'static) -> Self {
         let query = window().match_media(DARK).ok().flatten();
-        let listener = query.as_ref().map(|query| EventListener::new(query, "change", move |_| changed()));
-        Self { _query: query, _listener: listener }
+        let changed: Rc<dyn Fn(bool)> = Rc::new(changed);
+        let on = |target: &EventTarget, name: &'static str, paper: bool| {
+            let changed = changed.clone();
+            EventListener::new(target, name, move |_| {
+                // Whichever watcher hears first: all shall see the colours of the paper.
+                if paper {
+                    set_shade(false);
+                }
+                changed(paper);
+            })
+        };
+        let mut listeners = vec![on(&window(), "beforeprint", true), on(&window(), "afterprint", false)];
+        listeners.extend(query.as_ref().map(|query| on(query, "change", false)));
+        Self { _query: query, _listeners: listeners }
     }
 }

@@ -15,19 +15,16 @@
 //! // In a view: <CurvePicture curves={curves} theme={session.view.theme} testid="damper-travel" />
 //! ```
 
-use super::axis::{Ticks, finite, guarded, settled};
-use super::display::Display;
-use super::ink::{
-    Anchor, Chart, Drawn, Layer, Scales, Surface, Words, dashed, fill, level_grid, pen, pixel, rgb,
-    upright_grid,
-};
+pub use super::axes::Axis;
+use super::axes::{Axes, LEFT_PX};
+use super::axis::{finite, guarded, settled};
+use super::ink::{Anchor, Chart, Drawn, Layer, Scales, Surface, Words, dashed, fill, pen, pixel, rgb};
 use super::palette::{Colour, Palette};
 use super::picture::{Picture, numbers};
 use super::plot::{Drawing, Plot};
 use crate::session::Theme;
-use engine::units::{Kind, UnitSystem, show};
+use engine::units::{UnitSystem, show};
 use plotters::prelude::*;
-use std::ops::Range;
 use std::rc::Rc;
 use yew::prelude::*;
 
@@ -56,15 +53,6 @@ impl Ink {
             Self::Accent => palette.accent,
         }
     }
-}
-
-/// What an axis shows.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Axis {
-    /// Its title, without the unit.
-    pub title: &'static str,
-    /// What it measures.
-    pub kind: Kind,
 }
 
 /// A curve.
@@ -106,23 +94,25 @@ pub struct Curves {
 }
 
 impl Curves {
-    /// Both axes' ends.
-    fn axes(&self) -> (Range<f64>, Range<f64>) {
+    /// Both axes, under the curves' names.
+    fn axes(&self) -> Axes {
         let outlines = || self.areas.iter().flat_map(|area| &area.1);
         let marks = || self.marks.iter().map(|mark| &mark.1);
         let places = || self.curves.iter().flat_map(|c| &c.points).chain(marks()).chain(outlines());
         let x = guarded(places().map(|p| p.0), 0.0, 1e-3);
-        (x, settled(guarded(places().map(|p| p.1), 0.08, 1e-3)))
+        let y = settled(guarded(places().map(|p| p.1), 0.08, 1e-3));
+        let top_px = 10.0 + self.curves.len().div_ceil(2) as f64 * 16.0;
+        Axes { x: (self.x, x), y: (self.y, y), top_px, right_px: 14.0, units: self.units }
     }
 }
 
 /// What the frame is made of.
 pub fn scales(data: &Curves, _: (f64, f64)) -> Scales {
-    let (x, y) = data.axes();
-    let mut numbers = vec![x.start, x.end, y.start, y.end];
+    let Axes { x, y, .. } = data.axes();
+    let mut numbers = vec![x.1.start, x.1.end, y.1.start, y.1.end];
     numbers.extend(data.curves.iter().flat_map(|c| [f64::from(c.ink as u8), f64::from(u8::from(c.dashed))]));
     numbers.extend(data.areas.iter().flat_map(|area| &area.1).flat_map(|place| [place.0, place.1]));
-    let mut words = vec![titled(data.x, data.units), titled(data.y, data.units)];
+    let mut words = vec![data.x.titled(data.units), data.y.titled(data.units)];
     words.extend(
         data.curves.iter().map(|c| c.name.clone()).chain(data.areas.iter().map(|area| area.0.clone())),
     );
@@ -145,37 +135,26 @@ pub fn draw<DB: DrawingBackend>(
     if w < px(160.0) as u32 || h < px(120.0) as u32 {
         return Ok(());
     }
-    let (x, y) = data.axes();
-    let legend = data.curves.len().div_ceil(2) as f64 * 16.0;
-    let mut chart = ChartBuilder::on(area)
-        .margin_top(px(10.0 + legend))
-        .margin_right(px(14.0))
-        .x_label_area_size(px(42.0))
-        .y_label_area_size(px(62.0))
-        .build_cartesian_2d(x.clone(), y.clone())?;
+    let axes = data.axes();
+    let mut chart = axes.chart(area, scale)?;
     if layer == Layer::Marks {
         return marks(area, &mut chart, data, palette, scale);
     }
-    let (across, up) = (Display::of(data.x.kind, data.units), Display::of(data.y.kind, data.units));
-    let soft = Words::new(11.0, palette.ink_soft);
-    let x_ticks = Ticks::new(&x, across, (f64::from(w) / scale / 75.0) as usize);
-    let y_ticks = Ticks::new(&y, up, (f64::from(h) / scale / 50.0) as usize);
     for (word, outline) in &data.areas {
         let inside = |v: f64, range: &std::ops::Range<f64>| v.clamp(range.start, range.end);
         let corners = outline.iter().filter(|p| !p.0.is_nan() && !p.1.is_nan());
-        let corners: Vec<_> = corners.map(|p| pixel(&chart, (inside(p.0, &x), inside(p.1, &y)))).collect();
+        let corners: Vec<_> =
+            corners.map(|p| pixel(&chart, (inside(p.0, &axes.x.1), inside(p.1, &axes.y.1)))).collect();
         let Some(highest) = corners.iter().map(|p| p.1).min() else { continue };
-        let (left, right) = corners.iter().fold((i32::MAX, 0), |(l, r), p| (l.min(p.0), r.max(p.0)));
+        let left = corners.iter().filter(|p| p.1 < highest + px(3.0)).map(|p| p.0).min().unwrap_or_default();
         area.draw(&Polygon::new(corners, fill(palette.band, 1.0)))?;
-        let at =
-            (((left + right) / 2).clamp(px(110.0), (w as i32 - px(60.0)).max(px(110.0))), highest + px(3.0));
-        soft.write(area, word, at, Anchor::Below, scale)?;
+        let at = (left + px(5.0), highest + px(10.0));
+        Words::new(11.0, palette.ink_soft).write(area, word, at, Anchor::Left, scale)?;
     }
-    level_grid(area, &mut chart, &y_ticks, palette.grid, soft, scale)?;
-    upright_grid(area, &mut chart, &x_ticks, palette.grid, Some(soft), scale)?;
+    axes.draw(area, &mut chart, palette, scale)?;
     for (i, curve) in data.curves.iter().enumerate() {
         let style = curve.pen(palette, scale);
-        let column = px(62.0) + (i % 2) as i32 * (w as i32 - px(76.0)) / 2;
+        let column = px(LEFT_PX) + (i % 2) as i32 * (w as i32 - px(LEFT_PX + 14.0)) / 2;
         let level = px(12.0 + 16.0 * (i / 2) as f64);
         let sample = |from: f64, to: f64| vec![(column + px(from), level), (column + px(to), level)];
         let strokes: &[(f64, f64)] = if curve.dashed { &[(0.0, 6.0), (10.0, 16.0)] } else { &[(0.0, 16.0)] };
@@ -185,11 +164,7 @@ pub fn draw<DB: DrawingBackend>(
         let at = (column + px(21.0), level);
         Words::new(11.0, palette.ink).write(area, &curve.name, at, Anchor::Left, scale)?;
     }
-    let title = Words::new(12.0, palette.ink);
-    let middle = (px(62.0) + (w as i32 - px(76.0)) / 2, h as i32 - px(20.0));
-    title.write(area, &titled(data.x, data.units), middle, Anchor::Below, scale)?;
-    let side = (px(12.0), (px(10.0 + legend) + h as i32 - px(42.0)) / 2);
-    title.upwards().write(area, &titled(data.y, data.units), side, Anchor::Centre, scale)
+    Ok(())
 }
 
 /// The curves and the points worth marking.
@@ -215,16 +190,10 @@ fn marks<DB: DrawingBackend>(
         area.draw(&Circle::new(at, px(4.5), pen(palette.ink, 2.0, scale)))?;
         let right = at.0 < area.dim_in_pixel().0 as i32 / 2;
         let (dx, anchor) = if right { (px(9.0), Anchor::Left) } else { (-px(9.0), Anchor::Right) };
-        Words::new(11.5, palette.ink).bold().write(area, word, (at.0 + dx, at.1 - px(8.0)), anchor, scale)?;
+        let words = Words::new(11.5, palette.ink).bold();
+        words.write_on(palette.paper, area, word, (at.0 + dx, at.1 - px(8.0)), anchor, scale)?;
     }
     Ok(())
-}
-
-fn titled(axis: Axis, units: UnitSystem) -> String {
-    match Display::of(axis.kind, units).symbol {
-        "" => axis.title.to_owned(),
-        symbol => format!("{}, {symbol}", axis.title),
-    }
 }
 
 /// What the picture is given.
@@ -262,6 +231,7 @@ pub fn CurvePicture(props: &CurvePictureProps) -> Html {
 mod tests {
     use super::*;
     use crate::charts::mock::{Recorder, both, words};
+    use engine::units::Kind;
 
     fn curves(points: Vec<(f64, f64)>) -> Curves {
         Curves {

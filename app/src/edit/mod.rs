@@ -8,6 +8,7 @@ mod group;
 mod heater;
 mod path;
 mod remove;
+mod row;
 mod slots;
 
 pub use add::{NewItem, default_section, fresh_id};
@@ -18,7 +19,8 @@ pub use group::{Axis, GroupEdit, can_move, each_point};
 pub use heater::{FanEdit, FixedLossEdit, HeaterEdit};
 pub use path::{PathEdit, corners};
 pub use remove::{delete_label, dependents};
-pub use slots::{ModelsEdit, ReturnEdit, SlotRowEdit};
+pub use row::{Each, SlotRowEdit};
+pub use slots::{ModelsEdit, ReturnEdit};
 
 use engine::error::EngineError;
 use engine::plan::{DuctRole, Plan, Point, ShopRecord};
@@ -177,13 +179,14 @@ pub fn broken_references(plan: &Plan) -> Vec<String> {
         if !duct(&row.duct) {
             broken.push(format!("slot row {} is cut in duct {}, which is not in the plan", row.id, row.duct));
         }
-        if row.widths_m.len() != 1 && row.widths_m.len() != row.count as usize {
-            broken.push(format!(
-                "slot row {} has {} widths for {} slots",
-                row.id,
-                row.widths_m.len(),
-                row.count
-            ));
+        // A tapering row has a width at each joint: one more than panels.
+        let count = row.count as usize;
+        let lists = Each::ALL.map(|each| (each.of(row).len(), [0, count, count]));
+        let widths = (row.widths_m.len(), [1, count, count + 1]);
+        for (has, may) in lists.into_iter().chain([widths]) {
+            if !may.contains(&has) {
+                broken.push(format!("slot row {} has a list of {has} values for {count} slots", row.id));
+            }
         }
     }
     for opening in &plan.returns {
@@ -200,12 +203,15 @@ pub fn broken_references(plan: &Plan) -> Vec<String> {
             }
         }
     }
-    for sensor in &plan.sensors {
-        if let Some(id) = &sensor.zone
-            && !zone(id)
-        {
-            broken.push(format!("sensor {} stands for zone {id}, which is not in the plan", sensor.id));
-        }
+    let modulated = plan.ducts.iter().filter_map(|duct| {
+        let zone = &duct.damper.as_ref()?.modulation.as_ref()?.zone;
+        Some((duct.id.as_str(), zone))
+    });
+    let limited =
+        plan.shop.speed_limits.iter().filter_map(|limit| Some(("a speed limit", limit.zone.as_ref()?)));
+    let sensed = plan.sensors.iter().filter_map(|sensor| Some((sensor.id.as_str(), sensor.zone.as_ref()?)));
+    for (item, id) in modulated.chain(limited).chain(sensed).filter(|(_, id)| !zone(id)) {
+        broken.push(format!("{item} is about zone {id}, which is not in the plan"));
     }
     for exhaust in &plan.exhausts {
         if !zone(&exhaust.zone) {
@@ -250,7 +256,7 @@ pub fn apply(plan: &mut Plan, edit: &Edit) -> Result<Vec<String>, EngineError> {
         }
         Edit::Duct { id, edit } => duct::duct(find(&mut plan.ducts, |item| &item.id, id, "duct")?, edit)?,
         Edit::SlotRow { id, edit } => {
-            slots::row(find(&mut plan.slot_rows, |item| &item.id, id, "slot row")?, edit)?;
+            row::row(find(&mut plan.slot_rows, |item| &item.id, id, "slot row")?, edit)?;
         }
         Edit::Return { id, edit } => {
             slots::opening(find(&mut plan.returns, |item| &item.id, id, "return")?, edit);
@@ -269,6 +275,13 @@ pub fn apply(plan: &mut Plan, edit: &Edit) -> Result<Vec<String>, EngineError> {
         Edit::Rename { from, to } => return remove::rename(plan, from, to).map(|id| vec![id]),
     }
     Ok(Vec::new())
+}
+
+/// What a person should read of what else `edit` has changed between two plans.
+pub fn told(before: &Plan, after: &Plan, edit: &Edit) -> Option<String> {
+    let Edit::SlotRow { id, edit } = edit else { return None };
+    let row = |plan: &'_ Plan| plan.slot_rows.iter().position(|row| row.id == *id);
+    row::told(&before.slot_rows[row(before)?], &after.slot_rows[row(after)?], edit)
 }
 
 fn find<'a, T>(

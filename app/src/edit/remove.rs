@@ -1,6 +1,6 @@
 //! Deleting and renaming items together with what refers to them.
 
-use super::{CONVEYOR, ENCLOSURE, ItemKind, all_ids, kind_of};
+use super::{CONVEYOR, ENCLOSURE, ItemKind, SlotRowEdit, all_ids, kind_of};
 use engine::error::EngineError;
 use engine::plan::Plan;
 
@@ -49,10 +49,8 @@ pub(super) fn delete(plan: &mut Plan, id: &str) -> Result<(), EngineError> {
                         "change the number of slots of the row, or delete the row",
                     ));
                 }
-                row.count -= 1;
-                if row.widths_m.len() > 1 {
-                    row.widths_m.pop();
-                }
+                let fewer = row.count - 1;
+                super::row::row(row, &SlotRowEdit::Count(fewer))?;
             }
         }
         Some(ItemKind::Enclosure) if id == ENCLOSURE => {
@@ -73,6 +71,10 @@ pub(super) fn delete(plan: &mut Plan, id: &str) -> Result<(), EngineError> {
         }
     }
     plan.ducts.retain(|item| stays(&item.id));
+    for damper in plan.ducts.iter_mut().filter_map(|duct| duct.damper.as_mut()) {
+        damper.modulation.take_if(|modulation| modulation.zone == id);
+    }
+    plan.shop.speed_limits.retain(|limit| limit.zone.as_deref() != Some(id));
     plan.slot_rows.retain(|item| stays(&item.id));
     plan.returns.retain(|item| stays(&item.id));
     plan.exhausts.retain(|item| stays(&item.id));
@@ -109,7 +111,12 @@ pub(super) fn rename(plan: &mut Plan, from: &str, to: &str) -> Result<String, En
         swap(&mut item.zone);
         item.to_zone.iter_mut().for_each(swap);
     }
-    plan.ducts.iter_mut().for_each(|item| swap(&mut item.id));
+    for item in &mut plan.ducts {
+        swap(&mut item.id);
+        let modulation = item.damper.as_mut().and_then(|damper| damper.modulation.as_mut());
+        modulation.into_iter().for_each(|modulation| swap(&mut modulation.zone));
+    }
+    plan.shop.speed_limits.iter_mut().filter_map(|limit| limit.zone.as_mut()).for_each(swap);
     for item in &mut plan.slot_rows {
         swap(&mut item.id);
         swap(&mut item.duct);

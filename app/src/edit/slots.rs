@@ -1,35 +1,6 @@
-//! Slot rows, return openings and the laws.
+//! Return openings and the laws.
 
-use engine::error::EngineError;
-use engine::plan::{Face, Models, Point, ReturnOpening, SlotModel, SlotRow, SlotVelocity};
-
-/// A change of a slot row.
-#[derive(Clone, Debug, PartialEq)]
-pub enum SlotRowEdit {
-    /// The duct they are cut in.
-    Duct(String),
-    /// Which wall.
-    Face(Face),
-    /// Middle of the first slot, m.
-    FirstStation(f64),
-    /// From middle to middle, m.
-    Pitch(f64),
-    /// How many.
-    Count(u32),
-    /// Long side, m.
-    Length(f64),
-    /// One short side for all, m.
-    AllWidths(f64),
-    /// Short side of one slot, m.
-    Width {
-        /// Which, from 0.
-        slot: usize,
-        /// m.
-        width_m: f64,
-    },
-    /// Share against other rows' slots.
-    Weight(f64),
-}
+use engine::plan::{Models, Point, ReturnOpening, SlotModel, SlotVelocity};
 
 /// A change of a return opening.
 #[derive(Clone, Debug, PartialEq)]
@@ -61,40 +32,6 @@ pub enum ModelsEdit {
     Velocity(SlotVelocity),
     /// Regain factor.
     Regain(f64),
-}
-
-pub(super) fn row(row: &mut SlotRow, edit: &SlotRowEdit) -> Result<(), EngineError> {
-    match edit {
-        SlotRowEdit::Duct(duct) => row.duct.clone_from(duct),
-        SlotRowEdit::Face(face) => row.face = *face,
-        SlotRowEdit::FirstStation(v) => row.first_station_m = *v,
-        SlotRowEdit::Pitch(v) => row.pitch_m = *v,
-        SlotRowEdit::Count(count) => {
-            let count = (*count).max(1);
-            if row.widths_m.len() != 1 {
-                let last = row.widths_m.last().copied().unwrap_or(0.01);
-                row.widths_m.resize(count as usize, last);
-            }
-            row.count = count;
-        }
-        SlotRowEdit::Length(v) => row.length_m = *v,
-        SlotRowEdit::AllWidths(v) => row.widths_m = vec![*v],
-        SlotRowEdit::Width { slot, width_m } => {
-            if *slot >= row.count as usize {
-                return Err(EngineError::new(
-                    format!("slot {}", row.slot_id(*slot)),
-                    "is no longer in the plan",
-                    "choose another slot",
-                ));
-            }
-            if row.widths_m.len() == 1 && row.count > 1 {
-                row.widths_m = vec![row.widths_m[0]; row.count as usize];
-            }
-            row.widths_m[*slot] = *width_m;
-        }
-        SlotRowEdit::Weight(v) => row.weight = *v,
-    }
-    Ok(())
 }
 
 pub(super) fn opening(opening: &mut ReturnOpening, edit: &ReturnEdit) {

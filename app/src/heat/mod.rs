@@ -1,5 +1,6 @@
 //! Heat under the board: what is needed before anything is drawn, and what zones and parts do once it is.
 
+mod curves;
 mod goes;
 mod need;
 mod zones;

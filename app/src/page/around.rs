@@ -1,7 +1,7 @@
 //! The page around the views: title and colours, what scrolls into sight, keys, links, dropped files.
 
 use super::from_link;
-use crate::charts::theme::{SystemTheme, system_is_dark};
+use crate::charts::theme::{SystemTheme, set_shade, system_is_dark};
 use crate::command::Command;
 use crate::latest::Latest;
 use crate::platform::links;
@@ -32,13 +32,10 @@ pub(super) fn use_looks(session: &Session) {
             // Failing to set an attribute leaves the colours as they are.
             let _ = root.set_attribute("data-theme", name);
         }
-        let shade = move || {
-            let dark = theme == Theme::Dark || (theme == Theme::System && system_is_dark());
-            if let Some(root) = gloo::utils::document().document_element() {
-                let _ = root.set_attribute("data-shade", if dark { "dark" } else { "light" });
-            }
+        let shade = move |paper: bool| {
+            set_shade(!paper && (theme == Theme::Dark || (theme == Theme::System && system_is_dark())));
         };
-        shade();
+        shade(false);
         preferences::save(Preferences { units, theme });
         let watch = SystemTheme::watch(shade);
         move || drop(watch)

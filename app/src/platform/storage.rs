@@ -122,6 +122,11 @@ impl Store {
         self.put(PLANS, &(key as f64).into(), self.next_sequence(), key, plan).await
     }
 
+    /// What stands in a plan's place may be another tab's: the next write puts it on the shelf, whenever the last was.
+    pub fn take_over(&self) {
+        self.0.shelved.set((0, 0));
+    }
+
     /// Before a plan's place is written over, what stands there goes on the shelf, once in a while.
     async fn shelve_before(&self, key: u64) -> Result<(), String> {
         let now = js_sys::Date::now() as u64;

@@ -5,9 +5,11 @@
 //! line in [`tables`], and a test holds every line against the schema of the file.
 
 mod list;
-pub mod tables;
+pub(crate) mod tables;
 mod view;
 
+#[cfg(test)]
+mod fields_of_their_own;
 #[cfg(test)]
 mod tests;
 

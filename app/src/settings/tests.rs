@@ -115,43 +115,50 @@ fn leaves(root: &Value, node: &Value, path: &str, found: &mut BTreeSet<String>) 
 }
 
 #[test]
-fn everything_the_file_holds_of_heat_can_be_set_on_the_page() {
+fn everything_the_file_holds_can_be_set_on_the_page() {
     let root = schema();
-    let set: BTreeSet<String> = all()
-        .into_iter()
+    let tables = all().into_iter().chain(crate::studies::settings::all().map(|(base, of, _)| (base, of)));
+    let set: BTreeSet<String> = tables
         .flat_map(|(base, settings)| settings.iter().map(move |setting| format!("{base}/{}", setting.at)))
         .collect();
-    // Names, places and what a sensor stands for have fields of their own; devices are ticked.
+    // The file's own marks; names, which every card has; what a list or a choice is made of.
     let otherwise = |path: &str| {
-        path.ends_with("/id")
-            || path.starts_with("/sensors/0/at/")
-            || path == "/sensors/0/zone"
+        ["/format", "/version"].contains(&path)
+            || ["/id", "/other", "/style", "/law", "/kind"].iter().any(|end| path.ends_with(end))
+            || path.strip_suffix("/0").is_some_and(|list| set.contains(list))
             || path.starts_with("/safety/devices")
-            || path.ends_with("/material/other")
-            || path.ends_with("/skin/other")
-            || path.ends_with("/duct/other")
+            || path.starts_with("/accepted/")
     };
     let mut wanted = BTreeSet::new();
-    for part in ["/load", "/coating", "/heater/burner", "/heater/house", "/sensors", "/safety", "/enquiry"] {
-        leaves(&root, find(&root, part).expect("in the schema"), part, &mut wanted);
-    }
-    for part in ["/enclosure/panels", "/enclosure/growth"] {
-        leaves(&root, find(&root, part).expect("in the schema"), part, &mut wanted);
-    }
-    // Joints of roof and house panels and conductivity of theirs are edited by the same tables.
-    let shared = |path: &str| {
-        path.replace("/enclosure/panels/roof/joints", "/enclosure/panels/wall/joints")
-            .replace("/heater/house/panel/joints", "/enclosure/panels/wall/joints")
-            .replace("/enclosure/panels/roof/conductivity", "/enclosure/panels/wall/conductivity")
-            .replace("/heater/house/panel/conductivity", "/enclosure/panels/wall/conductivity")
-    };
-    let missing: Vec<_> =
-        wanted.iter().filter(|path| !otherwise(path) && !set.contains(&shared(path))).collect();
+    leaves(&root, &root, "", &mut wanted);
+    assert!(wanted.len() > 300, "{} places", wanted.len());
+    let own: BTreeSet<String> =
+        super::fields_of_their_own::all().into_iter().flat_map(|(paths, _)| paths).collect();
+    let missing: Vec<_> = wanted
+        .iter()
+        .filter(|path| !otherwise(path) && !set.contains(*path) && !own.contains(*path))
+        .collect();
     assert!(missing.is_empty(), "no field for {missing:#?}");
 }
 
+#[test]
+fn fields_of_their_own_change_what_they_say_and_can_be_taken_back() {
+    for (paths, edit) in super::fields_of_their_own::all() {
+        for path in paths {
+            let mut session = Session::new(super::fields_of_their_own::plan());
+            let before = session.plan.clone();
+            session.apply(Command::Edit(edit.clone()));
+            assert_eq!(session.notice.as_ref().filter(|notice| notice.alert), None, "{path}");
+            assert_eq!(session.broken_invariants(), Vec::<String>::new(), "{path}");
+            assert_ne!(at(&document(&before), &path), at(&document(&session.plan), &path), "{path}");
+            session.apply(Command::Undo);
+            assert_eq!(session.plan, before, "{path}");
+        }
+    }
+}
+
 /// The demonstration with one of everything that can be described.
-fn full() -> Plan {
+pub(super) fn full() -> Plan {
     let mut plan = starter::demo();
     let mut put = |path: &str, value: Value| {
         set(&mut plan, path, Some(&value)).unwrap_or_else(|error| panic!("{path}: {error}"));
@@ -170,7 +177,14 @@ fn full() -> Plan {
         "/enclosure/panels/wall/conductivity_points/-",
         json!({ "temperature_c": 100.0, "conductivity_w_mk": 0.05 }),
     );
-    put("/enclosure/panels/roof", json!({ "insulation_m": 0.1 }));
+    put("/enclosure/panels/roof", json!({ "insulation_m": 0.1, "joints": joints }));
+    for panel in ["/enclosure/panels/roof", "/heater/house/panel"] {
+        let point = json!({ "temperature_c": 100.0, "conductivity_w_mk": 0.05 });
+        put(&format!("{panel}/conductivity_points/-"), point);
+        put(&format!("{panel}/joints"), joints.clone());
+    }
+    put("/ducts/0/leakage_test", json!({ "flow_m3_s": 0.1, "surface_m2": 5.0, "pressure_pa": 400.0 }));
+    put("/ducts/0/damper", json!({ "open_percent": 50.0, "modulation": { "zone": "cure" } }));
     put(
         "/enclosure/panels/floor",
         json!({ "insulation_m": 0.1, "gap": { "height_m": 0.05 }, "channels": joints }),

@@ -40,6 +40,8 @@ const KEYS: [(&str, &[(&str, &str)]); 4] = [
             ("Enter", "place a point; on the last point, finish"),
             ("3.5 m, then an arrow", "place the next point so far that way"),
             ("12, 4.6 then Enter", "place a point at x, y; on a duct one number is the station"),
+            ("F, or Alt held", "ducts and conveyor at any angle"),
+            ("3.5 at 30 then Enter", "so far at an angle, anticlockwise from the right"),
             ("Backspace", "take the last point back"),
             ("Escape", "give it up; then put the tool away"),
         ],

@@ -3,7 +3,7 @@
 use super::findings::Findings;
 use crate::cards::fold::Fold;
 use crate::cards::shop_file::ShopFile;
-use crate::cards::{ViewProps, duct_options, floor, heat, heater, slots};
+use crate::cards::{ViewProps, duct_options, floor, heat, heater, shop};
 use crate::charts::fan_view::FanView as FanChart;
 use crate::command::Command;
 use crate::edit::{Edit, NewItem};
@@ -261,13 +261,13 @@ fn slots_panel(form: &Form) -> Html {
             { dock_link(form) }
             <p class="ask" key="target">{ crate::studies::view::choice(&form.session, &form.dispatch, What::EvenOut, "panel-") }</p>
             <h3>{ "Shop record" }</h3>
-            { stacked(slots::shop_fields(form)) }
+            { stacked(shop::shop_fields(form)) }
             <ShopFile session={form.session.clone()} dispatch={form.dispatch.clone()} />
             <Fold title="Stock, cuts and limits" testid="fold-shop">{ crate::studies::settings::shop(form) }</Fold>
             { crate::studies::settings::as_built(form) }
             <h3>{ "How slots are calculated" }</h3>
             <p class="teach">{ "Which law slots follow is the largest doubt of any such calculation. Try the plan under more than one." }</p>
-            { stacked(slots::model_fields(form)) }
+            { stacked(shop::model_fields(form)) }
         </>
     }
 }

@@ -138,7 +138,7 @@ pub fn Plans(props: &PlansProps) -> Html {
             <button type="button" data-testid="file-demo" onclick={begin(|_| starter::demo(), "Open the demonstration")}>{ "Demonstration: garden gate line" }</button>
             <button type="button" data-testid="file-link" aria-expanded={sharing.to_string()} onclick={share}>{ "Link to this plan" }</button>
             if *sharing {
-                <Share key="share" plan={session.plan.clone()} />
+                <Share key="share" plan={session.plan.clone()} units={session.view.units} />
             }
             <p>{ "Plans in this browser" }</p>
             if held.plans.is_empty() {

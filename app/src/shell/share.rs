@@ -1,7 +1,9 @@
 //! A link that carries the plan, and its QR code.
 
+use crate::board::parts::called;
 use crate::platform::links;
 use engine::plan::Plan;
+use engine::units::{Kind, UnitSystem, show};
 use qrcodegen::{QrCode, QrCodeEcc};
 use std::fmt::Write;
 use std::rc::Rc;
@@ -14,6 +16,8 @@ use yew::prelude::*;
 pub struct ShareProps {
     /// The plan.
     pub plan: Rc<Plan>,
+    /// Units people read.
+    pub units: UnitSystem,
 }
 
 /// The link, or why there is none.
@@ -53,23 +57,59 @@ pub fn Share(props: &ShareProps) -> Html {
             <input type="text" readonly=true aria-label="Link to this plan" data-testid="link" value={address.clone()} onfocus={mark} />
             <button type="button" data-testid="link-copy" onclick={copy}>{ if *copied { "Copied" } else { "Copy the link" } }</button>
             <p>{ "The link holds the whole plan as it is now. Who opens it has a copy; nothing passes through a server." }</p>
-            { code(address) }
+            { match QrCode::encode_text(address, QrCodeEcc::Low) {
+                Ok(found) => code(&found, "QR code of the link", "qr"),
+                Err(_) => html! { <p data-testid="qr-refused">{ "The link is too long for a QR code: send the link or the file. What is to be set on site fits in one:" }</p> },
+            } }
+            { settings(&record(&props.plan, props.units)) }
         </div>
     }
 }
 
-/// The link as a QR code, to be read from the screen; a sentence where it does not fit.
-fn code(text: &str) -> Html {
-    let Ok(code) = QrCode::encode_text(text, QrCodeEcc::Low) else {
-        return html! { <p data-testid="qr-refused">{ "The link is too long for a QR code: send the link or the file." }</p> };
-    };
+/// What is to be set on site, as words and as a QR code that any telephone reads without a network.
+fn settings(record: &str) -> Html {
+    let Ok(found) = QrCode::encode_text(record, QrCodeEcc::Medium) else { return html! {} };
+    html! {
+        <details class="site-record">
+            <summary data-testid="site-record">{ "Settings for the site, as a code" }</summary>
+            { code(&found, "QR code of the settings for the site", "qr-record") }
+            <pre data-testid="record">{ record.to_owned() }</pre>
+        </details>
+    }
+}
+
+/// Fan speed, dampers and slides as planned: short enough for one code.
+fn record(plan: &Plan, units: UnitSystem) -> String {
+    let mut lines = vec![format!("{}: as planned, not measured", plan.name)];
+    let fan = &plan.heater.fan;
+    lines.push(format!("fan {}", show(fan.speed_rpm, Kind::Rotation, units)));
+    lines.push(format!("supply air {}", show(plan.heater.supply_temperature_c, Kind::Temperature, units)));
+    for zone in &plan.zones {
+        let called = called(&zone.name, &zone.id);
+        lines.push(format!("zone {called} {}", show(zone.set_temperature_c, Kind::Temperature, units)));
+    }
+    for duct in &plan.ducts {
+        if let Some(damper) = &duct.damper {
+            let called = called(&duct.name, &duct.id);
+            lines.push(format!("damper {called} {} open", show(damper.open_percent, Kind::Percent, units)));
+        }
+    }
+    for opening in &plan.returns {
+        let called = called(&opening.name, &opening.id);
+        lines.push(format!("slide {called} {} open", show(opening.open_m, Kind::ShopLength, units)));
+    }
+    lines.join("\n").replace('\u{a0}', " ")
+}
+
+/// A QR code, to be read from the screen.
+fn code(code: &QrCode, label: &'static str, testid: &'static str) -> Html {
     let size = code.size();
     // Four modules of quiet around it, as readers want.
     let view_box = format!("-4 -4 {0} {0}", size + 8);
     html! {
-        <svg class="qr" viewBox={view_box} role="img" aria-label="QR code of the link" data-testid="qr" shape-rendering="crispEdges">
+        <svg class="qr" viewBox={view_box} role="img" aria-label={label} data-testid={testid} shape-rendering="crispEdges">
             <path fill="#fff" d={format!("M-4-4h{0}v{0}h-{0}z", size + 8)} />
-            <path fill="#000" d={path(&code)} />
+            <path fill="#000" d={path(code)} />
         </svg>
     }
 }
@@ -97,6 +137,23 @@ fn path(code: &QrCode) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn the_record_for_the_site_holds_what_is_set_there_and_fits_in_a_code() {
+        let plan = crate::starter::demo();
+        let record = record(&plan, UnitSystem::InchPound);
+        assert_eq!(record.lines().filter(|line| line.starts_with("slide ")).count(), plan.returns.len());
+        let speed =
+            show(plan.heater.fan.speed_rpm, Kind::Rotation, UnitSystem::InchPound).replace('\u{a0}', " ");
+        assert!(
+            record.contains(&speed) && record.contains("°F") && record.contains("not measured"),
+            "{record}"
+        );
+        assert!(
+            QrCode::encode_text(&record, QrCodeEcc::Medium).unwrap().size() <= 121,
+            "a telephone reads it off a screen"
+        );
+    }
 
     #[test]
     fn every_dark_module_is_drawn_and_no_other() {

@@ -116,9 +116,9 @@ pub const ASKS: [About; 14] = [
         in_bar: true,
         choose: "Even out to",
         choices: &[
-            plain("the shares the plan has, by weight of runs and slots"),
-            plain("the same air for every metre of slot row"),
-            plain("equal temperature, by the heat each bay needs"),
+            plain("the weights the plan has"),
+            plain("the same air for every metre of row"),
+            plain("equal temperature of the bays"),
         ],
         then: &[What::AsBuilt],
         ..about(

@@ -172,11 +172,12 @@ fn answer(session: &Rc<Session>, dispatch: &Callback<Command>, study: &Study) ->
                     </div>
                 }
                 { offers(session, dispatch, study, sheet) }
-                { for sheet.tables.iter().enumerate().map(|(i, table)| draw(session, dispatch, study, sheet, i, table)) }
+                { for sheet.tables.iter().enumerate().take(1).map(|(i, table)| draw(session, dispatch, study, sheet, i, table)) }
                 { picture(session, study.ask.what, sheet) }
                 if sheet.map.is_some() {
                     <AirMap key="map" plan={study.plan.clone()} sheet={sheet.clone()} units={session.view.units} theme={session.view.theme} />
                 }
+                { for sheet.tables.iter().enumerate().skip(1).map(|(i, table)| draw(session, dispatch, study, sheet, i, table)) }
             </div>
             { next(dispatch, study.ask.what.about()) }
         </div>

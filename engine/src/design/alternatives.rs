@@ -105,7 +105,7 @@ pub struct Alternatives {
 }
 
 /// Variants that get a whole study at most.
-const FINALISTS: usize = 6;
+const FINALISTS: usize = 4;
 /// Variants a finer round adds at most.
 const REFINED: usize = 6;
 
@@ -128,7 +128,8 @@ impl Alternatives {
 
     /// How far the search has come; what is left is the most there can be.
     pub fn progress(&self) -> Progress {
-        let finals = if self.named { 0 } else { FINALISTS * self.settings.samples };
+        let finals = if self.named { usize::from(self.next().is_some()) } else { FINALISTS };
+        let finals = finals * self.settings.samples;
         let left = self.queue.left() + self.rounds * REFINED * VARIANT + finals;
         Progress { done: self.done, of: self.done + left }
     }
@@ -145,17 +146,28 @@ impl Alternatives {
             }
         } else if self.queue.idle() && !self.named {
             self.named = true;
-            // The three, and with them out of the way the next three: a glance may be wrong by a little.
+            // The three, and the second in evenness: a glance may be wrong by a little.
             let mut front = self.glanced();
-            for _ in 0..2 {
-                let picks = chosen(&front);
-                front.retain(|(i, _)| picks.iter().all(|(pick, _)| pick != i));
-                picks.iter().for_each(|&(i, _)| self.queue.study(i));
+            let picks = chosen(&front);
+            front.retain(|(i, _)| picks.iter().all(|(pick, _)| pick != i));
+            let second = front.iter().min_by(|(_, a), (_, b)| a[2].total_cmp(&b[2])).map(|(i, _)| *i);
+            for i in picks.iter().map(|(i, _)| *i).chain(second) {
+                self.queue.study(i);
             }
+        } else if let Some(i) = self.next() {
+            self.queue.study(i);
         }
         self.queue.step();
         self.done += 1;
         self.progress()
+    }
+
+    /// The next to be studied, where the studies so far leave fewer than three to choose from.
+    fn next(&self) -> Option<usize> {
+        if !self.named || !self.queue.idle() || self.front(Weighed::p90_percent).len() >= 3 {
+            return None;
+        }
+        self.glanced().into_iter().map(|(i, _)| i).find(|&i| self.queue.done[i].study.is_none())
     }
 
     /// Those that none of the others beats at a glance, with their place in the queue.

@@ -1,6 +1,7 @@
 //! Variants of a plan that differ in duct sizes, slot length and fan speed: made, evened out, studied, weighed.
 
 use super::even_out::evened;
+use super::rounding::{QUICK, THOROUGH};
 use super::stepped_duct::{height_m, of_height, stock_sizes};
 use super::tolerance::{Progress, Settings, Tolerance, ToleranceResult};
 use crate::analysis::Analysis;
@@ -126,8 +127,8 @@ impl Weighed {
     }
 }
 
-/// Variants worked through one after another: each evened out and glanced at with the draws all have in common,
-/// few of them studied. A step is a variant or a solve.
+/// Variants worked through one after another: each evened out quickly and glanced at with the draws all have in common,
+/// few of them evened out with care and studied. A step is a variant or a solve.
 pub struct Queue {
     plan: Plan,
     analysis: Analysis,
@@ -143,7 +144,7 @@ pub struct Queue {
 }
 
 /// Draws of a glance. The draws fill the space of the common inputs from the first on, so that a few tell variants apart.
-const GLANCE: usize = 20;
+const GLANCE: usize = 16;
 /// Steps counted for a variant, against one for a solve of its study.
 pub const VARIANT: usize = 60;
 
@@ -199,7 +200,7 @@ impl Queue {
             }
         } else if !self.chosen.is_empty() {
             let place = self.chosen.remove(0);
-            match Tolerance::new(&self.done[place].plan, self.settings) {
+            match self.begin(place) {
                 Ok(study) => self.running = Some((place, study)),
                 Err(error) => self.refuse(place, error),
             }
@@ -213,9 +214,17 @@ impl Queue {
     }
 
     fn weigh(&self, change: Change) -> Result<Weighed, EngineError> {
-        let (plan, analysis, _) = evened(&variant(&self.plan, &self.analysis, change), None)?;
+        let (plan, analysis, _) = evened(&variant(&self.plan, &self.analysis, change), None, QUICK)?;
         let glance_percent = Tolerance::new(&plan, self.settings)?.glance(GLANCE)?;
         Ok(Weighed { change, plan, analysis, glance_percent, study: None })
+    }
+
+    /// Evens out the variant at `place` with all care, and prepares its study.
+    fn begin(&mut self, place: usize) -> Result<Tolerance, EngineError> {
+        let weighed = &mut self.done[place];
+        let changed = variant(&self.plan, &self.analysis, weighed.change);
+        (weighed.plan, weighed.analysis, _) = evened(&changed, None, THOROUGH)?;
+        Tolerance::new(&weighed.plan, self.settings)
     }
 
     /// A variant that cannot be studied is none. Its place stays, so that the others keep theirs.

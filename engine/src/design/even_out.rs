@@ -2,7 +2,7 @@
 
 use super::cutting::{Cutting, Kind as Of, style};
 use super::exact::{Exact, exact, with_nearest};
-use super::rounding::{Rounding, patterns};
+use super::rounding::{Rounding, THOROUGH, patterns};
 use super::{Designed, spacing, stepped_duct};
 use crate::analysis::{Analysis, analyse, slot_targets};
 use crate::error::EngineError;
@@ -22,15 +22,16 @@ use crate::units::Kind;
 /// alone.
 pub fn even_out(plan: &Plan) -> Result<Designed, EngineError> {
     let before = analyse(plan)?;
-    let (plan, after, findings) = evened(plan, Some(&before))?;
+    let (plan, after, findings) = evened(plan, Some(&before), THOROUGH)?;
     Ok(Designed { plan, before, after, findings })
 }
 
 /// The same without the figures before. With them it must not become worse, and a refusal names the nearest plan that
-/// can, which takes many solves.
+/// can, which takes many solves. `solves` are spent on the rounding at most.
 pub(super) fn evened(
     plan: &Plan,
     before: Option<&Analysis>,
+    solves: usize,
 ) -> Result<(Plan, Analysis, Vec<Finding>), EngineError> {
     if from_plan::build(plan)?.slots.is_empty() {
         return Err(EngineError::new(
@@ -47,6 +48,7 @@ pub(super) fn evened(
         ));
     }
     let mut findings = Vec::new();
+    let plan = &alike(plan);
     let shaped = stepped_duct::step_ducts(&spacing::space(plan)?)?;
     let advised = |error| if before.is_some() { with_nearest(&shaped, error) } else { error };
     let exact = exact(&shaped).map_err(advised)?;
@@ -60,8 +62,9 @@ pub(super) fn evened(
     let (steps, ladders) = to_patterns(&shaped, &cutting, &sizes, limited);
     let patterned = ladders.iter().any(Option::is_some);
     let mut built = from_plan::build(&shaped)?;
-    let mut search = Rounding::new(&shaped, &mut built, &cutting, steps, ladders)?;
-    search.improve()?;
+    let near = exact.solution.clone();
+    let mut search = Rounding::new(&shaped, &mut built, &cutting, steps, ladders, near)?;
+    search.improve(solves)?;
     let designed = cutting.apply(&shaped, &search.steps);
     let after = analyse(&designed)?;
     accept(&designed, before, &after).map_err(advised)?;
@@ -76,6 +79,18 @@ pub(super) fn evened(
         findings.extend(coarse_ducts(&designed, &after));
     }
     Ok((designed, after, findings))
+}
+
+/// The plan without lengths of their own in rows whose style makes all slots alike.
+fn alike(plan: &Plan) -> Plan {
+    let mut alike = plan.clone();
+    for (row, old) in alike.slot_rows.iter_mut().zip(&plan.slot_rows) {
+        let style = style(plan, old);
+        if matches!(style, BuildStyle::PunchedCount | BuildStyle::VariedPitch | BuildStyle::SteppedDuct) {
+            row.lengths_m.clear();
+        }
+    }
+    alike
 }
 
 /// Dials that the shop's limits hold.
@@ -97,14 +112,18 @@ fn limit(cutting: &Cutting, sizes: &[f64]) -> Result<(Vec<i64>, Vec<Held>), Engi
     let wide: Vec<usize> = dials().filter(|&d| sizes[d] > bounds(d).1).collect();
     let all = dials().count();
     if all > 0 && (narrow.len() == all || wide.len() == all) {
-        let (than, remedy) = if wide.is_empty() {
-            (
-                "narrower than the shop record allows",
-                "lower the fan speed, or make the slots shorter or fewer",
-            )
-        } else {
-            ("wider than the shop record allows", "raise the fan speed, or make the slots longer or more")
+        let lengths = dials().all(|d| cutting.dials[d].kind == Of::Length);
+        let (than, remedy) = match (lengths, wide.is_empty()) {
+            (false, true) => ("narrower", "lower the fan speed, or make the slots shorter or fewer"),
+            (false, false) => ("wider", "raise the fan speed, or make the slots longer or more"),
+            (true, true) => {
+                ("shorter than they are wide", "lower the fan speed, or punch narrower or fewer slots")
+            }
+            (true, false) => {
+                ("longer than there is room", "raise the fan speed, or punch wider or more slots")
+            }
         };
+        let than = if lengths { than.to_owned() } else { format!("{than} than the shop record allows") };
         return Err(EngineError::new("slots", format!("every slot would have to be {than}"), remedy));
     }
     let held = [(narrow, false), (wide, true)]

@@ -1,6 +1,6 @@
 //! Slot areas at which every slot discharges its target exactly, and what stands in their way.
 
-use super::cutting::Cutting;
+use super::cutting::{Cutting, style};
 use super::prescribe_slots;
 use crate::analysis::slot_targets;
 use crate::error::EngineError;
@@ -8,11 +8,12 @@ use crate::laws::Law;
 use crate::limits;
 use crate::network::from_plan::{self, Built, SlotSite};
 use crate::network::{Settings, Solution, Solver};
-use crate::plan::{Plan, Section};
+use crate::plan::{BuildStyle, Plan, Section};
 
 /// Every slot at its target: the network and the slots' areas.
 pub(super) struct Exact {
     pub built: Built,
+    pub solution: Solution,
     /// In built order, m².
     pub areas_m2: Vec<f64>,
 }
@@ -25,7 +26,7 @@ pub(super) struct Exact {
 pub(super) fn exact(plan: &Plan) -> Result<Exact, EngineError> {
     let needs = needs(plan)?;
     let areas_m2 = needs.areas_m2(plan)?;
-    Ok(Exact { built: needs.built, areas_m2 })
+    Ok(Exact { built: needs.built, solution: needs.solution, areas_m2 })
 }
 
 /// What one slot has and needs with every slot at its target.
@@ -139,6 +140,8 @@ fn obstacles(plan: &Plan) -> Result<Vec<usize>, EngineError> {
 
 /// Fan speeds tried, against the present one.
 const SPEEDS: [f64; 12] = [1.02, 0.98, 1.05, 0.95, 1.1, 0.9, 1.2, 0.8, 1.4, 0.65, 1.8, 0.5];
+/// Punched widths tried where lengths vary, against the present one.
+const WIDER: [f64; 5] = [1.2, 1.4, 1.7, 2.0, 3.0];
 /// Heights tried on top of the present one, m.
 const HEIGHTS_M: [f64; 6] = [0.010, 0.025, 0.050, 0.100, 0.200, 0.400];
 
@@ -159,6 +162,18 @@ fn with_height(plan: &Plan, run: usize, more_m: f64) -> Plan {
 pub(super) fn with_speed(plan: &Plan, factor: f64) -> Plan {
     let mut changed = plan.clone();
     changed.heater.fan.speed_rpm *= factor;
+    changed
+}
+
+/// `plan` with the punched width larger wherever lengths vary.
+fn with_punched_width(plan: &Plan, factor: f64) -> Plan {
+    let mut changed = plan.clone();
+    for (row, old) in changed.slot_rows.iter_mut().zip(&plan.slot_rows) {
+        if style(plan, old) == BuildStyle::SteppedLengths {
+            let steps = (factor * old.width_m(0) / plan.shop.width_increment_m).round();
+            row.widths_m = vec![super::in_steps(steps as i64, plan.shop.width_increment_m)];
+        }
+    }
     changed
 }
 
@@ -193,6 +208,12 @@ pub(super) fn nearest(plan: &Plan, run: &str) -> Option<String> {
         }
         let percent = 100.0 * (far - 1.0).abs();
         ways.push(format!("{percent:.1} % {} fan speed", if far > 1.0 { "more" } else { "less" }));
+    }
+    let wide = |factor: f64| with_punched_width(plan, factor);
+    if plan.slot_rows.iter().any(|row| style(plan, row) == BuildStyle::SteppedLengths)
+        && let Some(&factor) = WIDER.iter().find(|&&factor| works(&wide(factor)))
+    {
+        ways.push(format!("slots punched {:.0} % wider", 100.0 * (factor - 1.0)));
     }
     let place = if index.is_some() { run } else { "the oven" };
     (!ways.is_empty()).then(|| format!("{place} needs {}", ways.join(", or ")))

@@ -9,8 +9,10 @@ use crate::network::from_plan::Built;
 use crate::network::{Settings, Solution, Solver};
 use crate::plan::Plan;
 
-/// Solves spent at most on improving the rounding.
-const ROUNDING_SOLVES: usize = 40;
+/// Solves spent at most on improving the rounding,
+pub(super) const THOROUGH: usize = 40;
+/// and where a plan is only set against others.
+pub(super) const QUICK: usize = 6;
 /// Solves spent at most on moving whole patterns.
 const PATTERN_SOLVES: usize = 60;
 
@@ -38,6 +40,7 @@ impl<'a> Rounding<'a> {
         cutting: &'a Cutting,
         steps: Vec<i64>,
         ladders: [Option<Vec<i64>>; 2],
+        near: Solution,
     ) -> Result<Self, EngineError> {
         let targets = slot_targets(plan, built);
         let solver = Solver::new(&built.network);
@@ -50,7 +53,8 @@ impl<'a> Rounding<'a> {
             targets,
             ladders,
             steps,
-            solution: None,
+            // Every slot at its target: what whole steps leave is not far.
+            solution: Some(near),
             solves: 0,
         };
         search.solution = search.solve(&search.steps.clone())?;
@@ -103,12 +107,13 @@ impl<'a> Rounding<'a> {
         (dial.low..=dial.high).contains(&next).then_some(next)
     }
 
-    /// Moves dials by whole steps while that lowers the largest deviation (then their mean square).
-    pub fn improve(&mut self) -> Result<(), EngineError> {
+    /// Moves dials by whole steps while that lowers the largest deviation (then their mean square), with so many `solves`
+    /// at most for single dials.
+    pub fn improve(&mut self, solves: usize) -> Result<(), EngineError> {
         let Some(solution) = self.solution.clone() else { return Ok(()) };
         let deviations = self.deviations(&solution);
         let mut scored = (deviations.clone(), score_of(&deviations));
-        self.improve_steps(&mut scored, ROUNDING_SOLVES / 2, ROUNDING_SOLVES)?;
+        self.improve_steps(&mut scored, solves / 2, solves)?;
         let patterned = self.ladders.iter().any(Option::is_some);
         while patterned && self.solves < PATTERN_SOLVES && self.improve_patterns(&mut scored)? {}
         Ok(())

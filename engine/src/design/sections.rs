@@ -19,8 +19,6 @@ const SECTIONS_OF_A_RUN: usize = 3;
 const TRIALS: u32 = 40;
 /// The longer side of a duct over the shorter one, where its width may be chosen (common practice, no published source).
 const MOST_SLENDER: f64 = 4.0;
-/// Times sizing is repeated at most on flows that follow it.
-const MOST_TURNS: usize = 12;
 
 /// What the supply ducts may cost.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
@@ -100,7 +98,12 @@ pub(super) fn stretches(plan: &Plan, needs: &Needs) -> Vec<Stretch> {
             .collect();
         let slots: Vec<f64> =
             needs.built.slots.iter().filter(|site| site.duct == duct).map(|site| site.station_m).collect();
-        let sections = SECTIONS_OF_A_RUN.min(slots.len().div_ceil(2));
+        // A ring is of one size: where its two streams meet there is hardly any air, and sized for that it would have less.
+        let in_ring = joints.iter().any(|joint| joint.duct == duct && joint.last);
+        if in_ring {
+            cuts.clear();
+        }
+        let sections = if in_ring { 1 } else { SECTIONS_OF_A_RUN.min(slots.len().div_ceil(2)) };
         cuts.extend((1..sections).map(|j| {
             let k = slots.len() * j / sections;
             0.5 * (slots[k - 1] + slots[k])
@@ -244,19 +247,23 @@ pub(super) fn height_for_area(section: Section, area_m2: f64) -> f64 {
     }
 }
 
-/// What the supply ducts of a plan cost.
-pub(super) fn cost(plan: &Plan, needs: &Needs) -> DuctCost {
+/// Fastest air in a supply duct, m/s.
+fn fastest_m_s(plan: &Plan, needs: &Needs) -> f64 {
     let network = &needs.built.network;
     let pieces = plan.ducts.iter().zip(&needs.built.pieces).filter(|(duct, _)| is_supply(duct));
-    let velocity_m_s = pieces
+    pieces
         .flat_map(|(_, pieces)| pieces)
         .map(|piece| {
             let density = network.branches()[piece.branch].density_kg_m3;
             needs.solution.flows_kg_s[piece.branch].abs() / (density * piece.area_m2)
         })
-        .fold(0.0, f64::max);
+        .fold(0.0, f64::max)
+}
+
+/// What the supply ducts of a plan cost.
+pub(super) fn cost(plan: &Plan, needs: &Needs) -> DuctCost {
     DuctCost {
-        velocity_m_s,
+        velocity_m_s: fastest_m_s(plan, needs),
         loss_pa: loss_pa(needs),
         sheet_m2: sheet_m2(plan),
         steel_kg: sheet_kg(plan),
@@ -269,23 +276,28 @@ pub(super) fn cost(plan: &Plan, needs: &Needs) -> DuctCost {
 /// With every slot at its share all flows are known. For a velocity each stretch takes the least sheet in stock that
 /// keeps to it. For a pressure ducts are sized by equal friction, and the fastest velocity at the discharge is looked for
 /// whose sizes, with the network solved anew, keep to it: the least metal of its kind. In a ring the flows go by the
-/// sizes, so sizing is repeated until it gives what it began with (or goes round, then the least sheet of the round is
-/// taken): a second run changes nothing. Slots keep their sizes and want evening out after.
+/// sizes, so sizing is repeated while that saves sheet; a plan that keeps to the budget in stock sizes and would not save
+/// any stays as it is, so a second run changes nothing. Slots keep their sizes and want evening out after.
 pub fn suggest_sections(plan: &Plan, budget: Budget) -> Result<Sized, EngineError> {
     let drawn = needs(plan)?;
     if !matches!(budget, Budget::Velocity { most_m_s: most } | Budget::Pressure { most_pa: most } if most > 0.0)
     {
         return Err(EngineError::new("sections", "the budget is not above zero", "enter more than zero"));
     }
-    let mut seen: Vec<Plan> = Vec::new();
-    let mut next = sized_once(plan, &drawn, budget)?;
-    while !seen.contains(&next) && seen.len() < MOST_TURNS {
-        seen.push(next);
-        let last = &seen[seen.len() - 1];
-        next = sized_once(last, &needs(last)?, budget)?;
-    }
-    let begin = seen.iter().position(|plan| *plan == next).unwrap_or(seen.len() - 1);
-    let sized = seen.drain(begin..).min_by(|a, b| sheet_m2(a).total_cmp(&sheet_m2(b))).unwrap_or(next);
+    let mut best = keeps(plan, &drawn, budget).then(|| plan.clone());
+    let sized = loop {
+        let next = match &best {
+            None => Some(sized_once(plan, &drawn, budget)?),
+            // What its own flows would size with no less sheet stays.
+            Some(best) => sized_once(best, &needs(best)?, budget)
+                .ok()
+                .filter(|next| sheet_m2(next) < sheet_m2(best) - 1e-9),
+        };
+        match (next, best) {
+            (None, Some(best)) => break best,
+            (next, _) => best = next,
+        }
+    };
     let (before, costs) = (cost(plan, &drawn), cost(&sized, &needs(&sized)?));
     let mut findings = vec![Finding::new(
         Severity::Note,
@@ -326,6 +338,28 @@ pub fn suggest_sections(plan: &Plan, budget: Budget) -> Result<Sized, EngineErro
     }));
     let designed = Designed { before: analyse(plan)?, after: analyse(&sized)?, findings, plan: sized };
     Ok(Sized { designed, before, after: costs })
+}
+
+/// Whether the supply ducts are in stock and keep to the budget.
+fn keeps(plan: &Plan, drawn: &Needs, budget: Budget) -> bool {
+    let heights = stock_sizes(&plan.shop, 0.05, 0.5 * plan.enclosure.height_m);
+    let listed = |sizes: &[f64], size_m: f64| sizes.iter().any(|size| (size - size_m).abs() < 1e-9);
+    let made = |duct: &Duct| {
+        let slotted = plan.slot_rows.iter().any(|row| row.duct == duct.id);
+        let any_width = slotted || plan.shop.duct_sizes_m.is_empty();
+        let mut sections = duct.steps.iter().map(|step| step.section).chain([duct.section]);
+        sections.all(|section| match section {
+            Section::Rectangular { width_m, height_m } => {
+                listed(&heights, height_m) && (any_width || listed(&plan.shop.duct_sizes_m, width_m))
+            }
+            Section::Round { diameter_m } => listed(&heights, diameter_m),
+        })
+    };
+    plan.ducts.iter().filter(|duct| is_supply(duct)).all(made)
+        && match budget {
+            Budget::Velocity { most_m_s } => fastest_m_s(plan, drawn) <= most_m_s * (1.0 + 1e-9),
+            Budget::Pressure { most_pa } => loss_pa(drawn) <= most_pa,
+        }
 }
 
 /// The plan sized by the flows it has.

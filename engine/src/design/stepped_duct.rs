@@ -11,11 +11,11 @@ const ROUNDS: usize = 24;
 /// Sections looked at when leaving out those that are not needed.
 const MOST_SECTIONS: usize = 8;
 /// Areas within this ratio are close enough to do without a section.
-const CLOSE: f64 = 1.04;
+const CLOSE: f64 = 1.015;
 /// Steps of duct sizes tried when asked for the nearest plan, m.
-const FINER_M: [f64; 4] = [0.025, 0.020, 0.010, 0.005];
+const FINER_M: [f64; 2] = [0.025, 0.010];
 /// Fan speeds tried then.
-const FASTER_PERCENT: [f64; 7] = [5.0, 10.0, 15.0, 20.0, 30.0, 40.0, 60.0];
+const FASTER_PERCENT: [f64; 3] = [10.0, 20.0, 40.0];
 /// Slots nearer to each other than this are in the same piece of duct, m.
 const LEAST_PIECE_M: f64 = 0.020;
 /// Ducts are made every so far where the shop record has no list, m.

@@ -114,10 +114,27 @@ pub fn damper_travel(plan: &Plan) -> Result<Vec<DamperTravel>, EngineError> {
                     point.idle_c = zone_c;
                 }
             }
+            if found.is_none() {
+                // A search that ended elsewhere; the curve has the answer where it crosses.
+                let crossing = crossing_percent(&picture, loaded);
+                *(if loaded { &mut picture.loaded_percent } else { &mut picture.idle_percent }) = crossing;
+            }
         }
         pictures.push(picture);
     }
     Ok(pictures)
+}
+
+/// Travel at which the curve crosses what the damper is to hold, straight between two points.
+fn crossing_percent(picture: &DamperTravel, loaded: bool) -> Option<f64> {
+    let off = |point: &TravelPoint| {
+        let zone_c = if loaded { point.loaded_c } else { point.idle_c };
+        zone_c.map(|zone_c| (point.open_percent, zone_c - picture.set_c))
+    };
+    picture.points.windows(2).find_map(|pair| {
+        let ((from, a), (to, b)) = (off(&pair[0])?, off(&pair[1])?);
+        (a * b <= 0.0 && a != b).then(|| from + (to - from) * a / (a - b))
+    })
 }
 
 impl Coupled<'_> {

@@ -308,11 +308,10 @@ pub(super) fn shop(plan: &Plan) -> Checked {
     ] {
         within("shop", name, value.unwrap_or(0.0), 0.0, 10.0)?;
     }
-    for (name, value) in [
-        ("max_slot_length_m", shop.max_slot_length_m),
-        ("sheet_length_m", shop.sheet_length_m),
-        ("max_area_ratio", shop.max_area_ratio),
-    ] {
+    within("shop", "sheet_length_m", shop.sheet_length_m.unwrap_or(1.0), 0.1, 1e3)?;
+    for (name, value) in
+        [("max_slot_length_m", shop.max_slot_length_m), ("max_area_ratio", shop.max_area_ratio)]
+    {
         above_zero("shop", name, value.unwrap_or(1.0))?;
     }
     for (name, sizes) in [

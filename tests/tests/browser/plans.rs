@@ -187,6 +187,7 @@ fn a_second_tab_does_not_write_over_the_first_unless_told_to() {
         planner.page.open("").await;
         planner.calculated().await;
         planner.page.wait_until("document.title === 'Line · Evenrise'").await;
+        name(&planner, "Line, second tab").await;
 
         client.switch_to_window(first.clone()).await.unwrap();
         planner.says("saved", &["open in another tab, not kept here"]).await;
@@ -194,6 +195,10 @@ fn a_second_tab_does_not_write_over_the_first_unless_told_to() {
         planner.says("saved", &["open in another tab, not kept here"]).await;
         planner.click("take-over").await;
         planner.says("saved", &["kept in this browser"]).await;
+        // What the second tab made of it is an earlier state now, not gone.
+        planner.click("file-menu").await;
+        planner.page.find("[data-testid=states] summary").await.click().await.unwrap();
+        planner.says("states", &["Line, second tab"]).await;
         planner.page.reload().await;
         planner.calculated().await;
         assert_eq!(planner.plan().await.heater.fan.speed_rpm, 1300.0);

@@ -6,7 +6,6 @@ use crate::charts::palette::{Colour, Palette};
 use crate::charts::surface::{Size, context};
 use engine::plan::Point;
 use gloo::utils::document;
-use std::collections::HashMap;
 use wasm_bindgen::{JsCast, JsValue};
 use web_sys::{CanvasPattern, CanvasRenderingContext2d, HtmlCanvasElement};
 
@@ -28,7 +27,7 @@ pub struct Painter<'a> {
     pub(super) palette: &'a Palette,
     pub(super) look: Look,
     pub(super) size: Size,
-    hatches: HashMap<[u8; 3], CanvasPattern>,
+    hatches: Vec<(Colour, CanvasPattern)>,
     fill: Option<(Colour, f32)>,
     stroke: Option<(Colour, f64)>,
     letters: Option<Letters>,
@@ -45,16 +44,7 @@ impl<'a> Painter<'a> {
         context.fill_rect(0.0, 0.0, size.width, size.height);
         context.set_line_join("round");
         context.set_line_cap("butt");
-        Self {
-            context,
-            palette,
-            look,
-            size,
-            hatches: HashMap::new(),
-            fill: None,
-            stroke: None,
-            letters: None,
-        }
+        Self { context, palette, look, size, hatches: Vec::new(), fill: None, stroke: None, letters: None }
     }
 
     pub(super) fn set_fill(&mut self, colour: Colour, alpha: f32) {
@@ -264,14 +254,14 @@ impl<'a> Painter<'a> {
     }
 
     fn hatch(&mut self, tone: Tone) {
-        let Colour(r, g, b) = self.palette.tone(tone);
-        let pattern = match self.hatches.get(&[r, g, b]) {
-            Some(pattern) => pattern.clone(),
+        let colour = self.palette.tone(tone);
+        let pattern = match self.hatches.iter().find(|(of, _)| *of == colour) {
+            Some((_, pattern)) => pattern.clone(),
             None => {
-                let Some(pattern) = hatch_pattern(self.context, Colour(r, g, b), self.size.dpr) else {
+                let Some(pattern) = hatch_pattern(self.context, colour, self.size.dpr) else {
                     return;
                 };
-                self.hatches.insert([r, g, b], pattern.clone());
+                self.hatches.push((colour, pattern.clone()));
                 pattern
             }
         };

@@ -2,7 +2,7 @@
 
 use super::{Drawing, Fill, Form, Stroke, Tone, text};
 use crate::board::outline::rectangle;
-use crate::board::scene::Text;
+use crate::board::scene::{Ground, Text, text_width_px};
 use crate::charts::palette::FULL_DEVIATION;
 use crate::heat::signed;
 use engine::plan::Point;
@@ -28,10 +28,15 @@ impl Drawing<'_> {
         for bay in &heat.bays {
             let (Some(from), Some(to)) = (bay.from, bay.to) else { continue };
             let (width, height) = ((to.x_m - from.x_m) * self.scale, (to.y_m - from.y_m) * self.scale);
-            if width < 34.0 || height < 14.0 {
+            // The unit goes where there is no room for it, then the number.
+            let full = signed(bay.off_k, self.units);
+            let number = full.split_whitespace().next().unwrap_or_default();
+            let fits = |words: &&str| text_width_px(words, 10.0) + 10.0 <= width;
+            let Some(words) = [full.as_str(), number].into_iter().find(fits).filter(|_| height >= 14.0)
+            else {
                 continue;
-            }
-            // At the outer edge of the bay, away from runs and conveyor.
+            };
+            // At the outer edge of the bay, away from runs and conveyor; on a plate, for a return duct may lie there.
             let outer = if bay.side == engine::heat::bays::Side::Left { to.y_m } else { from.y_m };
             let inward = if outer == to.y_m { -9.0 } else { 9.0 } / self.scale;
             let at = Point::new((from.x_m + to.x_m) / 2.0, outer + inward);
@@ -40,7 +45,8 @@ impl Drawing<'_> {
             self.write(Text {
                 size_px: 10.0,
                 bold: bay.id == heat.worst.bay,
-                ..text(at, signed(bay.off_k, self.units))
+                ground: Ground::Plate(Tone::Paper),
+                ..text(at, words)
             });
         }
     }

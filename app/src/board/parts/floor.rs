@@ -49,7 +49,8 @@ impl Drawing<'_> {
             let spoken = format!("Enclosure, {} corners", ring.len());
             self.scene.items.push(Item { id, spoken, at: ring[0] });
             for i in 0..ring.len() {
-                self.room.keep_clear(&[ring[i], ring[(i + 1) % ring.len()]], false);
+                let next = (i + 1) % ring.len();
+                self.room.keep_clear(&[ring[i], ring[next], outer[i], outer[next]], false);
             }
             self.scene.push(None, Form::Polygon(outer), None, Some(Stroke::solid(Tone::Ink, 1.0)));
             self.scene.push(None, Form::Polygon(ring.clone()), None, Some(Stroke::solid(Tone::Ink, 1.5)));

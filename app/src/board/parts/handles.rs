@@ -6,6 +6,7 @@ use crate::board::outline::thick_line;
 use crate::board::scene::Dash;
 use crate::board::scene::{Fill, Ground, Scene, Shape, Text};
 use crate::edit::{CONVEYOR, corners};
+use engine::plan::geometry::{along, distance_m, length_m, section_at};
 use engine::plan::{Plan, Point};
 
 /// What is being drawn.
@@ -84,7 +85,7 @@ pub struct Marks<'a> {
 pub fn overlay(scene: &Scene, plan: &Plan, marks: &Marks) -> Vec<Shape> {
     let mut over = Scene::default();
     // The body only, which is drawn first: the small parts of a symbol need no second outline.
-    let mut outline = |id: &str, stroke: Stroke| {
+    let outline = |over: &mut Scene, id: &str, stroke: Stroke| {
         let body =
             scene.shapes.iter().filter(|s| s.item.as_deref() == Some(id)).find_map(|s| match &s.form {
                 Form::Polygon(_) | Form::Disc { .. } => Some(s.form.clone()),
@@ -95,10 +96,17 @@ pub fn overlay(scene: &Scene, plan: &Plan, marks: &Marks) -> Vec<Shape> {
         }
     };
     if let Some(id) = marks.hovered.filter(|id| marks.selected != Some(id)) {
-        outline(id, Stroke::solid(Tone::Accent, 1.5));
+        outline(&mut over, id, Stroke::solid(Tone::Accent, 1.5));
+    }
+    // A row has no shape of its own: the stretch of its duct that it serves.
+    for id in marks.selected.into_iter().chain(marks.also.iter().map(String::as_str)) {
+        if let Some(stretch) = row_stretch(plan, id) {
+            let wash = Some(Fill::Solid(Tone::Accent, 0.18));
+            over.push(None, Form::Polygon(stretch), wash, Some(Stroke::solid(Tone::Accent, 2.5)));
+        }
     }
     for id in marks.selected.into_iter().chain(marks.also.iter().map(String::as_str)) {
-        outline(id, Stroke::solid(Tone::Accent, 2.5));
+        outline(&mut over, id, Stroke::solid(Tone::Accent, 2.5));
     }
     for (at, tone) in &marks.found {
         let disc = Form::Dot { at: *at, radius_px: 8.0 };
@@ -137,6 +145,23 @@ pub fn overlay(scene: &Scene, plan: &Plan, marks: &Marks) -> Vec<Shape> {
     over.shapes
 }
 
+/// The part of its duct that the slot row `id` serves, to the duct's width.
+fn row_stretch(plan: &Plan, id: &str) -> Option<Vec<Point>> {
+    let row = plan.slot_rows.iter().find(|row| row.id == id)?;
+    let duct = plan.ducts.iter().find(|duct| duct.id == row.duct)?;
+    let [from, to] = row.stretch_m().map(|station| station.clamp(0.0, length_m(&duct.path)));
+    let mut path = vec![along(&duct.path, from).0];
+    let mut station = 0.0;
+    for pair in duct.path.windows(2) {
+        station += distance_m(pair[0], pair[1]);
+        if station > from && station < to {
+            path.push(pair[1]);
+        }
+    }
+    path.push(along(&duct.path, to).0);
+    Some(thick_line(&path, section_at(duct, from).plan_width_m()))
+}
+
 fn draw_preview(over: &mut Scene, preview: &Preview) {
     for (from, to) in &preview.guides {
         let fine = Stroke::broken(Tone::Accent, 1.0, Dash::Dashed);
@@ -164,5 +189,28 @@ fn draw_preview(over: &mut Scene, preview: &Preview) {
     if let Some(at) = preview.cross {
         let ring = Form::Dot { at, radius_px: 8.0 };
         over.push(None, ring, None, Some(Stroke::solid(Tone::Accent, 1.5)));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::board::fixture::demo;
+
+    #[test]
+    fn a_selected_row_is_marked_along_the_stretch_it_serves() {
+        let plan = demo();
+        let row = plan.slot_rows.iter().find(|row| row.id == "slots-cure-1").unwrap();
+        let marks = Marks { selected: Some("slots-cure-1"), ..Marks::default() };
+        let shapes = overlay(&Scene::default(), &plan, &marks);
+        let [Shape { form: Form::Polygon(body), stroke: Some(stroke), .. }] = shapes.as_slice() else {
+            panic!("{shapes:?}");
+        };
+        assert_eq!(stroke.tone, Tone::Accent);
+        let (low, high) = body.iter().fold((f64::MAX, f64::MIN), |(l, h), p| (l.min(p.x_m), h.max(p.x_m)));
+        let duct = plan.ducts.iter().find(|duct| duct.id == row.duct).unwrap();
+        let [from, to] = row.stretch_m().map(|station| along(&duct.path, station).0.x_m);
+        assert!((low - from).abs() < 1e-9 && (high - to).abs() < 1e-9, "{low} to {high}");
+        assert!(overlay(&Scene::default(), &plan, &Marks::default()).is_empty());
     }
 }

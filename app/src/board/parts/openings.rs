@@ -5,8 +5,8 @@ use crate::board::labels::Spot;
 use crate::board::outline::{Vector, left, moved, rectangle};
 use crate::board::scene::{Align, Item, Text};
 use crate::charts::display::{short, signed_percent};
-use engine::plan::geometry::{along, return_place, section_at, zone_at};
-use engine::plan::{Point, ReturnOpening};
+use engine::plan::geometry::{along, distance_m, return_place, section_at, zone_at};
+use engine::plan::{Duct, Point, ReturnOpening};
 use engine::units::{Kind, show};
 
 /// How deep an opening is drawn, m.
@@ -121,7 +121,9 @@ impl Drawing<'_> {
                 * self.scale;
             if sheet_px >= 13.0 && !upright {
                 let behind = DEPTH_M / 2.0 * self.scale + sheet_px / 2.0;
-                let most_px = opening.width_m * self.scale * 2.5;
+                // Clear of the bends and ends of the straight it is in.
+                let room = duct.map_or(0.0, |duct| straight_room_m(duct, opening.station_m));
+                let most_px = (opening.width_m * 2.5).min(2.0 * room) * self.scale;
                 let on = Some(Tone::DuctReturn);
                 spots.push(Spot { at, shift_px: out(-behind), align: Align::Middle, on, most_px });
             }
@@ -135,6 +137,20 @@ impl Drawing<'_> {
 pub fn free_fraction(opening: &ReturnOpening) -> f64 {
     let fraction = opening.open_m / opening.height_m;
     if fraction.is_finite() { fraction.clamp(0.0, 1.0) } else { 0.0 }
+}
+
+/// From `station_m` to the nearer end of the straight of `duct` it is in, half a duct's width left free, m.
+fn straight_room_m(duct: &Duct, station_m: f64) -> f64 {
+    let mut from = 0.0;
+    for pair in duct.path.windows(2) {
+        let to = from + distance_m(pair[0], pair[1]);
+        if station_m <= to {
+            let half = section_at(duct, station_m).plan_width_m() / 2.0;
+            return ((station_m - from).min(to - station_m) - half).max(0.0);
+        }
+        from = to;
+    }
+    0.0
 }
 
 fn centre(outline: &[Point]) -> Point {

@@ -7,7 +7,7 @@ use crate::session::{Camera, Session};
 use crate::starter;
 use engine::judge::drawing;
 use engine::plan::{DuctRole, Plan};
-use engine::units::UnitSystem;
+use engine::units::{Kind, UnitSystem, show};
 
 /// In front of an empty plan, a screenful of floor 24 by 12 m around (6, 2).
 fn bare() -> Hand {
@@ -499,4 +499,48 @@ fn any_gestures_with_any_tool_leave_no_open_step_and_undo_leads_back() {
         assert_eq!(hand.session.broken_invariants(), Vec::<String>::new());
     }
     assert_eq!(hand.session.plan, start);
+}
+
+#[test]
+fn a_duct_runs_at_an_angle_by_alt_by_the_button_and_by_typing() {
+    let mut hand = bare();
+    take(&mut hand, Tool::Supply);
+    hand.click(0.0, 0.0);
+    // Square unless asked otherwise.
+    hand.go(hand.at(3.0, 1.8));
+    assert_eq!(hand.preview().unwrap().path[1], Point::new(3.0, 0.0));
+    // With Alt: 31 degrees are held to 30, and the length is on the grid.
+    hand.tools.hold_alt(true);
+    hand.go(hand.at(3.0, 1.8));
+    let note = hand.tools.note().map(|note| note.1.clone()).unwrap();
+    assert!(note.contains("3.5") && note.contains("30"), "{note}");
+    let at = hand.preview().unwrap().path[1];
+    assert!((at.x_m - 3.031_088_913).abs() < 1e-8 && (at.y_m - 1.75).abs() < 1e-8, "{at:?}");
+    // Between the fifteenths whole degrees: atan(0.75) is 36.87.
+    hand.go(hand.at(4.0, 3.0));
+    let note = hand.tools.note().map(|note| note.1.clone()).unwrap();
+    assert!(note.contains("5") && note.contains("37"), "{note}");
+    hand.tools.hold_alt(false);
+    // The button, or F, does so until it is pressed again; Alt then says square.
+    assert_eq!(hand.status().any_angle, Some(false));
+    hand.key(Key::Char('f'));
+    assert_eq!(hand.status().any_angle, Some(true));
+    hand.click(3.0, 1.8);
+    assert_eq!(hand.status().points, 2);
+    hand.tools.hold_alt(true);
+    hand.go(hand.at(5.0, 2.0));
+    assert!((hand.preview().unwrap().path[2].y_m - 1.75).abs() < 1e-8);
+    hand.tools.hold_alt(false);
+    // Typed, square or not: half a metre at minus 60 degrees.
+    hand.key(Key::Char('f'));
+    enter(&mut hand, "2 m at -60");
+    assert_eq!(hand.status().points, 3, "{:?}", hand.session.notice);
+    hand.act(Gesture::Finish);
+    let path = &hand.session.plan.ducts[0].path;
+    let (dx, dy) = (path[2].x_m - path[1].x_m, path[2].y_m - path[1].y_m);
+    assert!((dx - 1.0).abs() < 1e-8 && (dy + 1.732_050_808).abs() < 1e-8, "{path:?}");
+    assert_eq!(hand.session.history.undo_label(), Some("Draw duct"));
+    // An enclosure stays square: there is no button for it.
+    take(&mut hand, Tool::Outline);
+    assert_eq!(hand.status().any_angle, None);
 }

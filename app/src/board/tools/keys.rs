@@ -1,7 +1,8 @@
 //! The board from the keyboard: step through items, nudge what is selected, move the picture.
 
+use super::grip::along_its_duct;
 use super::snap::{grid_m, on_grid, shifted};
-use super::{Context, Key, Outcome, State, Tool, Tools, along_its_duct};
+use super::{Context, Key, Outcome, State, Tool, Tools};
 use crate::board::camera::{Look, ScreenPoint};
 use crate::board::outline::{direction, moved};
 use crate::board::parts::handles;
@@ -66,6 +67,7 @@ impl Tools {
             // To the buttons of the drawing.
             Key::Tab | Key::BackTab => Outcome::ignored(),
             Key::Space => self.type_char(' ')?,
+            Key::Char('f') if !self.is_typing() && cx.tool.turns() => self.turn_square(cx),
             Key::Char(c) => self.type_char(c)?,
             _ => return None,
         })

@@ -67,9 +67,9 @@ impl Snap {
         self.point
     }
 
-    /// Length of the straight that the point ends when it is at `to`, m.
-    pub fn length_m(&self, to: Point) -> f64 {
-        self.neighbours.first().map_or(0.0, |(n, _)| distance_m(*n, to))
+    /// The other end of the straight that the point ends.
+    pub fn neighbour(&self) -> Option<Point> {
+        self.neighbours.first().map(|(neighbour, _)| *neighbour)
     }
 
     /// Where the point comes to rest when the hand wants it at `wanted`.

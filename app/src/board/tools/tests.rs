@@ -4,7 +4,7 @@ use crate::board::fixture::{demo, invented};
 use crate::board::parts::{Source, scene};
 use crate::session::{Camera, Session};
 use engine::plan::geometry::along;
-use engine::units::UnitSystem;
+use engine::units::{Kind, UnitSystem, show};
 
 /// A board in front of a session: gestures go in, the session obeys, its invariants hold every time.
 pub(super) struct Hand {

@@ -123,6 +123,11 @@ impl Tool {
         matches!(self.shape(), Shape::Line | Shape::Ring) || self == Self::Heater
     }
 
+    /// Whether what it draws may run at any angle as well.
+    pub fn turns(self) -> bool {
+        matches!(self, Self::Conveyor | Self::Supply | Self::Transfer | Self::Return)
+    }
+
     /// Whether there is one of what it draws, so that it is put away after use.
     pub fn is_once(self) -> bool {
         matches!(self, Self::Box | Self::Outline | Self::Conveyor | Self::Heater)

@@ -100,13 +100,14 @@ impl Trial {
     /// Flow of every slot under `draw`, kg/s; none where the air balance did not close.
     pub fn flows(&mut self, doubts: &Doubts, draw: &Draw) -> Option<Vec<f64>> {
         self.apply(doubts, draw);
-        let start = self.starts[draw.law].as_ref();
+        // The plan's own law is nearer to any other than rest is.
+        let start = self.starts[draw.law].as_ref().or(self.starts[0].as_ref());
         let solution = self.solver.solve(&self.built.network, &CLOSE_ENOUGH, start);
         if !solution.converged() {
             return None;
         }
         let flows = self.built.slots.iter().map(|site| solution.flows_kg_s[site.branch]).collect();
-        if start.is_none() {
+        if self.starts[draw.law].is_none() {
             self.starts[draw.law] = Some(solution);
         }
         Some(flows)

@@ -280,7 +280,8 @@ impl Frame<'_> {
         // Thin slots round badly: shorter ones are cut at least 24 steps wide.
         let thick = (24.0 * shop.width_increment_m).min(0.7 * shop.max_width_m);
         slot = slot.min(slots_area / (count * thick)).max(0.06);
-        let width = (slots_area / (count * slot)).clamp(shop.min_width_m, shop.max_width_m);
+        let width =
+            (slots_area / (count * slot)).clamp(shop.min_width_m.min(shop.max_width_m), shop.max_width_m);
         let width = (width / shop.width_increment_m).round().max(1.0) * shop.width_increment_m;
         made.ducts.push(duct(id, name, DuctRole::Supply, vec![at(x, y), at(end_x, y)], size));
         let places = (tidy(first, 3), pitch, count as u32);

@@ -207,23 +207,30 @@ pub struct Answer {
 pub fn need(plan: &Plan) -> Answer {
     let enquiry = enquiry_of(plan);
     let mut findings = Vec::new();
+    if let Err(error) = crate::plan::check::numbers(plan) {
+        let problem = format!("{}: {}.", error.place, error.problem);
+        check::refuse(&mut findings, "need-input", None, &problem, "Enter a number.");
+        return Answer { need: None, findings };
+    }
     let Some(asked) = check::check(plan, &enquiry, &mut findings) else {
         return Answer { need: None, findings };
     };
     let Some(line) = line::lay_out(&asked, &mut findings) else { return Answer { need: None, findings } };
     let need = balance::balance(&asked, &line);
-    judge::judge(&asked, &need, &mut findings);
     let sound = need.rows.iter().all(|row| row.running_w.is_finite() && row.heating_up_w.is_finite())
         && [need.air_kg_s, need.supply_c, need.exhaust_kg_s, need.burner.rated_w, need.fan.motor_w]
             .iter()
-            .all(|value| value.is_finite());
-    if !sound {
+            .all(|value| value.is_finite())
+        && need.exhaust_reasons.iter().all(|reason| reason.kg_s.is_finite());
+    if sound {
+        judge::judge(&asked, &need, &mut findings);
+    } else {
         check::refuse(
             &mut findings,
             "need-unbounded",
             None,
             "These figures have no finite answer.",
-            "Look for an exhaust or a temperature that cannot be reached.",
+            "Look for an exhaust or a temperature that cannot be reached, or a solvent without limit or molar mass.",
         );
     }
     crate::finding::worst_first(&mut findings);
