@@ -1,7 +1,7 @@
 //! Air speed where the parts hang.
 
 use engine::analysis::analyse;
-use engine::coverage::{Coverage, coverage, jets};
+use engine::coverage::{Coverage, Field, coverage, jets};
 use engine::design::{even_out, set_returns};
 use engine::plan::{Plan, Point, file};
 
@@ -107,4 +107,53 @@ fn still_ovens_are_refused() {
     still.slot_rows.clear();
     let error = coverage(&still, &analyse(&still).unwrap()).unwrap_err().to_string();
     assert!(error.contains("slot"), "{error}");
+}
+
+#[test]
+fn jets_bring_their_heat_as_far_as_their_speed() {
+    let plan = gates();
+    let analysis = analyse(&plan).unwrap();
+    let found = jets(&plan, &analysis);
+    let field = Field::new(&plan, &found, 1.55);
+    let (zone, jet) = found.iter().find(|(_, jet)| jet.axis[2] > 0.9).unwrap();
+    // On its own: where its axis passes part height.
+    let own = vec![(*zone, *jet)];
+    let alone = Field::new(&plan, &own, 1.55);
+    let s = (1.55 - jet.from[2]) / jet.axis[2];
+    let on_axis = Point::new(jet.from[0] + s * jet.axis[0], jet.from[1] + s * jet.axis[1]);
+    let (speed, hotter) = alone.air(on_axis, *zone, &|_| 30.0);
+    let by_jet = engine::coverage::velocity_at([jet].into_iter(), [on_axis.x_m, on_axis.y_m, 1.55]);
+    let size = by_jet.iter().map(|v| v * v).sum::<f64>().sqrt();
+    assert!((hotter / (30.0 * size * size / jet.velocity_m_s / speed) - 1.0).abs() < 1e-9, "{hotter}");
+    assert!(hotter > 0.5 && hotter < 15.0 && speed >= size, "{hotter} {speed} {size}");
+    // Far from it, nothing; among all jets at least as much.
+    let far = Point::new(on_axis.x_m, on_axis.y_m + 0.7);
+    assert!(alone.air(far, *zone, &|_| 30.0).1.abs() < 1e-6);
+    assert!(field.air(on_axis, *zone, &|_| 30.0).1 < 30.0);
+}
+
+#[test]
+fn hot_jets_from_side_walls_bend_up_and_cold_ones_down() {
+    use engine::coverage::Jet;
+    let jet = |buoyancy_m_s2: f64| Jet {
+        from: [0.0, 0.0, 1.0],
+        axis: [0.0, 1.0, 0.0],
+        along: [1.0, 0.0, 0.0],
+        length_m: 0.4,
+        thickness_m: 0.006,
+        velocity_m_s: 12.0,
+        density_ratio: 1.0,
+        buoyancy_m_s2,
+    };
+    // Ar 1e-4, 1 m away: 0.62·4/15·1e-4·(1/0.006)^2.5·0.006 m = 36 mm.
+    let hot = jet(1e-4 * 12.0 * 12.0 / 0.006);
+    assert!((hot.rise_m(1.0) - 0.0356).abs() < 2e-4, "{}", hot.rise_m(1.0));
+    assert!((jet(-hot.buoyancy_m_s2).rise_m(1.0) + hot.rise_m(1.0)).abs() < 1e-12);
+    let best = |jet: &Jet| {
+        let speed = |z: f64| engine::coverage::velocity_at([jet].into_iter(), [0.0, 1.5, z])[1];
+        (0..400).map(|k| 0.5 + 0.0025 * f64::from(k)).max_by(|a, b| speed(*a).total_cmp(&speed(*b))).unwrap()
+    };
+    assert!(best(&hot) > 1.05 && (best(&jet(0.0)) - 1.0).abs() < 3e-3);
+    // Far away it climbs no more steeply than one in one.
+    assert!(hot.rise_m(40.0) - hot.rise_m(39.0) <= 1.0 + 1e-9);
 }

@@ -230,8 +230,8 @@ pub fn CurvePicture(props: &CurvePictureProps) -> Html {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use engine::units::Kind;
     use crate::charts::mock::{Recorder, both, words};
+    use engine::units::Kind;
 
     fn curves(points: Vec<(f64, f64)>) -> Curves {
         Curves {
