@@ -6,7 +6,7 @@ use engine::design::{even_out, set_returns};
 use engine::plan::{Plan, Point, file};
 
 fn gates() -> Plan {
-    let start = file::read(include_str!("../../tests/plans/garden-gates.evenrise.json")).expect("it opens");
+    let start = file::read(include_str!("two-zones.evenrise.json")).expect("it opens");
     even_out(&set_returns(&start).expect("can be set").plan).expect("can be evened out").plan
 }
 

@@ -11,7 +11,7 @@ fn plan(name: &str) -> Plan {
 }
 
 fn gates() -> Plan {
-    plan("garden-gates.evenrise.json")
+    file::read(include_str!("two-zones.evenrise.json")).unwrap()
 }
 
 fn duct<'a>(plan: &'a mut Plan, id: &str) -> &'a mut Duct {

@@ -233,7 +233,7 @@ fn bad_plans_name_the_item_and_the_remedy() {
 
 #[test]
 fn slots_and_returns_beyond_a_shortened_duct_are_left_out_and_told() {
-    let mut short = plan(GATES);
+    let mut short = file::read(include_str!("two-zones.evenrise.json")).expect("it opens");
     let end = short.ducts.iter_mut().find(|duct| duct.id == "cure-1").unwrap();
     end.path[1].x_m -= 3.0;
     short.returns[0].station_m = -1.0;

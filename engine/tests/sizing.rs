@@ -34,6 +34,11 @@ fn in_stock(size_m: f64) -> bool {
     (size_m / 0.05 - (size_m / 0.05).round()).abs() < 1e-6
 }
 
+/// Small ducts on a strong fan.
+fn two_zones() -> Plan {
+    file::read(include_str!("two-zones.evenrise.json")).expect("it opens")
+}
+
 #[test]
 fn sections_keep_to_their_budget_in_stock_sizes() {
     let mut sized_plans = 0;
@@ -115,7 +120,7 @@ fn widths_in_stock_save_sheet_and_slots_keep_theirs() {
 
 #[test]
 fn sheet_weighs_by_the_gauge_each_duct_needs() {
-    let mut start = plan("garden-gates");
+    let mut start = two_zones();
     start.shop.gauges_m = vec![0.0015, 0.0008, 0.001, 0.0012];
     start.heater.fan.speed_rpm = start.heater.fan.curve_speed_rpm;
     let gauges = gauges_m(&start);
@@ -142,7 +147,7 @@ fn sheet_weighs_by_the_gauge_each_duct_needs() {
 
 #[test]
 fn less_pressure_costs_more_metal() {
-    let start = plan("garden-gates");
+    let start = two_zones();
     let by = |most_pa: f64| suggest_sections(&start, Budget::Pressure { most_pa }).expect("sized").after;
     let (tight, loose) = (by(60.0), by(140.0));
     assert!(tight.sheet_m2 > loose.sheet_m2 && tight.loss_pa < loose.loss_pa, "{tight:?} {loose:?}");

@@ -240,7 +240,7 @@ fn each_setting_sets_what_it_gets_and_undo_brings_back_what_was() {
                 let stands = at(&document(&session.plan), &path).cloned();
                 let same = match (&stands, &value) {
                     // Nothing, none and the figure zero need not be written.
-                    (None, Some(value)) => [json!(0.0), json!(""), Value::Null].contains(value),
+                    (None, Some(value)) => [json!(0.0), json!(""), json!(false), Value::Null].contains(value),
                     (Some(stands), Some(value)) if stands.is_object() => {
                         stands.as_object().map(|o| o.len()) == value.as_object().map(|o| o.len())
                     }

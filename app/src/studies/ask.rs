@@ -169,7 +169,7 @@ pub const ASKS: [About; 14] = [
         choose: "Within",
         choices: &[
             numbered("a greatest velocity", "At most", Kind::Velocity, (0.5, 60.0), Some(8.0)),
-            numbered("a pressure budget", "At most", Kind::Pressure, (0.1, 5_000.0), Some(60.0)),
+            numbered("a pressure budget", "At most", Kind::Pressure, (0.1, 5_000.0), Some(200.0)),
         ],
         ..about(
             What::Sections,

@@ -115,7 +115,7 @@ fn an_answer_is_out_of_date_once_the_plan_has_changed_and_current_again_after_un
     let plan = session.plan.clone();
     answered(&mut session, laid_out("same", &plan), None);
     assert_eq!(super::card::as_built(&session), Some((2.0, 4.0, true)));
-    session.apply(Edit::RequiredFlow(7.0).into());
+    session.apply(Edit::RequiredFlow(6.5).into());
     assert_eq!(super::card::as_built(&session), Some((2.0, 4.0, false)));
     session.apply(Command::Undo);
     assert_eq!(super::card::as_built(&session), Some((2.0, 4.0, true)));
@@ -125,7 +125,7 @@ fn an_answer_is_out_of_date_once_the_plan_has_changed_and_current_again_after_un
 fn what_was_asked_of_the_plan_before_a_change_never_changes_the_plan() {
     let mut session = started(What::Level);
     let before = session.plan.clone();
-    session.apply(Edit::RequiredFlow(7.0).into());
+    session.apply(Edit::RequiredFlow(6.5).into());
     let now = session.plan.clone();
     let (sheet, changed) = ask(&before, What::Level, 0);
     answered(&mut session, Box::new(sheet), changed.map(Box::new));

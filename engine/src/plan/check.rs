@@ -182,6 +182,12 @@ fn site_and_box(plan: &Plan) -> Checked {
             "draw the outline of the box",
         ));
     }
+    let panels = plan.enclosure.panels.iter().flat_map(|all| [("wall", &all.wall), ("roof", &all.roof)]);
+    let house = plan.heater.house.iter().map(|house| ("heater house", &house.panel));
+    for (of, panel) in panels.chain(house) {
+        let emissivity = panel.as_ref().map_or(0.0, |panel| panel.outer_emissivity);
+        within("enclosure", &format!("outer_emissivity of the {of} panels"), emissivity, 0.0, 1.0)?;
+    }
     within("models", "regain", plan.models.regain, 0.0, 2.0)?;
     if plan.zones.is_empty() {
         return Err(wrong("zones", "the plan has no zone", "add a zone with its set temperature"));

@@ -73,7 +73,7 @@ fn an_unconnected_run_can_be_opened_all_the_same_and_mended() {
         planner.click("step-layout").await;
         planner.click("dock-tables").await;
         planner.click("cure-1-select").await;
-        planner.set("card-point-0-y", "4.6", 4.6).await;
+        planner.set("card-point-0-y", "4.11", 4.11).await;
         planner.calculated().await;
         planner.shows(&example(DEMO)).await;
     });
@@ -104,7 +104,7 @@ fn a_field_refuses_what_is_no_size_and_says_why() {
                             .is_some_and(|said| said.contains(words))
                 })
                 .await;
-            assert_eq!(planner.number("card-width").await, Some(0.4));
+            assert_eq!(planner.number("card-width").await, Some(0.5));
         }
         planner.page.screenshot("refused").await;
         // Escape brings back what stood there.

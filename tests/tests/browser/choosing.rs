@@ -164,7 +164,7 @@ fn a_shop_record_goes_from_plan_to_plan_and_undo_brings_back_the_own() {
         // What is none is refused, with a remedy.
         planner.pick_for("shop-open", "photo.json", "{ \"format\": \"photo\" }").await;
         planner
-            .says("alert", &["photo.json", "neither a shop record nor an oven plan", "Yours is as it was"])
+            .says("alert", &["photo.json", "neither an oven plan nor a shop record", "Yours is as it was"])
             .await;
         assert_eq!(planner.plan().await, taken);
     });

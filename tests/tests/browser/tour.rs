@@ -91,7 +91,7 @@ pub async fn tour(planner: &Planner<'_>, look: &mut impl AsyncFnMut(&Planner<'_>
     planner.click("file-menu").await;
     look(planner, "report and menu").await;
     planner.click("file-menu").await;
-    let loose = example_text(DEMO).replacen("\"y_m\": 4.6", "\"y_m\": 0.3", 1);
+    let loose = example_text(DEMO).replacen("\"y_m\": 4.11", "\"y_m\": 0.3", 1);
     planner.pick("loose.evenrise.json", &loose).await;
     planner.says("alert", &["not opened"]).await;
     look(planner, "alert").await;

@@ -145,7 +145,7 @@ pub(super) fn check<'a>(
         );
     }
     if let Some(part) = parts.first()
-        && load.entry_temperature_c > enquiry.cure_c
+        && load.entry_temperature_c.max(enquiry.cure_entry_c.unwrap_or(f64::MIN)) > enquiry.cure_c
     {
         refuse(
             findings,
