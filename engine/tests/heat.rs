@@ -775,7 +775,8 @@ fn a_part_is_cured_on_its_way_just_when_its_schedule_is_done() {
 fn where_the_curve_of_a_damper_crosses_the_set_temperature_a_travel_holds_it() {
     // As opened, with its slides not set.
     for picture in damper_travel(&gates()).expect("there is a load") {
-        let curves: [(Option<f64>, fn(&engine::heat::travel::TravelPoint) -> Option<f64>); 2] =
+        type Curve = fn(&engine::heat::travel::TravelPoint) -> Option<f64>;
+        let curves: [(Option<f64>, Curve); 2] =
             [(picture.idle_percent, |p| p.idle_c), (picture.loaded_percent, |p| p.loaded_c)];
         for (percent, of) in curves {
             let zones: Vec<f64> = picture.points.iter().filter_map(of).collect();

@@ -187,7 +187,8 @@ fn ask_all(watch: &mut Watch, plan: &Plan, ask: Ask) {
     if ask < Ask::Commands {
         return;
     }
-    let commands: [(&str, fn(&Plan) -> Result<Designed, EngineError>); 3] =
+    type Command = fn(&Plan) -> Result<Designed, EngineError>;
+    let commands: [(&str, Command); 3] =
         [("even_out", even_out), ("set_returns", set_returns), ("find_speed", find_speed)];
     for (name, command) in commands {
         watch.of(name, || command(plan), designed);

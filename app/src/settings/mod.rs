@@ -2,7 +2,7 @@
 //!
 //! A setting is a path into the plan as its file writes it, a name, and what may stand there; reading and
 //! writing go through the file's own reader, which is in the page anyway. A new field of the plan is one
-//! line in [`tables`], and a test holds every line against the schema of the file.
+//! line in `tables`, and a test holds every line against the schema of the file.
 
 mod list;
 pub(crate) mod tables;

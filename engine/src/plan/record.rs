@@ -352,14 +352,14 @@ mod tests {
         T: Held + Choice + Fields + Serialize + serde::de::DeserializeOwned + PartialEq + core::fmt::Debug,
     {
         let (words, tag) = T::blank().words();
-        for number in 0..words.len() {
+        for (number, word) in words.iter().enumerate() {
             let mut choice = T::blank();
             let has_fields = choice.choose(number).is_some();
             let text = serde_json::to_string(&choice).expect("a choice can be written");
-            assert!(text.contains(&format!("\"{}\"", words[number])), "{text} is not {}", words[number]);
+            assert!(text.contains(&format!("\"{word}\"")), "{text} is not {word}");
             assert_eq!(has_fields, !choice.shape().keys.is_empty());
             let mut texts = vec![text.clone(), text.replace("0.0", "7.5"), text.replace("0.0", "\"x\"")];
-            texts.extend([text.replace("0.0", "null"), text.replace(words[number], "none of them")]);
+            texts.extend([text.replace("0.0", "null"), text.replace(word, "none of them")]);
             texts.extend(choice.shape().keys.iter().map(|key| text.replace(key, "another")));
             texts.extend(tag.map(|tag| text.replace(tag, "another")));
             texts.extend(["1".to_owned(), "{}".to_owned(), "[]".to_owned(), "null".to_owned()]);

@@ -110,7 +110,7 @@ fn a_field_refuses_what_is_no_size_and_says_why() {
         // Escape brings back what stood there.
         let field = planner.page.find(&css("card-width")).await;
         field.send_keys("\u{e00c}").await.unwrap();
-        planner.page.wait_until("document.querySelector('[data-testid=card-width]').value === '400'").await;
+        planner.page.wait_until("document.querySelector('[data-testid=card-width]').value === '500'").await;
         planner.can_undo(None).await;
         assert_eq!(planner.saved_text().await, text);
     });

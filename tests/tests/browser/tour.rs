@@ -49,7 +49,7 @@ pub async fn tour(planner: &Planner<'_>, look: &mut impl AsyncFnMut(&Planner<'_>
         planner.click(&format!("open-{question}")).await;
         planner.click(&format!("run-{question}")).await;
         planner.page.wait_until("document.querySelector('[data-testid=sheet]')").await;
-        look(planner, &format!("{question}")).await;
+        look(planner, question).await;
     }
     planner.click("step-slots").await;
     for fold in ["fold-shop", "fold-tolerances", "fold-bench"] {
