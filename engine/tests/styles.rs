@@ -164,7 +164,7 @@ fn slots_keep_clear_of_what_the_shop_record_says_or_the_row_is_named() {
         conveyor_m: Some([9.5, 12.0]),
     }];
     let gel = even_out(&loose).map(|done| done.after.evenness).expect_err("must be refused").to_string();
-    assert!(gel.contains("cure-") && gel.contains("less fan speed"), "{gel}");
+    assert!(gel.contains("cure-") && gel.contains("lower the fan speed"), "{gel}");
     // Within the limits nothing is refused, and wide slots stay a web apart.
     let mut kept = plan("lantern-box");
     kept.shop.max_slot_length_m = Some(0.36);
