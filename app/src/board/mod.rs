@@ -192,8 +192,8 @@ impl Component for Board {
                         }
                     </div>
                 </div>
-                <p id="board-keys" class="visually-hidden">{ KEYS }</p>
-                <p class="visually-hidden" role="status" data-testid="board-spoken">{ spoken }</p>
+                <p id="board-keys" class="unseen">{ KEYS }</p>
+                <p class="unseen" role="status" data-testid="board-spoken">{ spoken }</p>
             </section>
         }
     }

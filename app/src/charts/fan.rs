@@ -2,7 +2,7 @@
 
 use super::axes::{Axes, Axis, BOTTOM_PX, LEFT_PX};
 use super::axis::{finite, guarded};
-use super::ink::{Anchor, Chart, Drawn, Layer, Scales, Surface, Words, dashed, fill, pen, pixel, rgb};
+use super::ink::{Anchor, Chart, Drawn, Layer, Scales, Surface, Words, begin, dashed, fill, pen, pixel};
 use super::palette::{Colour, Palette};
 use crate::board::scene::text_width_px;
 use engine::analysis::FanChart;
@@ -115,14 +115,7 @@ pub fn draw<DB: DrawingBackend>(
     scale: f64,
     layer: Layer,
 ) -> Drawn<DB> {
-    if layer == Layer::Frame {
-        area.fill(&rgb(palette.paper))?;
-    }
-    let px = |v: f64| (v * scale).round() as i32;
-    let (w, h) = area.dim_in_pixel();
-    if w < px(200.0) as u32 || h < px(120.0) as u32 {
-        return Ok(());
-    }
+    let Some((w, h)) = begin(area, palette.paper, scale, layer, (200.0, 120.0))? else { return Ok(()) };
     let plan = Plan::new(data, (f64::from(w) / scale, f64::from(h) / scale));
     let chart = plan.axes.chart(area, scale)?;
     match layer {

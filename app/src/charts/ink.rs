@@ -36,6 +36,23 @@ impl Layer {
     pub const ALL: [Self; 2] = [Self::Frame, Self::Marks];
 }
 
+/// Begins a layer of a picture: the ground under the frame, and the pixels there are; none where they are fewer than
+/// `least` CSS px either way, too few to draw on.
+pub fn begin<DB: DrawingBackend>(
+    area: &Surface<DB>,
+    paper: Colour,
+    scale: f64,
+    layer: Layer,
+    least: (f64, f64),
+) -> Result<Option<(u32, u32)>, Failed<DB>> {
+    if layer == Layer::Frame {
+        area.fill(&rgb(paper))?;
+    }
+    let px = |v: f64| (v * scale).round() as u32;
+    let (w, h) = area.dim_in_pixel();
+    Ok((w >= px(least.0) && h >= px(least.1)).then_some((w, h)))
+}
+
 /// What the frame of a picture is made of, besides size and colours: as long as this stays, so does the frame.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Scales {

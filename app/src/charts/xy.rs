@@ -18,7 +18,7 @@
 pub use super::axes::Axis;
 use super::axes::{Axes, LEFT_PX};
 use super::axis::{finite, guarded, settled};
-use super::ink::{Anchor, Chart, Drawn, Layer, Scales, Surface, Words, dashed, fill, pen, pixel, rgb};
+use super::ink::{Anchor, Chart, Drawn, Layer, Scales, Surface, Words, begin, dashed, fill, pen, pixel};
 use super::palette::{Colour, Palette};
 use super::picture::{Picture, numbers};
 use super::plot::{Drawing, Plot};
@@ -127,14 +127,8 @@ pub fn draw<DB: DrawingBackend>(
     scale: f64,
     layer: Layer,
 ) -> Drawn<DB> {
-    if layer == Layer::Frame {
-        area.fill(&rgb(palette.paper))?;
-    }
     let px = |v: f64| (v * scale).round() as i32;
-    let (w, h) = area.dim_in_pixel();
-    if w < px(160.0) as u32 || h < px(120.0) as u32 {
-        return Ok(());
-    }
+    let Some((w, _)) = begin(area, palette.paper, scale, layer, (160.0, 120.0))? else { return Ok(()) };
     let axes = data.axes();
     let mut chart = axes.chart(area, scale)?;
     if layer == Layer::Marks {

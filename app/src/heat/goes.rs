@@ -1,7 +1,7 @@
 //! Where heat goes, as a picture: one bar for each, split by zone, with its number.
 
 use crate::charts::axis::{guarded, settled};
-use crate::charts::ink::{Anchor, Drawn, Layer, Scales, Surface, Words, fill, pen, rgb};
+use crate::charts::ink::{Anchor, Drawn, Layer, Scales, Surface, Words, begin, fill, pen};
 use crate::charts::palette::Palette;
 use crate::charts::picture::{Picture, numbers};
 use crate::charts::plot::{Drawing, Plot};
@@ -66,12 +66,9 @@ pub fn draw<DB: DrawingBackend>(
     scale: f64,
     layer: Layer,
 ) -> Drawn<DB> {
-    if layer == Layer::Frame {
-        area.fill(&rgb(palette.paper))?;
-    }
     let px = |v: f64| (v * scale).round() as i32;
-    let (w, h) = area.dim_in_pixel();
-    if w < px(240.0) as u32 || h < px(80.0) as u32 || data.bars.is_empty() {
+    let Some((w, h)) = begin(area, palette.paper, scale, layer, (240.0, 80.0))? else { return Ok(()) };
+    if data.bars.is_empty() {
         return Ok(());
     }
     let hues = [palette.under, palette.over, palette.accent];

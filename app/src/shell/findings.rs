@@ -60,7 +60,8 @@ pub fn Findings(props: &ViewProps) -> Html {
                 if let Some(id) = place {
                     <button key="place" type="button" class="link place" title="Show it on the board" onclick={select}>{ id }</button>
                 } else {
-                    <span key="place" class="place">{ "The plan as a whole" }</span>
+                    // A part, say, has a name and no place on the board.
+                    <span key="place" class="place">{ finding.item.as_deref().unwrap_or("The plan as a whole") }</span>
                 }
                 { body(finding, session.view.units) }
                 <Accept finding={finding.id.clone()} item={finding.item.clone().map(AttrValue::from)}

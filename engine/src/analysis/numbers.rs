@@ -5,10 +5,14 @@
 use super::results::Analysis;
 
 /// Adds up what is told to it (FNV-1a, 64 bits).
-struct Hash(u64);
+pub(super) struct Hash(pub(super) u64);
 
 impl Hash {
-    fn bytes(&mut self, bytes: &[u8]) {
+    pub(super) fn new() -> Self {
+        Self(0xcbf2_9ce4_8422_2325)
+    }
+
+    pub(super) fn bytes(&mut self, bytes: &[u8]) {
         for &byte in bytes {
             self.0 = (self.0 ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3);
         }
@@ -28,7 +32,7 @@ impl Analysis {
     /// Equal for two analyses that differ only in what [`Self::numbers`] hands out and the name of the worst slot,
     /// findings and heat aside.
     pub fn shape(&self) -> u64 {
-        let mut hash = Hash(0xcbf2_9ce4_8422_2325);
+        let mut hash = Hash::new();
         hash.word(&self.status);
         hash.word(self.worst_branch.as_deref().unwrap_or_default());
         hash.count(self.slots.len());

@@ -1,5 +1,6 @@
 //! What is known about a plan after one solve: plain data.
 
+use super::numbers::Hash;
 use crate::finding::Finding;
 use crate::heat::results::Heat;
 use serde::{Deserialize, Serialize};
@@ -222,12 +223,9 @@ impl Analysis {
             self.fan.shaft_power_w,
             self.evenness.cv_percent,
         ];
-        slots
-            .chain(returns)
-            .chain(zones)
-            .chain(stations)
-            .chain(fan)
-            .flat_map(|value| value.to_bits().to_le_bytes())
-            .fold(0xcbf2_9ce4_8422_2325, |hash, byte| (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3))
+        let mut hash = Hash::new();
+        let values = slots.chain(returns).chain(zones).chain(stations).chain(fan);
+        values.for_each(|value| hash.bytes(&value.to_bits().to_le_bytes()));
+        hash.0
     }
 }

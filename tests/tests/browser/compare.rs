@@ -103,7 +103,6 @@ fn three_hints_are_shown_once() {
 }
 
 #[test]
-#[ignore = "findings about a part have no place on paper yet: to be mended"]
 fn paper_has_the_findings_whatever_step_is_shown() {
     Visit::to_dist().run("print", async |page| {
         let planner = Planner::up(page).await;

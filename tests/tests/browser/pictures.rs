@@ -40,7 +40,6 @@ fn the_planner_fits_desk_laptop_and_tablet_in_light_and_dark() {
 
 /// At one size and in test letters; other sizes are in `tests/artefacts` for looking at.
 #[test]
-#[ignore = "the pictures on record show the demonstration before: to be taken anew"]
 fn the_planner_looks_as_on_record() {
     Visit::to_dist().sized(1280, 800).in_test_letters().run("golden", async |page| {
         let planner = Planner::up(page).await;

@@ -61,8 +61,15 @@ impl<'page> Planner<'page> {
 
     /// Clicks, as a hand with a mouse.
     pub async fn click(&self, testid: &str) {
-        let element = self.page.find(&css(testid)).await;
-        element.click().await.unwrap_or_else(|error| panic!("cannot click {testid}: {error}"));
+        self.click_on(&css(testid)).await;
+    }
+
+    /// Clicks on what a selector finds, scrolled out from under bars that stay where they are.
+    pub async fn click_on(&self, selector: &str) {
+        let element = self.page.find(selector).await;
+        let middle = format!("document.querySelector('{selector}').scrollIntoView({{ block: 'center', behavior: 'instant' }})");
+        self.page.eval(&middle, &[]).await;
+        element.click().await.unwrap_or_else(|error| panic!("cannot click {selector}: {error}"));
     }
 
     /// Presses a button by the keyboard: it must take the focus, and Enter must do.
@@ -211,7 +218,7 @@ impl<'page> Planner<'page> {
         // Under a drag the air is followed first; all bits are there once the hand rests.
         self.page
             .wait_for(&format!("the figures are those of {bits}"), PATIENCE, async || {
-                self.fingerprint().await == bits
+                self.attribute("tally", "data-fingerprint").await.as_deref() == Some(&*bits)
             })
             .await;
         for (testid, value) in [

@@ -91,26 +91,22 @@ fn in_both_themes(name: &str, width: u32, height: u32, touch: bool) {
 }
 
 #[test]
-#[ignore = "the new demonstration leaves hints under the tally and tables wider than paper: to be mended"]
 fn every_screen_at_a_desk() {
     in_both_themes("screens_1440", 1440, 900, false);
 }
 
 #[test]
-#[ignore = "the new demonstration leaves hints under the tally and tables wider than paper: to be mended"]
 fn every_screen_on_a_laptop_by_touch() {
     in_both_themes("screens_1280_touch", 1280, 800, true);
 }
 
 #[test]
-#[ignore = "the new demonstration leaves hints under the tally and tables wider than paper: to be mended"]
 fn every_screen_on_a_tablet_by_touch() {
     in_both_themes("screens_820_touch", 820, 1180, true);
 }
 
 /// Twice the size in the browser is half the window at twice the density.
 #[test]
-#[ignore = "the new demonstration leaves hints under the tally and tables wider than paper: to be mended"]
 fn every_screen_at_twice_the_size() {
     Visit::to_dist().run("screens_twice", async |page| {
         resize(page, 720, 450, 2).await;
@@ -121,7 +117,6 @@ fn every_screen_at_twice_the_size() {
 }
 
 #[test]
-#[ignore = "the new demonstration leaves hints under the tally and tables wider than paper: to be mended"]
 fn paper_shows_board_strip_figures_and_findings_dark_on_light() {
     Visit::to_dist().sized(1100, 1500).run("paper", async |page| {
         let planner = Planner::up(page).await;

@@ -39,7 +39,7 @@ pub async fn tour(planner: &Planner<'_>, look: &mut impl AsyncFnMut(&Planner<'_>
     planner.click("panel-add-sensor").await;
     look(planner, "card of a sensor").await;
     planner.click("step-findings").await;
-    planner.page.find("button.accept").await.click().await.unwrap();
+    planner.click_on("button.accept").await;
     look(planner, "accepting a finding").await;
 
     // The answers: none yet, one with a picture and the map on the board, one out of date.
@@ -53,7 +53,7 @@ pub async fn tour(planner: &Planner<'_>, look: &mut impl AsyncFnMut(&Planner<'_>
     }
     planner.click("step-slots").await;
     for fold in ["fold-shop", "fold-tolerances", "fold-bench"] {
-        planner.page.find(&format!("[data-testid={fold}] summary")).await.click().await.unwrap();
+        planner.click_on(&format!("[data-testid={fold}] summary")).await;
     }
     planner.click("panel-add-bench_pieces").await;
     planner.says("answer", &["Out of date"]).await;
@@ -83,7 +83,7 @@ pub async fn tour(planner: &Planner<'_>, look: &mut impl AsyncFnMut(&Planner<'_>
 
     // The strip's numbers, a refused field, a report, the menu, an alert.
     planner.click("dock-strip").await;
-    planner.page.find(".strip-table summary").await.click().await.unwrap();
+    planner.click_on(".strip-table summary").await;
     planner.enter("fan-speed", "fast").await;
     planner.page.wait_until("document.querySelector('[data-testid=fan-speed][aria-invalid=true]')").await;
     look(planner, "numbers and a refused field").await;
