@@ -147,23 +147,27 @@ fn App(props: &AppProps) -> Html {
     let state = use_reducer(|| State::new(&props.start));
     let session = state.session.clone();
     let latest = state.latest.clone();
-    let solver = {
+    let tell = use_callback((), {
         let dispatcher = state.dispatcher();
-        use_memo((), move |()| Solver::new(Callback::from(move |command| dispatcher.dispatch(command))))
-    };
+        move |command, ()| dispatcher.dispatch(command)
+    });
+    let solver = use_memo((), |()| Solver::new(tell.clone()));
+    // What a hand does is not to wait for the whole judgement of where it last rested.
+    let follower = use_memo((), |()| Solver::new(tell.clone()));
     let dispatch = {
-        let (dispatcher, latest, solver) = (state.dispatcher(), latest.clone(), solver.clone());
+        let (dispatcher, latest, follower) = (state.dispatcher(), latest.clone(), follower.clone());
         use_callback((), move |command: Command, ()| {
             dispatcher.dispatch(command);
             // The worker reckons while the page draws.
             let session = latest.get();
             if session.history.in_gesture() && !session.analysis_is_current() {
-                solver.follow(session.generation, session.plan.clone());
+                follower.follow(session.generation, session.plan.clone());
             }
         })
     };
     crash::remember(&session.plan);
 
+    use_effect_with(session.analysis.is_some(), move |_| follower.stand_by());
     use_analysis(&session, &solver);
     crate::studies::run::use_studies(&session, &dispatch);
     use_look(&session, &solver);

@@ -31,9 +31,11 @@ fn main() {
     if !std::env::args().any(|arg| arg == "--bench") {
         return;
     }
-    Visit::to_dist().sized(1440, 900).traced("toplevel,blink.user_timing,devtools.timeline").run(
-        "live",
-        async |page| {
+    // The clock's times without the trace, which slows the page; then the trace.
+    for traced in [false, true] {
+        let visit = Visit::to_dist().sized(1440, 900);
+        let visit = if traced { visit.traced("toplevel,blink.user_timing,devtools.timeline") } else { visit };
+        visit.run("live", async |page| {
             let plan = thousand_slots();
             let slots: u32 = plan.slot_rows.iter().map(|row| row.count).sum();
             page.devtools("Page.addScriptToEvaluateOnNewDocument", serde_json::json!({ "source": WATCH }))
@@ -64,10 +66,10 @@ fn main() {
             ] {
                 page.find(&format!("[data-testid={dock}]")).await.click().await.expect("the dock is shown");
                 println!("{slots} slots, {hand}, {dock}:");
-                measure(page, &[hand.into(), end.x_m.into(), end.y_m.into(), AT_ONCE.into()]).await;
+                measure(page, traced, &[hand.into(), end.x_m.into(), end.y_m.into(), AT_ONCE.into()]).await;
             }
-        },
-    );
+        });
+    }
 }
 
 /// The demonstration with its cure runs cut into 1,000 slots.
@@ -99,21 +101,27 @@ async fn open(page: &Page, plan: &Plan) {
     page.wait_until("document.querySelector('[data-testid=status]')?.textContent.includes('thousand')").await;
 }
 
-async fn measure(page: &Page, arguments: &[Value]) {
+async fn measure(page: &Page, traced: bool, arguments: &[Value]) {
     let script = include_str!("live_drag.js");
     let (mut found, mut tasks) = (Vec::new(), BTreeMap::<&str, Vec<f64>>::new());
-    page.trace().await;
+    if traced {
+        page.trace().await;
+    }
     for _ in 0..MOVES / AT_ONCE {
         found.push(page.eval(script, arguments).await);
-        for (what, ms) in processor_ms(&page.trace().await) {
-            tasks.entry(what).or_default().push(ms);
+        if traced {
+            for (what, ms) in processor_ms(&page.trace().await) {
+                tasks.entry(what).or_default().push(ms);
+            }
         }
     }
-    for what in ["slice", "picture", "solve"] {
+    for what in ["slice", "picture", "solve"].into_iter().filter(|_| !traced) {
         let times = found.iter().filter_map(|found| found[what].as_array()).flatten();
         print(what, times.filter_map(Value::as_f64).collect());
     }
-    for what in ["task", "worker", "hand", "draw", "answer", "paint", "turn", "layout"] {
+    for what in
+        ["task", "worker", "hand", "draw", "answer", "paint", "turn", "layout"].into_iter().filter(|_| traced)
+    {
         print(what, tasks.remove(what).unwrap_or_default());
     }
     let load = std::fs::read_to_string("/proc/loadavg").unwrap_or_default();

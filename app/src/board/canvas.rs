@@ -13,13 +13,14 @@ use crate::charts::surface::{Size, SizeWatch, context};
 use crate::charts::theme::{SystemTheme, read_palette};
 use crate::command::Command;
 use crate::latest::Latest;
+use crate::platform::frames::{Paints, request};
 use crate::session::{Session, Theme};
 use engine::finding::Severity;
 use engine::plan::{Plan, Point};
 use engine::units::UnitSystem;
 use furniture::RULER_PX;
 use gloo::events::EventListener;
-use gloo::render::{AnimationFrame, request_animation_frame};
+use gloo::render::AnimationFrame;
 use gloo::timers::callback::Timeout;
 use paint::Painter;
 use std::cell::RefCell;
@@ -58,7 +59,7 @@ struct Inner {
     /// While a drag moves an item: the look it began with. A page that shifts or resizes the board
     /// meanwhile must not move the item.
     held: Option<Look>,
-    /// Where the canvas's corner was in the window when the last pointer went down.
+    /// Where the canvas's corner was in the window at the last pointer's event that dragged nothing.
     corner: (f64, f64),
     palette: Option<Palette>,
     /// Width of the page's letters against what labels are laid out for; none before the first painting.
@@ -279,22 +280,20 @@ impl Inner {
         (outcome.commands, outcome.handled || changed)
     }
 
-    /// The gesture as it would be had the page not moved the canvas since the pointer went down.
-    fn steadied(&mut self, event: &Event, gesture: Gesture) -> Gesture {
-        let Some(event) = event.dyn_ref::<PointerEvent>() else { return gesture };
+    /// Where an event happened on the canvas; while something is dragged, as if the page had not moved the canvas
+    /// since. (And then the browser need not lay the page out to tell.)
+    fn place(&mut self, event: &PointerEvent) -> ScreenPoint {
         let client = (f64::from(event.client_x()), f64::from(event.client_y()));
-        let steady = ScreenPoint::new(client.0 - self.corner.0, client.1 - self.corner.1);
-        match gesture {
-            Gesture::Down { at, .. } => {
-                self.corner = (client.0 - at.x, client.1 - at.y);
-                gesture
-            }
-            Gesture::Move { pointer, device, .. } if self.held.is_some() => {
-                Gesture::Move { pointer, at: steady, device }
-            }
-            Gesture::Up { pointer, .. } if self.held.is_some() => Gesture::Up { pointer, at: steady },
-            other => other,
+        if self.held.is_none() {
+            self.corner = (client.0 - f64::from(event.offset_x()), client.1 - f64::from(event.offset_y()));
         }
+        ScreenPoint::new(client.0 - self.corner.0, client.1 - self.corner.1)
+    }
+}
+
+impl Paints for Inner {
+    fn frame(&mut self) -> &mut Option<AnimationFrame> {
+        &mut self.frame
     }
 
     fn paint(&mut self) {
@@ -353,31 +352,12 @@ impl Inner {
     }
 }
 
-/// Asks for one painting in the next frame, however often it is called until then.
-fn request(inner: &Rc<RefCell<Inner>>) {
-    let Ok(mut held) = inner.try_borrow_mut() else { return };
-    if held.frame.is_some() {
-        return;
-    }
-    let weak = Rc::downgrade(inner);
-    held.frame = Some(request_animation_frame(move |_| {
-        let Some(inner) = weak.upgrade() else { return };
-        let mut inner = inner.borrow_mut();
-        // The handle of a frame that runs must outlive the call it made.
-        let running = inner.frame.take();
-        inner.paint();
-        drop(inner);
-        drop(running);
-    }));
-}
-
 /// Lets the tools act on a gesture, then sends their commands on with nothing borrowed.
 fn act(inner: &Rc<RefCell<Inner>>, event: &Event, gesture: Gesture) {
     let handled = perform(inner, |inner| {
         if let Some(event) = event.dyn_ref::<PointerEvent>() {
             inner.tools.hold_alt(event.alt_key());
         }
-        let gesture = inner.steadied(event, gesture);
         Some(inner.gesture(gesture))
     });
     if handled {

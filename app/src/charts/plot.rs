@@ -4,8 +4,9 @@ use super::ink::{Drawn, Layer, Scales, Surface, rgb};
 use super::palette::Palette;
 use super::surface::{Size, SizeWatch, context};
 use super::theme::{SystemTheme, read_palette};
+use crate::platform::frames::{Paints, request};
 use crate::session::Theme;
-use gloo::render::{AnimationFrame, request_animation_frame};
+use gloo::render::AnimationFrame;
 use gloo::utils::document;
 use plotters::prelude::IntoDrawingArea;
 use plotters_canvas::CanvasBackend;
@@ -219,25 +220,15 @@ impl Drop for Painter {
     }
 }
 
-fn request(state: &Rc<RefCell<State>>) {
-    let Ok(mut held) = state.try_borrow_mut() else { return };
-    if held.frame.is_some() {
-        return;
-    }
-    let weak = Rc::downgrade(state);
-    held.frame = Some(request_animation_frame(move |_| {
-        let Some(state) = weak.upgrade() else { return };
-        let mut state = state.borrow_mut();
-        let running = state.frame.take();
-        state.paint();
-        drop(state);
-        drop(running);
-    }));
-}
-
 impl State {
     fn forget_colours(&mut self) {
         (self.palette, self.layer) = (None, None);
+    }
+}
+
+impl Paints for State {
+    fn frame(&mut self) -> &mut Option<AnimationFrame> {
+        &mut self.frame
     }
 
     fn paint(&mut self) {

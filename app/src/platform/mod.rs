@@ -2,6 +2,7 @@
 
 pub mod crash;
 pub mod files;
+pub mod frames;
 pub mod links;
 pub mod preferences;
 pub mod solver;

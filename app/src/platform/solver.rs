@@ -1,5 +1,6 @@
 //! The engine's worker: asked one thing at a time, started again when it falls or goes silent.
 
+use super::frames;
 use crate::command::Command;
 use crate::solve::{Answer, Job, Look, Outcome, Queue, Request, wire::PageEnd};
 use crate::studies::Ask;
@@ -69,6 +70,15 @@ impl Solver {
                 followed: 0,
             })
         }))
+    }
+
+    /// Starts the worker before anything is asked.
+    pub fn stand_by(&self) {
+        let mut inner = self.0.borrow_mut();
+        if inner.running.is_none() {
+            // One that does not start says so when it is needed.
+            inner.running = inner.start().ok();
+        }
     }
 
     /// The plan has this state now.
@@ -141,6 +151,9 @@ impl Inner {
             self.fail_later(reason);
             return;
         }
+        if request.job == Job::Follow {
+            frames::figures_asked();
+        }
         self.listen(request.job);
     }
 
@@ -181,6 +194,7 @@ impl Inner {
     fn restart(&mut self, reason: &str) -> Told {
         self.running = None;
         self.silence = None;
+        frames::figures_came();
         self.falls += 1;
         let mut told = Vec::new();
         if let Some(Request { generation, job, .. }) = self.queue.in_flight().cloned() {
@@ -227,6 +241,9 @@ fn receive(me: &Weak<RefCell<Inner>>, data: &JsValue) {
                     inner.listen(answer.job);
                 } else {
                     inner.silence = None;
+                    if answer.job == Job::Follow {
+                        frames::figures_came();
+                    }
                     let next = inner.queue.answered();
                     inner.send(next);
                 }

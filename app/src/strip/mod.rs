@@ -37,6 +37,8 @@ pub struct Strip {
     shown: Option<String>,
     data: Option<Rc<StripData>>,
     drawing: Drawing,
+    /// Where the canvas's upper edge was in the window when the pointer went down.
+    top: f64,
 }
 
 /// What happens on the strip.
@@ -94,7 +96,8 @@ impl Component for Strip {
     type Properties = StripProps;
 
     fn create(ctx: &Context<Self>) -> Self {
-        let mut strip = Self { hand: Hand::default(), shown: None, data: None, drawing: drawing(None) };
+        let mut strip =
+            Self { hand: Hand::default(), shown: None, data: None, drawing: drawing(None), top: 0.0 };
         strip.refresh(&ctx.props().session);
         strip
     }
@@ -112,9 +115,13 @@ impl Component for Strip {
                 let Some(layout) = Self::layout(&canvas, &data) else { return false };
                 let _ = canvas.set_pointer_capture(event.pointer_id());
                 let (x, y) = (f64::from(event.offset_x()), f64::from(event.offset_y()));
+                self.top = f64::from(event.client_y()) - y;
                 self.hand.press(event.pointer_id(), x, y, &data, &layout)
             }
-            Msg::Move(event) => self.hand.drag(event.pointer_id(), f64::from(event.offset_y()), &data),
+            // Asked for its place on the canvas, the browser would have to lay the page out first.
+            Msg::Move(event) => {
+                self.hand.drag(event.pointer_id(), f64::from(event.client_y()) - self.top, &data)
+            }
             Msg::Up(pointer) => self.hand.release(pointer),
             Msg::Cancel => self.hand.abort(),
             Msg::Key(event) => self.hand.key(&event.key(), event.shift_key(), &data).unwrap_or_default(),

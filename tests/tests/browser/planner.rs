@@ -67,7 +67,9 @@ impl<'page> Planner<'page> {
     /// Clicks on what a selector finds, scrolled out from under bars that stay where they are.
     pub async fn click_on(&self, selector: &str) {
         let element = self.page.find(selector).await;
-        let middle = format!("document.querySelector('{selector}').scrollIntoView({{ block: 'center', behavior: 'instant' }})");
+        let middle = format!(
+            "document.querySelector('{selector}').scrollIntoView({{ block: 'center', behavior: 'instant' }})"
+        );
         self.page.eval(&middle, &[]).await;
         element.click().await.unwrap_or_else(|error| panic!("cannot click {selector}: {error}"));
     }

@@ -15,14 +15,15 @@ const LONG_PRESS_MS: u32 = 500;
 
 /// Listens on `canvas` for as long as the listeners are kept.
 pub(super) fn listeners(canvas: &HtmlCanvasElement, inner: &Rc<RefCell<Inner>>) -> Vec<EventListener> {
-    let on = |name: &'static str, gesture: fn(&HtmlCanvasElement, &Event) -> Option<Gesture>| {
+    let on = |name: &'static str, gesture: fn(&HtmlCanvasElement, &Event, ScreenPoint) -> Option<Gesture>| {
         let (inner, canvas_) = (Rc::clone(inner), canvas.clone());
         EventListener::new_with_options(
             canvas,
             name,
             EventListenerOptions::enable_prevent_default(),
             move |event| {
-                if let Some(gesture) = gesture(&canvas_, event) {
+                let at = place(&inner, event);
+                if let Some(gesture) = gesture(&canvas_, event, at) {
                     act(&inner, event, gesture);
                 }
             },
@@ -49,35 +50,34 @@ pub(super) fn listeners(canvas: &HtmlCanvasElement, inner: &Rc<RefCell<Inner>>) 
     };
     vec![
         rest,
-        on("pointerdown", |canvas, event| {
+        on("pointerdown", |canvas, event, at| {
             let event: &PointerEvent = event.unchecked_ref();
             let _ = canvas.set_pointer_capture(event.pointer_id());
             // The keyboard follows the hand; the ring is for those who came by keyboard.
             let _ = canvas.set_attribute("data-by", "pointer");
             let _ = canvas.focus();
-            let (pointer, at) = (event.pointer_id(), place(event));
             let (button, shift) = (event.button(), event.shift_key());
-            Some(Gesture::Down { pointer, at, device: device(event), button, shift })
+            Some(Gesture::Down { pointer: event.pointer_id(), at, device: device(event), button, shift })
         }),
-        on("pointermove", |_, event| {
+        on("pointermove", |_, event, at| {
             let event: &PointerEvent = event.unchecked_ref();
-            Some(Gesture::Move { pointer: event.pointer_id(), at: place(event), device: device(event) })
+            Some(Gesture::Move { pointer: event.pointer_id(), at, device: device(event) })
         }),
-        on("pointerup", |_, event| {
+        on("pointerup", |_, event, at| {
             let event: &PointerEvent = event.unchecked_ref();
-            Some(Gesture::Up { pointer: event.pointer_id(), at: place(event) })
+            Some(Gesture::Up { pointer: event.pointer_id(), at })
         }),
-        on("pointercancel", |_, event| {
+        on("pointercancel", |_, event, _| {
             let event: &PointerEvent = event.unchecked_ref();
             Some(Gesture::Cancel { pointer: event.pointer_id() })
         }),
         // After a pointer came up nothing is left to cancel; lost any other way, the drag is off.
-        on("lostpointercapture", |_, event| {
+        on("lostpointercapture", |_, event, _| {
             let event: &PointerEvent = event.unchecked_ref();
             Some(Gesture::Cancel { pointer: event.pointer_id() })
         }),
-        on("pointerleave", |_, _| Some(Gesture::Leave)),
-        on("wheel", |canvas, event| {
+        on("pointerleave", |_, _, _| Some(Gesture::Leave)),
+        on("wheel", |canvas, event, _| {
             let event: &WheelEvent = event.unchecked_ref();
             // Lines and pages of coarse wheels, in pixels.
             let unit = match event.delta_mode() {
@@ -89,7 +89,7 @@ pub(super) fn listeners(canvas: &HtmlCanvasElement, inner: &Rc<RefCell<Inner>>) 
             let (dx, dy) = (event.delta_x() * unit, event.delta_y() * unit);
             Some(Gesture::Wheel { at, dx, dy, pinch: event.ctrl_key() })
         }),
-        on("keydown", |canvas, event| {
+        on("keydown", |canvas, event, _| {
             let _ = canvas.remove_attribute("data-by");
             let event: &KeyboardEvent = event.unchecked_ref();
             let shift = event.shift_key();
@@ -100,20 +100,24 @@ pub(super) fn listeners(canvas: &HtmlCanvasElement, inner: &Rc<RefCell<Inner>>) 
             }
             key(&event.key(), shift).filter(|_| !foreign).map(|key| Gesture::KeyDown { key, shift })
         }),
-        on("keyup", |_, event| {
+        on("keyup", |_, event, _| {
             let event: &KeyboardEvent = event.unchecked_ref();
             key(&event.key(), event.shift_key()).map(|key| Gesture::KeyUp { key })
         }),
-        on("blur", |_, _| Some(Gesture::Blur)),
-        on("contextmenu", |_, event| {
+        on("blur", |_, _, _| Some(Gesture::Blur)),
+        on("contextmenu", |_, event, _| {
             event.prevent_default();
             None
         }),
     ]
 }
 
-fn place(event: &PointerEvent) -> ScreenPoint {
-    ScreenPoint::new(f64::from(event.offset_x()), f64::from(event.offset_y()))
+/// Where a pointer is on the canvas; other events have no place there.
+fn place(inner: &Rc<RefCell<Inner>>, event: &Event) -> ScreenPoint {
+    match (event.dyn_ref::<PointerEvent>(), inner.try_borrow_mut()) {
+        (Some(event), Ok(mut inner)) => inner.place(event),
+        _ => ScreenPoint::new(0.0, 0.0),
+    }
 }
 
 fn device(event: &PointerEvent) -> Device {

@@ -1,0 +1,57 @@
+//! Paintings: each in the page's next frame, however often it is asked for until then; and a frame later, with the
+//! figures, while figures for what a hand has just done are on their way. A picture of the hand alone in between
+//! would hold up the one that matches.
+
+use gloo::render::{AnimationFrame, request_animation_frame};
+use std::cell::{Cell, RefCell};
+use std::rc::Rc;
+
+thread_local! {
+    /// How many figures were asked for, and how many came.
+    static FIGURES: Cell<(u32, u32)> = const { Cell::new((0, 0)) };
+}
+
+/// Figures for what a hand has just done were asked for.
+pub fn figures_asked() {
+    FIGURES.with(|figures| figures.set((figures.get().0.wrapping_add(1), figures.get().1)));
+}
+
+/// They are here, or will not come.
+pub fn figures_came() {
+    FIGURES.with(|figures| figures.set((figures.get().0, figures.get().0)));
+}
+
+/// What is painted frame by frame.
+pub trait Paints: 'static {
+    /// The frame that was asked for.
+    fn frame(&mut self) -> &mut Option<AnimationFrame>;
+
+    /// Paints now.
+    fn paint(&mut self);
+}
+
+/// Asks for one painting.
+pub fn request<P: Paints>(painter: &Rc<RefCell<P>>) {
+    schedule(painter, Some(FIGURES.get().1));
+}
+
+/// `came`: the figures that had come when the painting was asked for; none where it has waited for a frame already.
+fn schedule<P: Paints>(painter: &Rc<RefCell<P>>, came: Option<u32>) {
+    let Ok(mut held) = painter.try_borrow_mut() else { return };
+    if held.frame().is_some() {
+        return;
+    }
+    let weak = Rc::downgrade(painter);
+    *held.frame() = Some(request_animation_frame(move |_| {
+        let Some(painter) = weak.upgrade() else { return };
+        // The handle of a frame that runs must outlive the call it made.
+        let running = painter.borrow_mut().frame().take();
+        let (asked, here) = FIGURES.get();
+        if came == Some(here) && asked != here {
+            schedule(&painter, None);
+        } else {
+            painter.borrow_mut().paint();
+        }
+        drop(running);
+    }));
+}
