@@ -11,11 +11,11 @@ use crate::platform::preferences::{self, Preferences};
 use crate::platform::solver::Solver;
 use crate::platform::storage::Store;
 use crate::platform::{crash, links};
-use crate::session::{Notice, SaveState, Session};
+use crate::session::{self, Notice, SaveState, Session};
 use crate::shell::dock::Dock;
 use crate::shell::findings::PrintedFindings;
 use crate::shell::hints::Hints;
-use crate::shell::in_turn::InTurn;
+use crate::shell::in_turn::{InTurn, When};
 use crate::shell::keys_dialog::KeysDialog;
 use crate::shell::messages::{FROM_A_LINK, Messages};
 use crate::shell::panel::Panel;
@@ -201,7 +201,11 @@ fn App(props: &AppProps) -> Html {
         let dispatch = dispatch.clone();
         Callback::from(move |session| view(session, dispatch.clone()))
     };
-    let on_strip = strip::hand::is_at_work(&session.history);
+    let dock_turn = match session.view.dock {
+        session::Dock::Strip if strip::hand::is_at_work(&session.history) => When::First,
+        session::Dock::Strip => When::Next,
+        _ => When::Pause,
+    };
     let dock = part(|session, dispatch| html! { <Dock {session} {dispatch} /> });
     let top_bar = {
         let dispatch = dispatch.clone();
@@ -218,7 +222,7 @@ fn App(props: &AppProps) -> Html {
                 <div class={classes!("board-place", session.before.as_ref().is_some_and(|before| before.on_board).then_some("as-before"))}>
                     <Board session={seen} dispatch={tell} latest={acts_on} />
                 </div>
-                <InTurn session={session.clone()} first={on_strip} view={dock} />
+                <InTurn session={session.clone()} when={dock_turn} view={dock} />
                 <aside class="side" id="card-side" tabindex="-1" aria-label="Card and settings">
                     <Hints working={session.selection.is_some()} />
                     { in_turn(part(|session, dispatch| html! { <ItemCard {session} {dispatch} /> })) }

@@ -8,15 +8,31 @@ use yew::prelude::*;
 
 /// From a change to its drawing where no figures come for it, ms.
 const LATEST_MS: u32 = 120;
+/// A hand that has not moved for so long pauses, ms.
+const PAUSE_MS: u32 = 80;
+/// So long what waits for a pause waits at most, ms: its numbers move on in a long drag too.
+const LATEST_PAUSE_MS: u32 = 600;
+
+/// When a part is drawn while a hand drags.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum When {
+    /// At once: the hand is at work on it.
+    First,
+    /// After each picture of the board.
+    Next,
+    /// When the hand pauses: the browser takes longer to lay out fields and tables than a picture has.
+    #[default]
+    Pause,
+}
 
 /// What is drawn, and of what.
 #[derive(Properties, PartialEq)]
 pub struct InTurnProps {
     /// The session.
     pub session: Rc<Session>,
-    /// The hand is at work on this part: it goes first.
+    /// When.
     #[prop_or_default]
-    pub first: bool,
+    pub when: When,
     /// Draws the part of a session, of one that may be a moment older.
     pub view: Callback<Rc<Session>, Html>,
 }
@@ -54,7 +70,7 @@ impl Component for InTurn {
 
     fn changed(&mut self, ctx: &Context<Self>, _: &Self::Properties) -> bool {
         let (was, is) = (&self.shown, &ctx.props().session);
-        let only_moved = !ctx.props().first
+        let only_moved = ctx.props().when != When::First
             && is.history.in_gesture()
             && was.view == is.view
             && was.selection == is.selection;
@@ -64,7 +80,11 @@ impl Component for InTurn {
             return true;
         }
         let link = ctx.link().clone();
-        if is.analysis_is_current() {
+        if ctx.props().when == When::Pause {
+            let now = move || link.send_message(Turn::Now);
+            self.turn = Some(Timeout::new(PAUSE_MS, now.clone()));
+            self.late.get_or_insert_with(|| Timeout::new(LATEST_PAUSE_MS, now));
+        } else if is.analysis_is_current() {
             if self.frame.is_none() && self.turn.is_none() {
                 self.frame = Some(request_animation_frame(move |_| link.send_message(Turn::Framed)));
             }
