@@ -1,11 +1,11 @@
-// The body of a function: a hand that moves on the page, each move as soon as the picture of the move before is
-// there. Gives back what it measured, in ms.
+// The body of a function: a hand that moves on the page, each move in the frame after the picture of the move before:
+// browsers hand a pointer's moves on at the beginning of a frame. Gives back what it measured, in ms.
 const [hand, x, y, moves] = arguments;
 const board = document.querySelector("[data-testid=board]");
 const strip = document.querySelector("[data-testid=strip-canvas]");
 const tally = document.querySelector("[data-testid=tally]");
 const frames = (count) => new Promise((done) => {
-  const next = () => (count-- > 0 ? requestAnimationFrame(next) : setTimeout(done, 0));
+  const next = () => (count-- > 0 ? requestAnimationFrame(next) : done());
   next();
 });
 // Where the hand goes down, and how far it is from there at its i-th move.
@@ -70,6 +70,7 @@ return (async () => {
   window.noting = true;
   performance.mark("drag-begin");
   for (let i = 1; i <= moves; i += 1) {
+    await frames(1);
     const seen = state();
     const start = hand === "zoom" ? send("wheel", [i % 2, 0]) : send("pointermove", shift(i));
     // The figures that belong to this move, and then the end of the frame that paints them.

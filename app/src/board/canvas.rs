@@ -9,7 +9,7 @@ use super::parts::{Marks, Source, overlay, scene, slot_spoken};
 use super::scene::{Form, Scene, Shape, Tone};
 use super::tools::{Context, Cursor, Gesture, Status, Tools};
 use crate::charts::palette::Palette;
-use crate::charts::surface::{Size, SizeWatch, context};
+use crate::charts::surface::{Size, SizeWatch, paper_context};
 use crate::charts::theme::{SystemTheme, read_palette};
 use crate::command::Command;
 use crate::latest::Latest;
@@ -302,7 +302,7 @@ impl Paints for Inner {
             return;
         }
         self.size.apply(&self.canvas);
-        let Some(context) = context(&self.canvas) else { return };
+        let Some(context) = paper_context(&self.canvas) else { return };
         let palette = *self.palette.get_or_insert_with(read_palette);
         if self.letters.is_none() {
             self.letters = Some(paint::letters(&context));
@@ -348,7 +348,9 @@ impl Paints for Inner {
         // Where a test, or a script of the user's, finds an item on the canvas.
         let camera = look.camera;
         let place = format!("{} {} {}", camera.centre.x_m, camera.centre.y_m, camera.px_per_m);
-        let _ = self.canvas.set_attribute("data-look", &place);
+        if self.canvas.get_attribute("data-look").as_ref() != Some(&place) {
+            let _ = self.canvas.set_attribute("data-look", &place);
+        }
     }
 }
 

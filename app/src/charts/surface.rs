@@ -51,6 +51,13 @@ pub fn context(canvas: &HtmlCanvasElement) -> Option<CanvasRenderingContext2d> {
     canvas.get_context("2d").ok()??.dyn_into().ok()
 }
 
+/// The same of a canvas that has paper everywhere: the browser need not blend it with what is below.
+pub fn paper_context(canvas: &HtmlCanvasElement) -> Option<CanvasRenderingContext2d> {
+    let opaque = js_sys::Object::new();
+    js_sys::Reflect::set(&opaque, &"alpha".into(), &false.into()).ok()?;
+    canvas.get_context_with_context_options("2d", &opaque).ok()??.dyn_into().ok()
+}
+
 /// Calls back when a canvas changes its size or moves to a screen of another pixel ratio.
 pub struct SizeWatch {
     observer: Option<ResizeObserver>,

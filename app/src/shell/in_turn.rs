@@ -8,6 +8,8 @@ use yew::prelude::*;
 
 /// From a change to its drawing where no figures come for it, ms.
 const LATEST_MS: u32 = 120;
+/// The same where the hand is at work, ms.
+const LATEST_FIRST_MS: u32 = 40;
 /// A hand that has not moved for so long pauses, ms.
 const PAUSE_MS: u32 = 80;
 /// So long what waits for a pause waits at most, ms: its numbers move on in a long drag too.
@@ -16,7 +18,7 @@ const LATEST_PAUSE_MS: u32 = 600;
 /// When a part is drawn while a hand drags.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum When {
-    /// At once: the hand is at work on it.
+    /// With the figures, in the same picture: the hand is at work on it.
     First,
     /// After each picture of the board.
     Next,
@@ -70,7 +72,8 @@ impl Component for InTurn {
 
     fn changed(&mut self, ctx: &Context<Self>, _: &Self::Properties) -> bool {
         let (was, is) = (&self.shown, &ctx.props().session);
-        let only_moved = ctx.props().when != When::First
+        let when = ctx.props().when;
+        let only_moved = !(when == When::First && is.analysis_is_current())
             && is.history.in_gesture()
             && was.view == is.view
             && was.selection == is.selection;
@@ -80,7 +83,7 @@ impl Component for InTurn {
             return true;
         }
         let link = ctx.link().clone();
-        if ctx.props().when == When::Pause {
+        if when == When::Pause {
             let now = move || link.send_message(Turn::Now);
             self.turn = Some(Timeout::new(PAUSE_MS, now.clone()));
             self.late.get_or_insert_with(|| Timeout::new(LATEST_PAUSE_MS, now));
@@ -89,7 +92,8 @@ impl Component for InTurn {
                 self.frame = Some(request_animation_frame(move |_| link.send_message(Turn::Framed)));
             }
         } else if self.late.is_none() {
-            self.late = Some(Timeout::new(LATEST_MS, move || link.send_message(Turn::Now)));
+            let latest = if when == When::First { LATEST_FIRST_MS } else { LATEST_MS };
+            self.late = Some(Timeout::new(latest, move || link.send_message(Turn::Now)));
         }
         false
     }
