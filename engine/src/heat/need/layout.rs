@@ -96,7 +96,16 @@ pub fn propose(plan: &Plan, need: &Need) -> Plan {
     frame.supply(&mut made);
     frame.returns(&mut made);
     frame.exhausts_and_sensors(&mut made);
+    sleeves(&mut made);
     made
+}
+
+/// A sleeve wherever a duct passes a wall.
+fn sleeves(made: &mut Plan) {
+    for i in 0..made.ducts.len() {
+        let crossings = crate::judge::wall_crossings(made, &made.ducts[i]);
+        made.ducts[i].sleeves_m = crossings.into_iter().map(|(station_m, ..)| tidy(station_m, 3)).collect();
+    }
 }
 
 fn rectangle(from_m: f64, to_m: f64, width_m: f64) -> Vec<Point> {
@@ -283,7 +292,8 @@ impl Frame<'_> {
         let width =
             (slots_area / (count * slot)).clamp(shop.min_width_m.min(shop.max_width_m), shop.max_width_m);
         let width = (width / shop.width_increment_m).round().max(1.0) * shop.width_increment_m;
-        made.ducts.push(duct(id, name, DuctRole::Supply, vec![at(x, y), at(end_x, y)], size));
+        let path = vec![at(x, y), at(end_x, y)];
+        made.ducts.push(Duct { clean_out: true, ..duct(id, name, DuctRole::Supply, path, size) });
         let places = (tidy(first, 3), pitch, count as u32);
         let row = SlotRow::new(format!("slots-{id}"), id, places, tidy(slot, 3), tidy(width, 6));
         made.slot_rows.push(SlotRow { weight, ..row });
@@ -388,7 +398,13 @@ impl Frame<'_> {
         for (id, name, end, near, kg_s) in sides {
             let path = vec![at(end, along), at(near, along), at(near, intake), at(self.trunk_x, intake)];
             let size = section(kg_s / hot / RETURN_M_S, 0.8);
-            made.ducts.push(duct(id, name, DuctRole::Return, path, size));
+            // Led over the runs and the trunk, which keep to the space under the parts.
+            let underside_m = tidy(self.under_m, 3);
+            made.ducts.push(Duct {
+                clean_out: true,
+                underside_m,
+                ..duct(id, name, DuctRole::Return, path, size)
+            });
             let length = (near - end).abs();
             let inner = if id == "return-entry" { self.dry_m } else { self.total_m };
             for (from, to) in [(0.0, inner), (inner, self.total_m)] {

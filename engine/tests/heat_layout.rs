@@ -1,0 +1,66 @@
+//! What a practitioner would say of the first layout as it is proposed, over three parts lists.
+
+use engine::analysis::analyse;
+use engine::design::{even_out, find_speed, set_returns};
+use engine::finding::Severity;
+use engine::heat::need::{need, propose};
+use engine::plan::{Plan, file};
+
+/// Parts and nothing drawn: metal temperatures 130 °C dry-off, 200 °C cure.
+fn asked(parts: &str, parts_per_hour: f64) -> Plan {
+    let text = format!(
+        r#"{{
+  "name": "Invented enquiry", "required_flow_kg_s": 1.0, "site": {{"ambient_c": 18.0}},
+  "enclosure": {{"outline": [], "height_m": 3.0}}, "zones": [],
+  "heater": {{"id": "heater", "intake": {{"x_m": 0, "y_m": 1}}, "discharge": {{"x_m": 0, "y_m": 0}},
+    "supply_temperature_c": 200,
+    "fan": {{"points": [], "curve_speed_rpm": 1450, "speed_rpm": 1450, "outlet_area_m2": 0.3}}}},
+  "enquiry": {{"parts_per_hour": {parts_per_hour}, "parts_per_m": 1.5, "dry_off_c": 130, "cure_c": 200,
+    "cure_entry_c": 25}},
+  "load": {{"entry_temperature_c": 35, "parts": [{parts}],
+    "hangers": {{"kg_per_m": 3, "entry_temperature_c": 40}},
+    "chain": {{"kg_per_m": 6, "entry_temperature_c": 50}}}},
+  "coating": {{"cure_points": [{{"temperature_c": 180, "minutes": 10}}, {{"temperature_c": 190, "minutes": 7}}],
+    "over_bake_times": 4}}
+}}"#
+    );
+    file::read(&text).expect("the enquiry can be read")
+}
+
+const GATES: &str = r#"{"id": "gate", "kg_per_m": 18, "shape": {"tube": {"diameter_m": 0.03, "wall_m": 0.002}},
+  "height_m": 1.1, "water_kg_m2": 0.06, "powder_kg_m2": 0.11},
+  {"id": "panel", "kg_per_m": 6, "shape": {"sheet": {"thickness_m": 0.001}}, "height_m": 1.0,
+  "water_kg_m2": 0.04, "powder_kg_m2": 0.1}"#;
+const SHEETS: &str = r#"{"id": "cover", "kg_per_m": 8, "shape": {"sheet": {"thickness_m": 0.0008}},
+  "height_m": 1.0, "water_kg_m2": 0.04, "powder_kg_m2": 0.1}"#;
+const CASTINGS: &str = r#"{"id": "housing", "kg_per_m": 60, "shape": {"sheet": {"thickness_m": 0.008}},
+  "height_m": 1.0, "water_kg_m2": 0.05, "powder_kg_m2": 0.12}"#;
+
+/// The three commands that a proposal is finished with.
+fn finish(first: &Plan) -> Result<Plan, Box<dyn std::error::Error>> {
+    let set = set_returns(first)?.plan;
+    let fast = find_speed(&set)?.plan;
+    Ok(even_out(&fast)?.plan)
+}
+
+#[test]
+fn a_proposed_layout_starts_with_few_findings() {
+    for (name, parts, parts_per_hour) in
+        [("gates", GATES, 180.0), ("light sheet", SHEETS, 240.0), ("castings", CASTINGS, 90.0)]
+    {
+        let plan = asked(parts, parts_per_hour);
+        let answer = need(&plan);
+        let first = propose(&plan, &answer.need.unwrap_or_else(|| panic!("{name}: {:?}", answer.findings)));
+        let finished = finish(&first).unwrap_or_else(|error| panic!("{name}: {error}"));
+        for (stage, plan) in [("proposed", &first), ("finished", &finished)] {
+            let seen = analyse(plan).unwrap_or_else(|error| panic!("{name}: {error}"));
+            println!("== {name} {stage}: {:?} of {:?}", seen.total_flow_kg_s, seen.required_flow_kg_s);
+            let count = |severity| seen.findings.iter().filter(|f| f.severity == severity).count();
+            let ids: Vec<&str> = seen.findings.iter().map(|finding| finding.id.as_str()).collect();
+            println!("{} problems, {} cautions: {ids:?}", count(Severity::Problem), count(Severity::Caution));
+            for drawn in ["overlap", "no-sleeve", "no-clean-out"] {
+                assert!(!ids.contains(&drawn), "{name}, {stage}: {drawn}");
+            }
+        }
+    }
+}
