@@ -1,4 +1,5 @@
-//! What a practitioner would say of the first layout as it is proposed, over three parts lists.
+//! What a practitioner would say of the first layout, as proposed and as finished by three commands, over three
+//! parts lists.
 
 use engine::analysis::analyse;
 use engine::design::{even_out, find_speed, set_returns};
@@ -44,7 +45,7 @@ fn finish(first: &Plan) -> Result<Plan, Box<dyn std::error::Error>> {
 }
 
 #[test]
-fn a_proposed_layout_starts_with_few_findings() {
+fn a_proposed_layout_is_drawn_without_fault_and_finished_with_few_findings() {
     for (name, parts, parts_per_hour) in
         [("gates", GATES, 180.0), ("light sheet", SHEETS, 240.0), ("castings", CASTINGS, 90.0)]
     {
@@ -58,6 +59,12 @@ fn a_proposed_layout_starts_with_few_findings() {
             let count = |severity| seen.findings.iter().filter(|f| f.severity == severity).count();
             let ids: Vec<&str> = seen.findings.iter().map(|finding| finding.id.as_str()).collect();
             println!("{} problems, {} cautions: {ids:?}", count(Severity::Problem), count(Severity::Caution));
+            let finished = stage == "finished";
+            assert!(count(Severity::Problem) <= 2, "{name}, {stage}: {ids:?}");
+            assert!(!finished || count(Severity::Caution) <= 6, "{name}, {stage}: {ids:?}");
+            let off = (seen.total_flow_kg_s / seen.required_flow_kg_s - 1.0).abs();
+            assert!(off < if finished { 0.002 } else { 0.05 }, "{name}, {stage}: {off}");
+            assert!(seen.findings.iter().all(|finding| finding.remedy != Default::default()), "{name}");
             for drawn in ["overlap", "no-sleeve", "no-clean-out"] {
                 assert!(!ids.contains(&drawn), "{name}, {stage}: {drawn}");
             }
