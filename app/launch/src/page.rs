@@ -8,7 +8,7 @@ use std::time::Instant;
 use anyhow::{Context, Result, ensure};
 use wasm_bindgen_cli_support::Bindgen;
 
-use crate::{cargo, html, offline, policy, slim};
+use crate::{arrange, cargo, html, offline, policy, slim};
 
 /// What the folder is for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -87,7 +87,11 @@ fn bind(wasm: &Path, out: &Path) -> Result<()> {
         .remove_producers_section(true)
         .generate(out);
     bound.with_context(|| format!("cannot write the bindings of {}", wasm.display()))?;
-    number_imports(&out.join("app.js"), &out.join("app_bg.wasm"))
+    let module = out.join("app_bg.wasm");
+    number_imports(&out.join("app.js"), &module)?;
+    let arranged = arrange::arrange(&fs::read(&module)?)?;
+    fs::write(&module, arranged)?;
+    Ok(())
 }
 
 /// Gives the imports numbers instead of their long names with hashes, which take 6 KB of the download.
