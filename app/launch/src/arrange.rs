@@ -1,25 +1,46 @@
-//! The module's functions and locals in an order that compresses well: 16 KB less to download.
+//! The module's functions, locals and imports in an order that compresses well.
 //!
 //! Functions of one type that begin alike come to stand side by side, and the locals used most have the lowest
-//! numbers, so that more of the code repeats. Nothing that the code does changes.
+//! numbers, so that more of the code repeats: 16 KB less to download. Imports stand by type and have numbers for names.
+//! Nothing that the code does changes.
 
 use std::collections::HashMap;
 use std::convert::Infallible;
 
-use anyhow::{Context, Result, anyhow};
+use anyhow::{Context, Result, anyhow, bail, ensure};
 use wasm_encoder::reencode::{Error, Reencode};
-use wasm_encoder::{CodeSection, Function, FunctionSection, Instruction, Module};
+use wasm_encoder::{CodeSection, EntityType, Function, FunctionSection, ImportSection, Instruction, Module};
 use wasmparser::{
-    CodeSectionReader, FunctionBody, FunctionSectionReader, Operator, Parser, Payload, TypeRef, ValType,
+    CodeSectionReader, FunctionBody, FunctionSectionReader, ImportSectionReader, Operator, Parser, Payload,
+    TypeRef, ValType,
 };
 
 type Done<T = ()> = std::result::Result<T, Error<Infallible>>;
 
-/// Arranges `module`, as [the file](self) says.
-pub fn arrange(module: &[u8]) -> Result<Vec<u8>> {
+/// Arranges `module`, as [the file](self) says; `script` gives it its imports, so it is returned with their new names.
+pub fn arrange(module: &[u8], script: &str) -> Result<(Vec<u8>, String)> {
     let shape = Shape::of(module)?;
-    let module = encode(&mut Locals { shape: &shape, next: 0 }, module)?;
-    encode(&mut Functions::new(&shape, &module)?, &module)
+    let named = encode(&mut Locals { shape: &shape, next: 0 }, module)?;
+    let mut functions = Functions::new(&shape, &named)?;
+    let names =
+        functions.imports.iter().enumerate().map(|(number, &import)| (&*shape.imports[import].1, number));
+    let script = renamed(script, &names.collect())?;
+    Ok((encode(&mut functions, &named)?, script))
+}
+
+/// `script` with a number in place of each of `names`.
+fn renamed(script: &str, names: &HashMap<&str, usize>) -> Result<String> {
+    let (mut renamed, mut left) = (String::with_capacity(script.len()), names.clone());
+    for part in script.split_inclusive(|letter: char| !letter.is_ascii_alphanumeric() && letter != '_') {
+        let word = part.trim_end_matches(|letter: char| !letter.is_ascii_alphanumeric() && letter != '_');
+        match left.remove(word) {
+            Some(number) => renamed.push_str(&number.to_string()),
+            None => renamed.push_str(word),
+        }
+        renamed.push_str(&part[word.len()..]);
+    }
+    ensure!(left.is_empty(), "the binding generator's script does not name the imports {left:?}");
+    Ok(renamed)
 }
 
 fn encode(by: &mut impl Reencode<Error = Infallible>, module: &[u8]) -> Result<Vec<u8>> {
@@ -31,8 +52,8 @@ fn encode(by: &mut impl Reencode<Error = Infallible>, module: &[u8]) -> Result<V
 
 /// What has to be known of a module before its code is written.
 struct Shape {
-    /// How many functions stand before those with a body.
-    imported: u32,
+    /// Type and name of each import, all of them functions, which stand before those with a body.
+    imports: Vec<(u32, String)>,
     /// The type of each function with a body.
     types: Vec<u32>,
     /// How many parameters each of these functions has, which are its first locals.
@@ -41,7 +62,7 @@ struct Shape {
 
 impl Shape {
     fn of(module: &[u8]) -> Result<Self> {
-        let (mut all_types, mut imported, mut types) = (Vec::new(), 0, Vec::new());
+        let (mut all_types, mut imports, mut types) = (Vec::new(), Vec::new(), Vec::new());
         for section in Parser::new(0).parse_all(module) {
             match section? {
                 Payload::TypeSection(section) => {
@@ -51,7 +72,11 @@ impl Shape {
                 }
                 Payload::ImportSection(section) => {
                     for import in section.into_imports() {
-                        imported += u32::from(matches!(import?.ty, TypeRef::Func(_)));
+                        let import = import?;
+                        let TypeRef::Func(kind) = import.ty else {
+                            bail!("the import {} is not a function", import.name);
+                        };
+                        imports.push((kind, import.name.to_owned()));
                     }
                 }
                 Payload::FunctionSection(section) => {
@@ -62,7 +87,7 @@ impl Shape {
         }
         let parameters = types.iter().map(|&kind| all_types.get(kind as usize).copied());
         let parameters = parameters.collect::<Option<_>>().context("a function has no type")?;
-        Ok(Self { imported, types, parameters })
+        Ok(Self { imports, types, parameters })
     }
 }
 
@@ -135,9 +160,11 @@ fn rank(kind: ValType) -> usize {
 /// Puts the functions into another order.
 struct Functions<'a> {
     shape: &'a Shape,
-    /// Which function comes at each place.
+    /// Which import comes at each place.
+    imports: Vec<usize>,
+    /// Which function with a body comes at each place after them.
     order: Vec<usize>,
-    /// Where each function comes.
+    /// Where each function comes, imports before the others.
     place: Vec<u32>,
 }
 
@@ -152,11 +179,14 @@ impl<'a> Functions<'a> {
         }
         let mut order: Vec<usize> = (0..bodies.len()).collect();
         order.sort_by_key(|&function| (shape.types[function], &bodies[function]));
-        let mut place = vec![0; order.len()];
-        for (new, &old) in order.iter().enumerate() {
-            place[old] = shape.imported + new as u32;
+        let mut imports: Vec<usize> = (0..shape.imports.len()).collect();
+        imports.sort_by_key(|&import| shape.imports[import].0);
+        let all = imports.iter().copied().chain(order.iter().map(|function| imports.len() + function));
+        let mut place = vec![0; imports.len() + order.len()];
+        for (new, old) in all.enumerate() {
+            place[old] = new as u32;
         }
-        Ok(Self { shape, order, place })
+        Ok(Self { shape, imports, order, place })
     }
 }
 
@@ -164,8 +194,21 @@ impl Reencode for Functions<'_> {
     type Error = Infallible;
 
     fn function_index(&mut self, function: u32) -> Done<u32> {
-        let with_body = function.checked_sub(self.shape.imported);
-        Ok(with_body.map_or(function, |function| self.place[function as usize]))
+        Ok(self.place[function as usize])
+    }
+
+    fn parse_import_section(
+        &mut self,
+        imports: &mut ImportSection,
+        section: ImportSectionReader<'_>,
+    ) -> Done {
+        let modules = section.into_imports().map(|import| Ok(import?.module));
+        let modules = modules.collect::<Done<Vec<_>>>()?;
+        for (number, &import) in self.imports.iter().enumerate() {
+            let kind = EntityType::Function(self.shape.imports[import].0);
+            imports.import(modules[import], &number.to_string(), kind);
+        }
+        Ok(())
     }
 
     fn parse_function_section(
@@ -193,15 +236,18 @@ mod tests {
     use super::*;
     use wasm_encoder::{ExportKind, ExportSection, TypeSection, ValType as Kind};
 
-    /// `second` calls `seven`, keeps what it says in its last local, and hands it through `same`.
+    /// `second` calls `seven`, keeps what it says in its last local, and hands it through `same` and an import.
     fn module() -> Vec<u8> {
         let mut types = TypeSection::new();
         types.ty().function([Kind::I32], [Kind::I32]);
         types.ty().function([], [Kind::I32]);
+        let mut imports = ImportSection::new();
+        imports.import("./app_bg.js", "__wbg_b", EntityType::Function(1));
+        imports.import("./app_bg.js", "__wbg_a", EntityType::Function(0));
         let mut functions = FunctionSection::new();
         functions.function(1).function(0).function(1);
         let mut exports = ExportSection::new();
-        exports.export("second", ExportKind::Func, 2);
+        exports.export("second", ExportKind::Func, 4);
         let mut code = CodeSection::new();
         let mut seven = Function::new([]);
         seven.instruction(&Instruction::I32Const(7)).instruction(&Instruction::End);
@@ -209,10 +255,11 @@ mod tests {
         same.instruction(&Instruction::LocalGet(0)).instruction(&Instruction::End);
         let mut second = Function::new([(1, Kind::F64), (2, Kind::I32)]);
         for instruction in [
-            Instruction::Call(0),
+            Instruction::Call(2),
             Instruction::LocalTee(2),
             Instruction::Drop,
             Instruction::LocalGet(2),
+            Instruction::Call(3),
             Instruction::Call(1),
             Instruction::End,
         ] {
@@ -220,13 +267,15 @@ mod tests {
         }
         code.function(&seven).function(&same).function(&second);
         let mut module = Module::new();
-        module.section(&types).section(&functions).section(&exports).section(&code);
+        module.section(&types).section(&imports).section(&functions).section(&exports).section(&code);
         module.finish()
     }
 
     #[test]
-    fn functions_are_called_by_their_new_place_and_locals_by_their_new_number() {
-        let arranged = arrange(&module()).unwrap();
+    fn functions_are_called_by_their_new_place_and_locals_and_imports_by_their_new_number() {
+        let (arranged, script) =
+            arrange(&module(), "{ __wbg_b: f(wasm.__wbg_bc), __wbg_a: __wbindgen_b }").unwrap();
+        assert_eq!(script, "{ 1: f(wasm.__wbg_bc), 0: __wbindgen_b }");
         assert_eq!(Shape::of(&arranged).unwrap().types, [0, 1, 1]);
         let (mut exported, mut bodies) = (Vec::new(), Vec::new());
         for section in Parser::new(0).parse_all(&arranged) {
@@ -239,7 +288,7 @@ mod tests {
             }
         }
         // The one with a parameter comes first, then 7 without locals, then the one that calls both.
-        assert_eq!(exported, [2]);
+        assert_eq!(exported, [4]);
         let said = |body: &FunctionBody<'_>| -> Vec<String> {
             let operators = body.get_operators_reader().unwrap();
             operators.into_iter().map(|operator| format!("{:?}", operator.unwrap())).collect()
@@ -248,10 +297,11 @@ mod tests {
         assert_eq!(
             said(&bodies[2]),
             [
-                "Call { function_index: 1 }",
+                "Call { function_index: 3 }",
                 "LocalTee { local_index: 0 }",
                 "Drop",
                 "LocalGet { local_index: 0 }",
+                "Call { function_index: 2 }",
                 "Call { function_index: 0 }",
                 "End"
             ]
