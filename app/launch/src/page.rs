@@ -38,6 +38,7 @@ pub fn build(out: &Path, mode: Mode) -> Result<()> {
         copy_files(&root.join(folder), &next)?;
     }
     slim::slim(&next)?;
+    join(&next, &page.sheets)?;
     fs::write(next.join("index.html"), page.html)?;
     offline::write_service_worker(&next, mode)?;
     if mode == Mode::Pack {
@@ -120,6 +121,17 @@ fn copy_files(from: &Path, to: &Path) -> Result<()> {
         }
     }
     Ok(())
+}
+
+/// Puts the style sheets into one file.
+fn join(folder: &Path, sheets: &[String]) -> Result<()> {
+    let mut all = String::new();
+    for sheet in sheets {
+        let path = folder.join(sheet);
+        all += &fs::read_to_string(&path).with_context(|| format!("index.html: no style sheet {sheet}"))?;
+        fs::remove_file(path)?;
+    }
+    Ok(fs::write(folder.join(html::SHEET), all)?)
 }
 
 /// A style sheet without comments, indentation and empty lines.
