@@ -99,8 +99,12 @@ pub fn show(si: f64, kind: Kind, system: UnitSystem) -> String {
 /// `si` written in `system` without its unit, rounded for reading.
 pub fn show_number(si: f64, kind: Kind, system: UnitSystem) -> String {
     let shown = table::shown(kind, system);
-    let digits = shown.digits;
-    plain(format!("{:.digits$}", to_shown(si, &shown)))
+    let value = to_shown(si, &shown);
+    // A shop's small lengths, ±0.25 mm, are not to lose half of what they say.
+    let lost = (libm::round(value * 10.0) - value * 10.0).abs();
+    let fine = kind == Kind::ShopLength && system == UnitSystem::Si && value.abs() < 1.0 && lost > 1e-6;
+    let digits = shown.digits + usize::from(fine);
+    plain(format!("{value:.digits$}"))
 }
 
 /// `si` written in `system` without its unit, precise enough to go on working with: at most six
@@ -143,6 +147,8 @@ mod tests {
     #[test]
     fn numbers_read_as_the_trade_writes_them() {
         assert_eq!(show(0.0145, Kind::ShopLength, Si), "14.5\u{a0}mm");
+        assert_eq!(show(0.000_25, Kind::ShopLength, Si), "0.25\u{a0}mm");
+        assert_eq!(show(0.000_3, Kind::ShopLength, Si), "0.3\u{a0}mm");
         assert_eq!(show(249.0889, Kind::Pressure, InchPound), "1.000\u{a0}in.\u{a0}w.c.");
         assert_eq!(show(5.08, Kind::Velocity, InchPound), "1000\u{a0}fpm");
         assert_eq!(show(0.03, Kind::LineSpeed, Si), "1.80\u{a0}m/min");

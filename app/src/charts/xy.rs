@@ -178,14 +178,25 @@ fn marks<DB: DrawingBackend>(
             chart.draw_series(LineSeries::new(points, style))?;
         }
     }
+    let mut written = Vec::new();
     for (word, place) in data.marks.iter().filter(|(_, p)| p.0.is_finite() && p.1.is_finite()) {
         let at = pixel(chart, *place);
         area.draw(&Circle::new(at, px(4.5), fill(palette.paper, 1.0)))?;
         area.draw(&Circle::new(at, px(4.5), pen(palette.ink, 2.0, scale)))?;
         let right = at.0 < area.dim_in_pixel().0 as i32 / 2;
         let (dx, anchor) = if right { (px(9.0), Anchor::Left) } else { (-px(9.0), Anchor::Right) };
+        // Above its point, or where no other word is.
+        let free = |y: &i32| {
+            written
+                .iter()
+                .all(|&(x, other): &(i32, i32)| (at.0 - x).abs() > px(110.0) || (y - other).abs() >= px(16.0))
+        };
+        let above = at.1 - px(8.0);
+        let y = [above, at.1 + px(14.0), at.1 - px(26.0), at.1 + px(32.0)].into_iter().find(free);
+        let y = y.unwrap_or(above);
+        written.push((at.0, y));
         let words = Words::new(11.5, palette.ink).bold();
-        words.write_on(palette.paper, area, word, (at.0 + dx, at.1 - px(8.0)), anchor, scale)?;
+        words.write_on(palette.paper, area, word, (at.0 + dx, y), anchor, scale)?;
     }
     Ok(())
 }

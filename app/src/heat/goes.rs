@@ -36,6 +36,8 @@ pub struct Goes {
     pub units: UnitSystem,
 }
 
+/// Where the legend begins, CSS px.
+const LEGEND_PX: f64 = 6.0;
 /// Height of a bar with its room, CSS px.
 const ROW_PX: f64 = 21.0;
 
@@ -84,11 +86,26 @@ pub fn draw<DB: DrawingBackend>(
         let share = (watts - range.start) / (range.end - range.start);
         left + (share.clamp(0.0, 1.0) * f64::from(right - left)).round() as i32
     };
-    let row = ((f64::from(h) / scale - 26.0) / data.bars.len() as f64).min(ROW_PX);
-    let middle = |i: usize| px(24.0 + row * (i as f64 + 0.5));
+    // The legend: words beside a patch, so that no colour stands alone; in as many lines as it needs.
+    let (mut line, mut at) = (0.0, LEGEND_PX);
+    let names: Vec<_> = data.parts.iter().map(String::as_str).chain(data.beside).collect();
+    let places: Vec<_> = names
+        .iter()
+        .map(|name| {
+            let wide = 30.0 + 6.5 * name.chars().count() as f64;
+            if at + wide > f64::from(w) / scale && at > LEGEND_PX {
+                (line, at) = (line + 1.0, LEGEND_PX);
+            }
+            at += wide;
+            (px(at - wide), px(6.0 + 15.0 * line))
+        })
+        .collect();
+    let head = 24.0 + 15.0 * line;
+    let row = ((f64::from(h) / scale - head - 2.0) / data.bars.len() as f64).min(ROW_PX);
+    let middle = |i: usize| px(head + row * (i as f64 + 0.5));
     if layer == Layer::Marks {
         for (i, bar) in data.bars.iter().enumerate() {
-            let top = 24.0 + row * i as f64;
+            let top = head + row * i as f64;
             // What is lost to the right, what is gained to the left.
             let (mut lost, mut gained) = (0.0, 0.0);
             for (i, part) in bar.parts_w.iter().enumerate().filter(|(_, part)| part.is_finite()) {
@@ -111,26 +128,20 @@ pub fn draw<DB: DrawingBackend>(
         }
         return Ok(());
     }
-    // The legend: words beside a patch, so that no colour stands alone.
-    let mut at = left;
-    for (i, name) in data.parts.iter().enumerate() {
-        area.draw(&Rectangle::new([(at, px(6.0)), (at + px(12.0), px(16.0))], fills(i)))?;
-        Words::new(11.0, palette.ink).write(area, name, (at + px(17.0), px(11.0)), Anchor::Left, scale)?;
-        at += px(30.0 + 6.5 * name.len() as f64);
-    }
-    if let Some(beside) = data.beside {
-        area.draw(&Rectangle::new(
-            [(at, px(6.0)), (at + px(12.0), px(16.0))],
-            pen(palette.ink_soft, 1.2, scale),
-        ))?;
-        Words::new(11.0, palette.ink).write(area, beside, (at + px(17.0), px(11.0)), Anchor::Left, scale)?;
+    for (i, (name, (x, y))) in names.into_iter().zip(places).enumerate() {
+        let style = if i < data.parts.len() { fills(i) } else { pen(palette.ink_soft, 1.2, scale) };
+        area.draw(&Rectangle::new([(x, y), (x + px(12.0), y + px(10.0))], style))?;
+        Words::new(11.0, palette.ink).write(area, name, (x + px(17.0), y + px(5.0)), Anchor::Left, scale)?;
     }
     for (i, bar) in data.bars.iter().enumerate() {
         let at = (left - px(8.0), middle(i));
         Words::new(11.5, palette.ink).write(area, bar.name, at, Anchor::Right, scale)?;
     }
-    let bottom = px(24.0 + row * data.bars.len() as f64);
-    area.draw(&PathElement::new(vec![(x(0.0), px(22.0)), (x(0.0), bottom)], pen(palette.line, 1.0, scale)))
+    let bottom = px(head + row * data.bars.len() as f64);
+    area.draw(&PathElement::new(
+        vec![(x(0.0), px(head - 2.0)), (x(0.0), bottom)],
+        pen(palette.line, 1.0, scale),
+    ))
 }
 
 /// What the picture is given.

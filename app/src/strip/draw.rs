@@ -139,7 +139,13 @@ impl<DB: DrawingBackend> Sheet<'_, DB> {
         for i in self.spaced(widest) {
             let cell = &self.data.cells[i];
             let Some(miss) = cell.miss else { continue };
-            let (x, y) = chart.backend_coord(&(cell.station_m, miss.clamp(-reach, reach)));
+            // Outside the bar, and outside the marks of before that the number would cross.
+            let near = (0.5 * widest) / self.layout.px_per_m() + 1.4 * half;
+            let marks = self.data.before.iter().flat_map(|before| &before.misses);
+            let crossed = marks
+                .filter(|(at, before)| (at - cell.station_m).abs() < near && (*before < 0.0) == (miss < 0.0));
+            let out = crossed.fold(miss.abs(), |out, (_, before)| out.max(before.abs())).min(reach);
+            let (x, y) = chart.backend_coord(&(cell.station_m, out.copysign(miss)));
             let (y, anchor) = if miss < 0.0 {
                 (y + self.px(2.0), Anchor::Below)
             } else {

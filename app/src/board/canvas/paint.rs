@@ -166,7 +166,11 @@ impl<'a> Painter<'a> {
                 if upright {
                     let at = |p: ScreenPoint| (self.crisp(p.x, width_px), self.crisp(p.y, width_px));
                     let ((x0, y0), (x1, y1)) = (at(places[0]), at(places[2]));
-                    self.context.rect(x0, y0, x1 - x0, y1 - y0);
+                    // Without an edge a rectangle needs no path, which is slower to paint than to say.
+                    match stroke {
+                        Some(_) => self.context.rect(x0, y0, x1 - x0, y1 - y0),
+                        None => self.context.fill_rect(x0, y0, (x1 - x0).max(1.0), y1 - y0),
+                    }
                 } else {
                     self.context.move_to(places[0].x, places[0].y);
                     places[1..].iter().for_each(|p| self.context.line_to(p.x, p.y));

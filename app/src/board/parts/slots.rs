@@ -11,6 +11,8 @@ use engine::units::{Kind, UnitSystem, show};
 
 /// Thinnest mark, px: a slot is seen before it is to scale.
 const THINNEST_PX: f64 = 4.0;
+/// Below this pitch slots have no edge: the edges would be all there is to see, px.
+const EDGE_PX: f64 = 5.0;
 /// Above this pitch a slot carries its number, px.
 const NUMBER_PX: f64 = 30.0;
 /// And above this one its width too, px.
@@ -23,8 +25,8 @@ impl Drawing<'_> {
     pub(super) fn slots(&mut self) {
         let ducts: Vec<ItemId> = self.plan.ducts.iter().map(|duct| duct.id.as_str().into()).collect();
         let edge = Stroke::solid(Tone::Ink, 0.8);
-        let (mut patches, mut signs) = (Vec::<Vec<Patch>>::new(), Vec::new());
-        patches.resize_with(ducts.len(), Vec::new);
+        // With an edge and without.
+        let (mut patches, mut signs) = (vec![[Vec::new(), Vec::new()]; ducts.len()], Vec::new());
         let found = self.analysis.map_or(&[][..], |analysis| &analysis.slots);
         let mut next = 0;
         for place in slot_places(self.plan) {
@@ -42,7 +44,7 @@ impl Drawing<'_> {
             if single {
                 self.polygon(Some(&id), patch.corners().to_vec(), Fill::Solid(patch.tone, 1.0), Some(edge));
             } else {
-                patches[place.duct].push(patch);
+                patches[place.duct][usize::from(pitch_px < EDGE_PX)].push(patch);
             }
             // Slots can be stepped through row by row; what is said of one is only made when it is needed.
             self.scene.slots.push(Item { id, spoken: String::new(), at: place.at });
@@ -56,8 +58,11 @@ impl Drawing<'_> {
                 self.width_text(row, place.index, &mark);
             }
         }
-        for (duct, patches) in ducts.iter().zip(patches).filter(|(_, patches)| !patches.is_empty()) {
-            self.scene.push(Some(duct), Form::Patches(patches), None, Some(edge));
+        for (duct, patches) in ducts.iter().zip(patches) {
+            for (patches, edge) in patches.into_iter().zip([Some(edge), None]).filter(|(p, _)| !p.is_empty())
+            {
+                self.scene.push(Some(duct), Form::Patches(patches), None, edge);
+            }
         }
         if !signs.is_empty() {
             self.scene.push(None, Form::Dashes(signs), None, Some(Stroke::solid(Tone::Ink, 1.6)));
