@@ -347,7 +347,8 @@ impl Paints for Inner {
         painter.scale_bar(units, RULER_PX + 14.0);
         // Where a test, or a script of the user's, finds an item on the canvas.
         let camera = look.camera;
-        let place = format!("{} {} {}", camera.centre.x_m, camera.centre.y_m, camera.px_per_m);
+        let shade = if palette.paper.luminance() < 0.5 { "dark" } else { "light" };
+        let place = format!("{} {} {} {shade}", camera.centre.x_m, camera.centre.y_m, camera.px_per_m);
         if self.canvas.get_attribute("data-look").as_ref() != Some(&place) {
             let _ = self.canvas.set_attribute("data-look", &place);
         }

@@ -25,3 +25,11 @@ pub fn analyse(plan: &Plan) -> Result<Analysis, EngineError> {
     let solution = solve(&built.network, &Settings::default());
     Ok(describe(plan, &built, &solution))
 }
+
+/// The same without heat and findings: where only flows and pressures are asked for.
+pub(crate) fn analyse_air(plan: &Plan) -> Result<Analysis, EngineError> {
+    crate::plan::check::numbers(plan)?;
+    let built = from_plan::build(plan)?;
+    let solution = solve(&built.network, &Settings::default());
+    Ok(describe::of_the_air(plan, &built, &solution))
+}

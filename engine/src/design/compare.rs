@@ -1,6 +1,6 @@
 //! The same plan under each published slot law, and all operating points of its fan.
 
-use crate::analysis::{Evenness, analyse};
+use crate::analysis::{Evenness, analyse_air};
 use crate::error::EngineError;
 use crate::laws::Law;
 use crate::network::{Settings, Solver, from_plan};
@@ -38,9 +38,9 @@ pub fn compare_slot_laws(plan: &Plan) -> Result<Vec<UnderLaw>, EngineError> {
         .map(|(name, law)| {
             let mut trial = plan.clone();
             trial.models.slot = *law;
-            let total_flow_kg_s = analyse(&trial)?.total_flow_kg_s;
+            let total_flow_kg_s = analyse_air(&trial)?.total_flow_kg_s;
             trial.required_flow_kg_s = total_flow_kg_s;
-            let analysis = analyse(&trial)?;
+            let analysis = analyse_air(&trial)?;
             Ok(UnderLaw { law: (*name).to_owned(), evenness: analysis.evenness, total_flow_kg_s })
         })
         .collect()

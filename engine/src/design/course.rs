@@ -3,7 +3,7 @@
 use super::cutting::Cutting;
 use super::exact::{exact, needs};
 use super::sections::{DuctCost, Stretch, cost, height_for_area, in_stock, stretches, with_sections};
-use crate::analysis::{Evenness, analyse, slot_targets};
+use crate::analysis::{Evenness, analyse_air, slot_targets};
 use crate::error::EngineError;
 use crate::laws::friction::friction_factor;
 use crate::plan::{BuildStyle, Plan, Section};
@@ -138,7 +138,7 @@ pub fn compare_courses(plan: &Plan, velocity_m_s: f64) -> Result<Vec<Course>, En
             with_sections(plan, &stretches, &stock_sections(plan, &stretches, method, velocity_m_s)?)
         };
         let equal = with_equal_slots(&sized)?;
-        let evenness = analyse(&equal)?.evenness;
+        let evenness = analyse_air(&equal)?.evenness;
         // Power with the slots as they are: with others the fan would go on at its speed.
         let cost = cost(&sized, &needs(&equal)?);
         Ok::<_, EngineError>(Course {

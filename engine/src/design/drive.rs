@@ -2,7 +2,7 @@
 
 use super::Designed;
 use super::find_speed::find_speed;
-use crate::analysis::{Analysis, analyse};
+use crate::analysis::{analyse, analyse_air};
 use crate::error::EngineError;
 use crate::finding::{Finding, Message, Severity};
 use crate::laws::fan::{belt_speed_rpm, cold_start_speed_ratio, tolerance_percent};
@@ -134,7 +134,7 @@ fn in_state(plan: &Plan, cold: bool, dirty: bool) -> Plan {
 }
 
 fn duty_point(plan: &Plan, cold: bool, dirty: bool) -> Result<DutyPoint, EngineError> {
-    let found: Analysis = analyse(&in_state(plan, cold, dirty))?;
+    let found = analyse_air(&in_state(plan, cold, dirty))?;
     if found.status != "converged" {
         let place = found.worst_branch.unwrap_or_else(|| plan.heater.id.clone());
         return Err(EngineError::new(place, "the air balance does not close", "check this item"));
@@ -211,13 +211,13 @@ fn motor(plan: &Plan, points: &[DutyPoint], densities: [f64; 2]) -> MotorChoice 
 /// All about the fan at the plan's speed: four solved points, margin, tolerance, motor, pulleys, frequency.
 pub fn fan_duty(plan: &Plan) -> Result<FanDuty, EngineError> {
     let fan = &plan.heater.fan;
-    let now = analyse(plan)?;
+    let now = analyse_air(plan)?;
     let mut points = Vec::new();
     for (cold, dirty) in [(false, false), (false, true), (true, false), (true, true)] {
         points.push(duty_point(plan, cold, dirty)?);
     }
     let hot_density = now.fan.density_kg_m3;
-    let cold_density = analyse(&in_state(plan, true, false))?.fan.density_kg_m3;
+    let cold_density = analyse_air(&in_state(plan, true, false))?.fan.density_kg_m3;
     let motor = motor(plan, &points, [hot_density, cold_density]);
     let tolerance = fan.tolerance_grade.and_then(tolerance_percent);
     let motor_rpm = match fan.drive {

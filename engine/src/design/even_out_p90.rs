@@ -3,7 +3,7 @@
 use super::candidate::{AS_IS, Change, Queue, VARIANT, Weighed};
 use super::gauge::sheet_kg;
 use super::tolerance::{Progress, Settings, ToleranceResult};
-use crate::analysis::{Analysis, analyse};
+use crate::analysis::{Analysis, analyse_air};
 use crate::error::EngineError;
 use crate::finding::{Finding, Message, Severity};
 use crate::plan::Plan;
@@ -227,7 +227,7 @@ pub fn even_out_p90(
     target_percent: Option<f64>,
     settings: Settings,
 ) -> Result<EvenedForP90, EngineError> {
-    analyse(plan)?;
+    analyse_air(plan)?;
     let mut command = EvenOutP90::new(plan, target_percent, settings)?;
     while !command.step().complete() {}
     command.finish()

@@ -1,7 +1,7 @@
 //! Find speed: the fan speed at which all slots together pass the required flow.
 
 use super::Designed;
-use crate::analysis::{Analysis, analyse};
+use crate::analysis::{Analysis, analyse, analyse_air};
 use crate::error::EngineError;
 use crate::finding::{Finding, Message, Severity};
 use crate::plan::Plan;
@@ -31,10 +31,10 @@ pub fn find_speed(plan: &Plan) -> Result<Designed, EngineError> {
     let mut found: Option<Analysis> = None;
     for _ in 0..60 {
         trial.heater.fan.speed_rpm = speed;
-        let analysis = analyse(&trial)?;
+        let analysis = analyse_air(&trial)?;
         let ratio = analysis.total_flow_kg_s / required;
         if analysis.status == "converged" && (ratio - 1.0).abs() <= CLOSE_ENOUGH {
-            found = Some(analysis);
+            found = Some(analyse(&trial)?);
             break;
         }
         if ratio < 1.0 {

@@ -228,8 +228,8 @@ fn an_oven_is_drawn_by_touch() {
                 .attribute("board", "data-look")
                 .await
                 .unwrap()
-                .rsplit(' ')
-                .next()
+                .split(' ')
+                .nth(2)
                 .unwrap()
                 .parse::<f64>()
                 .unwrap()

@@ -261,6 +261,14 @@ impl<'page> Planner<'page> {
             }
         }
         assert_eq!(self.page.eval(now, &[]).await, name);
+        // The board is painted in a turn of its own.
+        self.board_painted(name).await;
+    }
+
+    /// Waits until the board is painted light or dark.
+    pub async fn board_painted(&self, shade: &str) {
+        let board = "document.querySelector('[data-testid=board]').dataset.look.endsWith";
+        self.page.wait_until(&format!("{board}('{shade}')")).await;
         self.frame().await;
     }
 

@@ -72,7 +72,7 @@ async fn seen(planner: &Planner<'_>, asked: Asked) -> Vec<String> {
         let name: String = screen.chars().map(|c| if c.is_alphanumeric() { c } else { '-' }).collect();
         for shade in asked.shades {
             system(planner.page, shade).await;
-            planner.frame().await;
+            planner.board_painted(shade).await;
             planner.page.screenshot(&format!("{number:02}-{name}-{shade}")).await;
             if asked.barriers {
                 let found = barriers(planner.page).await;
