@@ -35,7 +35,7 @@ impl Breach {
     pub fn error(&self) -> EngineError {
         let problem = self.message.show(UnitSystem::Si);
         let remedy = self.remedy.trim_end_matches('.');
-        let lower = remedy[..1].to_lowercase() + &remedy[1..];
+        let lower = remedy[..1].to_ascii_lowercase() + &remedy[1..];
         EngineError::new(&self.item, problem.trim_end_matches('.'), lower)
     }
 }

@@ -17,7 +17,12 @@ pub struct Page {
     pub html: String,
     /// Folders, relative to the workspace, whose files go beside `index.html`.
     pub copied_folders: Vec<String>,
+    /// Style sheets that go into [`SHEET`], in this order.
+    pub sheets: Vec<String>,
 }
+
+/// All style sheets in one file, which compresses better than each alone.
+pub const SHEET: &str = "style.css";
 
 /// Reads `index` and exchanges its `data-trunk` lines.
 pub fn page(index: &str, mode: Mode) -> Result<Page> {
@@ -26,6 +31,7 @@ pub fn page(index: &str, mode: Mode) -> Result<Page> {
     reader.config_mut().check_end_names = false;
     let mut writer = Writer::new(Vec::new());
     let mut copied_folders = Vec::new();
+    let mut sheets = Vec::new();
     let mut app_seen = false;
     loop {
         let event =
@@ -47,13 +53,22 @@ pub fn page(index: &str, mode: Mode) -> Result<Page> {
                     }
                 }
             }
+            Event::Start(tag) | Event::Empty(tag)
+                if attribute(tag, "rel")?.as_deref() == Some("stylesheet") =>
+            {
+                if sheets.is_empty() {
+                    let link = format!("<link rel=\"stylesheet\" href=\"{SHEET}\">");
+                    writer.get_mut().extend_from_slice(link.as_bytes());
+                }
+                sheets.push(attribute(tag, "href")?.context("index.html: a style sheet without href")?);
+            }
             _ => writer.write_event(event)?,
         }
     }
     if !app_seen {
         bail!("index.html: no <link data-trunk rel=\"rust\"> line says where the app goes");
     }
-    Ok(Page { html: String::from_utf8(writer.into_inner())?, copied_folders })
+    Ok(Page { html: String::from_utf8(writer.into_inner())?, copied_folders, sheets })
 }
 
 /// What stands where the bundler's `rel="rust"` line stood.
@@ -86,6 +101,7 @@ mod tests {
     const INDEX: &str = "<!doctype html>\n<html><head>\n<meta charset=\"utf-8\">\n\
         <link data-trunk rel=\"rust\" href=\"app/Cargo.toml\">\n\
         <link data-trunk rel=\"copy-dir\" href=\"app/static\" data-target-path=\".\">\n\
+        <link rel=\"stylesheet\" href=\"a.css\"><link rel=\"stylesheet\" href=\"b.css\">\n\
         <title>A &amp; B</title></head>\n<body><p>one<br>two</p></body></html>\n";
 
     #[test]
@@ -97,6 +113,8 @@ mod tests {
             page.html.contains("<title>A &amp; B</title></head>\n<body><p>one<br>two</p></body></html>\n")
         );
         assert_eq!(page.copied_folders, ["app/static"]);
+        assert!(page.html.contains("\n<link rel=\"stylesheet\" href=\"style.css\">\n"), "{}", page.html);
+        assert_eq!(page.sheets, ["a.css", "b.css"]);
     }
 
     #[test]

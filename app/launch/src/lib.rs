@@ -4,6 +4,7 @@
 //! |---|---|
 //! | [`cargo`] | where the workspace is, how cargo and rustup are called |
 //! | [`page`] | wasm build, bindings, `index.html` → one folder of files |
+//! | [`arrange`] | the order of the module's functions and locals |
 //! | [`html`] | what happens to the bundler's link lines |
 //! | [`slim`] | scripts and stylesheets without comments and indents |
 //! | [`policy`] | content-security policy and the other headers |
@@ -12,6 +13,7 @@
 //! | [`watch`] | rebuild on change |
 //! | [`verify`] | the list of checks, their tools, the size limit |
 
+pub mod arrange;
 pub mod cargo;
 pub mod html;
 pub mod offline;

@@ -8,7 +8,7 @@ use std::time::Instant;
 use anyhow::{Context, Result, ensure};
 use wasm_bindgen_cli_support::Bindgen;
 
-use crate::{cargo, html, offline, policy, slim};
+use crate::{arrange, cargo, html, offline, policy, slim};
 
 /// What the folder is for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -38,6 +38,7 @@ pub fn build(out: &Path, mode: Mode) -> Result<()> {
         copy_files(&root.join(folder), &next)?;
     }
     slim::slim(&next)?;
+    join(&next, &page.sheets)?;
     fs::write(next.join("index.html"), page.html)?;
     offline::write_service_worker(&next, mode)?;
     if mode == Mode::Pack {
@@ -87,53 +88,11 @@ fn bind(wasm: &Path, out: &Path) -> Result<()> {
         .remove_producers_section(true)
         .generate(out);
     bound.with_context(|| format!("cannot write the bindings of {}", wasm.display()))?;
-    number_imports(&out.join("app.js"), &out.join("app_bg.wasm"))
-}
-
-/// Gives the imports numbers instead of their long names with hashes, which take 6 KB of the download.
-///
-/// Each new name is as long as the old one, so that nothing else in the wasm file moves.
-fn number_imports(script: &Path, wasm: &Path) -> Result<()> {
-    let mut text = fs::read(script)?;
-    let mut module = fs::read(wasm)?;
-    let names = import_names(&text);
-    ensure!(!names.is_empty(), "the binding generator names its imports otherwise than expected");
-    for (number, name) in names.iter().enumerate() {
-        let short = format!("__wbg_{number}");
-        let new = format!("{short:_<width$}", width = name.len());
-        replace(&mut text, name, new.as_bytes());
-        replace(&mut module, name, new.as_bytes());
-    }
-    fs::write(script, text)?;
-    fs::write(wasm, module)?;
+    let (script, module) = (out.join("app.js"), out.join("app_bg.wasm"));
+    let (arranged, renamed) = arrange::arrange(&fs::read(&module)?, &fs::read_to_string(&script)?)?;
+    fs::write(module, arranged)?;
+    fs::write(script, renamed)?;
     Ok(())
-}
-
-/// Names such as `__wbg_click_0123456789abcdef`, the longest first, so that none is part of a later one.
-fn import_names(script: &[u8]) -> Vec<Vec<u8>> {
-    let is_word = |byte: &u8| byte.is_ascii_alphanumeric() || *byte == b'_';
-    let mut names: Vec<Vec<u8>> = script
-        .split(|byte| !is_word(byte))
-        .filter(|word| word.starts_with(b"__wbg_") && word.len() > 24)
-        .filter(|word| word[word.len() - 16..].iter().all(u8::is_ascii_hexdigit))
-        .map(<[u8]>::to_vec)
-        .collect();
-    names.sort_by_key(|name| (std::cmp::Reverse(name.len()), name.clone()));
-    names.dedup();
-    names
-}
-
-fn replace(bytes: &mut [u8], old: &[u8], new: &[u8]) {
-    debug_assert_eq!(old.len(), new.len());
-    let mut at = 0;
-    while at + old.len() <= bytes.len() {
-        if bytes[at] == old[0] && bytes[at..].starts_with(old) {
-            bytes[at..at + old.len()].copy_from_slice(new);
-            at += old.len();
-        } else {
-            at += 1;
-        }
-    }
 }
 
 /// Makes an empty folder.
@@ -164,6 +123,17 @@ fn copy_files(from: &Path, to: &Path) -> Result<()> {
     Ok(())
 }
 
+/// Puts the style sheets into one file.
+fn join(folder: &Path, sheets: &[String]) -> Result<()> {
+    let mut all = String::new();
+    for sheet in sheets {
+        let path = folder.join(sheet);
+        all += &fs::read_to_string(&path).with_context(|| format!("index.html: no style sheet {sheet}"))?;
+        fs::remove_file(path)?;
+    }
+    Ok(fs::write(folder.join(html::SHEET), all)?)
+}
+
 /// A style sheet without comments, indentation and empty lines.
 fn lean(sheet: &str) -> String {
     let mut parts = sheet.split("/*");
@@ -182,25 +152,5 @@ mod tests {
     fn a_style_sheet_keeps_its_rules_alone() {
         let sheet = "/* Why. */\n\na,\nb {\n  color: red; /* red */\n  margin: 0 auto;\n}\n";
         assert_eq!(lean(sheet), "a,\nb {\ncolor: red;\nmargin: 0 auto;\n}");
-    }
-
-    #[test]
-    fn imports_get_numbers_of_the_same_length_in_both_files() {
-        let folder = std::env::temp_dir().join(format!("evenrise-imports-{}", std::process::id()));
-        fs::create_dir_all(&folder).unwrap();
-        let (script, wasm) = (folder.join("app.js"), folder.join("app.wasm"));
-        let old =
-            "{ __wbg_click_0123456789abcdef() {}, __wbg_click_more_0123456789abcdef() {}, __wbg_init() {} }";
-        fs::write(&script, old).unwrap();
-        fs::write(&wasm, b"\x1c__wbg_click_0123456789abcdef\0__wbg_click_more_0123456789abcdef").unwrap();
-        number_imports(&script, &wasm).unwrap();
-        let new = fs::read_to_string(&script).unwrap();
-        assert_eq!(new.len(), old.len());
-        assert!(new.contains("__wbg_init()") && !new.contains("click"));
-        let module = String::from_utf8(fs::read(&wasm).unwrap()).unwrap();
-        for name in ["__wbg_0", "__wbg_1"] {
-            assert_eq!((new.matches(name).count(), module.matches(name).count()), (1, 1));
-        }
-        fs::remove_dir_all(&folder).unwrap();
     }
 }

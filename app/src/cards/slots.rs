@@ -126,7 +126,7 @@ fn own(
     slot: usize,
     (each, name, testid, kind): (Each, &str, &str, Kind),
 ) -> Html {
-    let label = format!("Slot {}, {}", slot + 1, name.to_lowercase());
+    let label = format!("Slot {}, {}", slot + 1, name.to_ascii_lowercase());
     let (testid, value) = (format!("slot-{}-{testid}", slot + 1), each.value(row, slot));
     let make = edit(&row.id, move |to| SlotRowEdit::One { slot, each, to });
     form.number(&label, &testid, kind, value, bounds(row, slot, each), make)

@@ -1,7 +1,7 @@
 //! The fan chart on the page, with its numbers as a table.
 
 use super::fan::{self, FanData};
-use super::picture::Picture;
+use super::picture::picture;
 use super::plot::{Drawing, Plot};
 use crate::session::Session;
 use engine::analysis::FanPointFound;
@@ -57,21 +57,16 @@ impl Component for FanView {
 
     fn view(&self, ctx: &Context<Self>) -> Html {
         let session = &ctx.props().session;
-        html! {
-            <Picture
-                name="Fan chart"
-                class="fan-chart"
-                plot={html! { <Plot
-                    drawing={self.drawing.clone()}
-                    theme={session.view.theme}
-                    testid="fan-chart"
-                    class={classes!("fan-canvas")}
-                    label="Fan and system curves, hot and cold, with the operating points. The numbers are in the table below."
-                /> }}
-                summary="Operating points in numbers"
-                table={self.table(session)}
+        let plot = html! {
+            <Plot
+                drawing={self.drawing.clone()}
+                theme={session.view.theme}
+                testid="fan-chart"
+                class={classes!("fan-canvas")}
+                label="Fan and system curves, hot and cold, with the operating points. The numbers are in the table below."
             />
-        }
+        };
+        picture("Fan chart", plot, "Operating points in numbers", self.table(session))
     }
 }
 

@@ -6,34 +6,19 @@ use wasm_bindgen::JsCast;
 use web_sys::{Element, HtmlCanvasElement};
 use yew::prelude::*;
 
-/// What a picture is made of.
-#[derive(PartialEq, Properties)]
-pub struct PictureProps {
-    /// What it is called; the file too.
-    pub name: AttrValue,
-    /// For the style sheet.
-    #[prop_or("picture".into())]
-    pub class: AttrValue,
-    /// The canvas.
-    pub plot: Html,
-    /// What the table is called while it is folded.
-    pub summary: AttrValue,
-    /// The same in numbers.
-    pub table: Html,
-}
-
-/// A picture in its frame.
-#[component]
-pub fn Picture(props: &PictureProps) -> Html {
+/// The canvas `plot` in its frame, over `table`, the same in numbers, which is folded away under `summary`.
+///
+/// A saved picture has its `name` too.
+pub fn picture(name: &'static str, plot: Html, summary: &'static str, table: Html) -> Html {
     html! {
-        <figure class={props.class.clone()} aria-label={props.name.clone()}>
-            { props.plot.clone() }
+        <figure class="fan-chart" aria-label={name}>
+            { plot }
             <div class="picture-foot">
                 <details class="strip-table">
-                    <summary>{ &props.summary }</summary>
-                    <div class="strip-tables">{ props.table.clone() }</div>
+                    <summary>{ summary }</summary>
+                    <div class="strip-tables">{ table }</div>
                 </details>
-                { save_button(&props.name) }
+                { save_button(&name.into()) }
             </div>
         </figure>
     }

@@ -20,7 +20,7 @@ use super::axes::{Axes, LEFT_PX};
 use super::axis::{finite, guarded, settled};
 use super::ink::{Anchor, Chart, Drawn, Layer, Scales, Surface, Words, begin, dashed, fill, pen, pixel};
 use super::palette::{Colour, Palette};
-use super::picture::{Picture, numbers};
+use super::picture::{numbers, picture};
 use super::plot::{Drawing, Plot};
 use crate::session::Theme;
 use engine::units::{UnitSystem, show};
@@ -229,7 +229,7 @@ pub fn CurvePicture(props: &CurvePictureProps) -> Html {
         <Plot drawing={(*drawing).clone()} theme={props.theme} testid={props.testid.clone()} class={classes!("fan-canvas")}
             label={format!("{name}. The numbers are in the table below.")} />
     };
-    html! { <Picture name={*name} class="fan-chart" {plot} summary="In numbers" table={numbers(name, &head, rows)} /> }
+    picture(name, plot, "In numbers", numbers(name, &head, rows))
 }
 
 #[cfg(test)]

@@ -3,7 +3,7 @@
 use crate::charts::axis::{guarded, settled};
 use crate::charts::ink::{Anchor, Drawn, Layer, Scales, Surface, Words, begin, fill, pen};
 use crate::charts::palette::Palette;
-use crate::charts::picture::{Picture, numbers};
+use crate::charts::picture::{numbers, picture};
 use crate::charts::plot::{Drawing, Plot};
 use crate::session::Theme;
 use engine::units::{Kind, UnitSystem, show};
@@ -153,6 +153,8 @@ pub struct GoesProps {
     pub theme: Theme,
 }
 
+const NAME: &str = "Where heat goes";
+
 /// Where heat goes, in a frame with its table.
 #[component]
 pub fn GoesPicture(props: &GoesProps) -> Html {
@@ -173,9 +175,7 @@ pub fn GoesPicture(props: &GoesProps) -> Html {
         <Plot drawing={(*drawing).clone()} theme={props.theme} testid="heat-goes" class={classes!("goes-canvas")}
             label="Where heat goes, one bar for each. The numbers are in the table below." />
     };
-    html! {
-        <Picture name="Where heat goes" class="fan-chart" {plot} summary="In numbers" table={numbers("Where heat goes", &head, rows)} />
-    }
+    picture(NAME, plot, "In numbers", numbers(NAME, &head, rows))
 }
 
 #[cfg(test)]

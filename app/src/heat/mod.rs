@@ -11,15 +11,13 @@ use engine::units::{Kind, UnitSystem, show};
 use yew::prelude::*;
 
 /// The heat of the step at hand.
-#[component]
-pub fn HeatSheet(props: &ViewProps) -> Html {
-    let ViewProps { session, dispatch } = props;
+pub fn heat_sheet(props: &ViewProps) -> Html {
     html! {
-        <div class="heat-sheet" data-testid="heat-sheet">
-            if session.view.step == Step::Need {
-                <need::NeedSheet key="need" session={session.clone()} dispatch={dispatch.clone()} />
+        <div key="heat" class="heat-sheet" data-testid="heat-sheet">
+            if props.session.view.step == Step::Need {
+                { need::need_sheet(props) }
             } else {
-                <zones::ZoneSheet key="zones" session={session.clone()} dispatch={dispatch.clone()} />
+                { zones::zone_sheet(props) }
             }
         </div>
     }

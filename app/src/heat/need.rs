@@ -13,8 +13,7 @@ use std::rc::Rc;
 use yew::prelude::*;
 
 /// Heat and air needed.
-#[component]
-pub fn NeedSheet(props: &ViewProps) -> Html {
+pub fn need_sheet(props: &ViewProps) -> Html {
     let ViewProps { session, dispatch } = props;
     let units = session.view.units;
     let seen = session.seen.as_ref().filter(|seen| seen.look == Look::Need);
@@ -48,7 +47,7 @@ pub fn NeedSheet(props: &ViewProps) -> Html {
         },
     };
     html! {
-        <div aria-busy={(!current).to_string()} data-testid="need" data-generation={seen.generation.to_string()}>
+        <div key="need" aria-busy={(!current).to_string()} data-testid="need" data-generation={seen.generation.to_string()}>
             { sheet }
             if !answer.findings.is_empty() {
                 <section key="findings"><h3>{ "To be known" }</h3><ul class="findings" data-testid="need-findings">{ for findings }</ul></section>

@@ -11,8 +11,7 @@ use engine::units::{Kind, UnitSystem, show};
 use yew::prelude::*;
 
 /// Heat of the drawn oven.
-#[component]
-pub fn ZoneSheet(props: &ViewProps) -> Html {
+pub fn zone_sheet(props: &ViewProps) -> Html {
     let session = &props.session;
     let units = session.view.units;
     let Some(heat) = session.analysis.as_ref().and_then(|analysis| analysis.heat.as_ref()) else {

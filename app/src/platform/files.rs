@@ -45,7 +45,7 @@ pub fn file_name(plan: &Plan) -> String {
         .name
         .trim()
         .chars()
-        .map(|c| if c.is_alphanumeric() { c.to_lowercase().next().unwrap_or(c) } else { '-' })
+        .map(|c| if c.is_alphanumeric() { c.to_ascii_lowercase() } else { '-' })
         .take(60)
         .collect();
     while stem.contains("--") {
@@ -67,7 +67,7 @@ pub fn download(address: &str, name: &str) -> Option<()> {
 /// A name that every system takes: letters, digits, dots and dashes.
 pub fn plain_name(name: &str) -> String {
     let plain = |c: char| if c.is_alphanumeric() || c == '.' { c } else { '-' };
-    let mut name: String = name.to_lowercase().chars().map(plain).collect();
+    let mut name: String = name.to_ascii_lowercase().chars().map(plain).collect();
     while name.contains("--") {
         name = name.replace("--", "-");
     }

@@ -2,11 +2,11 @@
 
 use crate::cards::ViewProps;
 use crate::command::Command;
-use crate::heat::HeatSheet;
+use crate::heat::heat_sheet;
 use crate::session::{Dock as Shown, Session};
 use crate::strip::Strip;
-use crate::studies::view::Answers;
-use crate::tables::Tables;
+use crate::studies::view::answers;
+use crate::tables::tables;
 use yew::prelude::*;
 
 /// Keeps a version to compare with, shows it on the board, forgets it.
@@ -53,9 +53,9 @@ pub fn Dock(props: &ViewProps) -> Html {
             <div class="dock-body">
                 { match session.view.dock {
                     Shown::Strip => html! { <Strip key="strip" session={session.clone()} dispatch={dispatch.clone()} /> },
-                    Shown::Tables => html! { <Tables key="tables" session={session.clone()} dispatch={dispatch.clone()} /> },
-                    Shown::Heat => html! { <HeatSheet key="heat" session={session.clone()} dispatch={dispatch.clone()} /> },
-                    Shown::Answers => html! { <Answers key="answers" session={session.clone()} dispatch={dispatch.clone()} /> },
+                    Shown::Tables => tables(props),
+                    Shown::Heat => heat_sheet(props),
+                    Shown::Answers => answers(props),
                 } }
             </div>
         </section>

@@ -35,8 +35,7 @@ pub fn body(finding: &Finding, units: UnitSystem) -> Html {
 }
 
 /// All findings, the worst first.
-#[component]
-pub fn Findings(props: &ViewProps) -> Html {
+pub fn findings(props: &ViewProps) -> Html {
     let ViewProps { session, dispatch } = props;
     let mut findings: Vec<&Finding> = session.findings().iter().collect();
     if session.analysis.is_none() && findings.is_empty() {
@@ -104,7 +103,7 @@ pub fn PrintedFindings(props: &ViewProps) -> Html {
     html! {
         <section class="printed">
             <h2>{ "Findings" }</h2>
-            <Findings session={props.session.clone()} dispatch={props.dispatch.clone()} />
+            { findings(props) }
         </section>
     }
 }

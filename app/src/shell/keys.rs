@@ -22,7 +22,7 @@ pub fn asked(event: &KeyboardEvent, session: &Session) -> Option<Asked> {
     let typing = target.as_ref().is_some_and(is_text);
     let modifier = event.ctrl_key() || event.meta_key();
     if modifier && !event.alt_key() {
-        return match (event.key().to_lowercase().as_str(), event.shift_key()) {
+        return match (event.key().to_ascii_lowercase().as_str(), event.shift_key()) {
             ("s", false) => Some(Asked::Save),
             ("o", false) => Some(Asked::Open),
             // A field being typed in has its own undo.

@@ -1,6 +1,6 @@
 //! The panel of a step: what it is about, what is missing, what can be added, and its settings.
 
-use super::findings::Findings;
+use super::findings::findings;
 use crate::cards::fold::Fold;
 use crate::cards::shop_file::ShopFile;
 use crate::cards::{ViewProps, duct_options, floor, heat, heater, shop};
@@ -29,7 +29,7 @@ pub fn Panel(props: &ViewProps) -> Html {
         Step::Fan => fan(&form, props),
         Step::Findings => html! {
             <>
-                <Findings session={session.clone()} dispatch={props.dispatch.clone()} />
+                { findings(props) }
                 <Fold title="Safety equipment" testid="fold-safety">{ heat::safety(&form) }</Fold>
             </>
         },

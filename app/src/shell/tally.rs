@@ -115,7 +115,7 @@ pub fn Tally(props: &ViewProps) -> Html {
                 </button>
                 <span class="note">{ format!("{}, {}", counted(problems, "problem"), counted(cautions, "caution")) }</span>
             </div>
-            <FanSpeed session={session.clone()} dispatch={dispatch.clone()} />
+            { fan_speed(props) }
             <p class="computed">{ "computed, not measured" }</p>
         </section>
     }
@@ -126,8 +126,7 @@ fn counted(count: usize, what: &str) -> String {
 }
 
 /// Fan speed by number and by slider; the slider is one undo step from grip to release.
-#[component]
-fn FanSpeed(props: &ViewProps) -> Html {
+fn fan_speed(props: &ViewProps) -> Html {
     let ViewProps { session, dispatch } = props;
     let fan = &session.plan.heater.fan;
     let top =

@@ -3,7 +3,7 @@
 use super::coverage::{cells, full_colour};
 use super::sheet::Sheet;
 use crate::board::sketch;
-use crate::charts::picture::{Picture, numbers};
+use crate::charts::picture::{numbers, picture};
 use crate::charts::plot::Plot;
 use crate::session::Theme;
 use engine::plan::Plan;
@@ -91,7 +91,7 @@ pub fn AirMap(props: &AirMapProps) -> Html {
     let plot = html! { <Plot drawing={(*drawing).clone()} theme={*theme} testid="coverage-map" {label} class={classes!("map-canvas")} /> };
     html! {
         <div class="sheet-picture">
-            <Picture name={NAME} class="fan-chart" {plot} summary="In numbers" table={numbers(NAME, &head, numbered)} />
+            { picture(NAME, plot, "In numbers", numbers(NAME, &head, numbered)) }
             <p class="note">{ full_colour(grid, *units) }</p>
         </div>
     }

@@ -25,8 +25,7 @@ fn send(dispatch: &Callback<Command>, intent: Intent) -> Callback<MouseEvent> {
 }
 
 /// Questions and answers.
-#[component]
-pub fn Answers(props: &ViewProps) -> Html {
+pub fn answers(props: &ViewProps) -> Html {
     let ViewProps { session, dispatch } = props;
     let studies = &session.studies;
     let list = ASKS.iter().map(|about| {
@@ -41,7 +40,7 @@ pub fn Answers(props: &ViewProps) -> Html {
         }
     });
     html! {
-        <div class="answers">
+        <div key="answers" class="answers">
             <nav class="answer-list" aria-label="Questions"><ul>{ for list }</ul></nav>
             { match studies.open {
                 Some(what) => html! { <section key={what.about().testid} class="answer" aria-label={what.about().label} data-testid="answer">{ open(session, dispatch, what) }</section> },

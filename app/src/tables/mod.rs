@@ -9,8 +9,7 @@ use std::rc::Rc;
 use yew::prelude::*;
 
 /// The tables of the step at hand.
-#[component]
-pub fn Tables(props: &ViewProps) -> Html {
+pub fn tables(props: &ViewProps) -> Html {
     let ViewProps { session, dispatch } = props;
     let plan = &session.plan;
     let table =
@@ -84,7 +83,7 @@ pub fn Tables(props: &ViewProps) -> Html {
             </>
         },
     };
-    html! { <div class="tables" data-testid="tables">{ body }</div> }
+    html! { <div key="tables" class="tables" data-testid="tables">{ body }</div> }
 }
 
 /// Every line and outline with its points, and what is set along ducts.
