@@ -1,27 +1,33 @@
 //! A first layout to bend: one box, runs on both sides of the conveyor, returns along one wall.
 
 use super::Need;
-use super::balance::{DISCHARGE_M_S, HEATER_DROP_PA};
+use super::balance::DISCHARGE_M_S;
 use crate::air::Air;
 use crate::plan::{
-    BladeDamper, Burner, Conveyor, Duct, DuctRole, ElbowStyle, Enquiry, Exhaust, Extra, Fan, FanPoint,
-    FixedLoss, Fuel, HeaterHouse, Modulation, Opening, Plan, Point, PressureBasis, ReturnOpening, Section,
-    Sensor, SensorKind, SizeStep, SlotRow, Zone,
+    Duct, DuctRole, ElbowStyle, Enquiry, Plan, Point, ReturnOpening, Section, SizeStep, SlotRow,
 };
+
+mod heat;
 
 /// Share of a run's area that its slots may take: the published slot laws still agree well there.
 const AREA_RATIO: f64 = 0.5;
 /// Share of a slot's area that the jet fills.
 const CONTRACTION: f64 = 0.65;
-const TRUNK_M_S: f64 = 9.0;
+const TRUNK_M_S: f64 = 10.0;
+/// Speed in the slots of the dry-off zone, m/s: the transfer damper takes what drives the others.
+const DRY_DISCHARGE_M_S: f64 = 10.0;
+/// How often the air of the zones is corrected by the heat balance of what is drawn.
+const ROUNDS: usize = 2;
 /// The transfer duct turns often and has a damper, so its air goes slower.
-const TRANSFER_M_S: f64 = 6.0;
+const TRANSFER_M_S: f64 = 4.0;
 const RETURN_M_S: f64 = 8.0;
 
 /// Where things go.
 struct Frame<'a> {
     need: &'a Need,
     enquiry: Enquiry,
+    /// Supply air of each zone, kg/s.
+    air_kg_s: Vec<f64>,
     dry_m: f64,
     total_m: f64,
     width_m: f64,
@@ -75,8 +81,9 @@ pub fn propose(plan: &Plan, need: &Need) -> Plan {
     let dry_m = if need.zones.len() > 1 { need.zones[0].length_m } else { 0.0 };
     let cure_m = need.zones[need.zones.len() - 1].length_m;
     let pressure = plan.site.barometer_pa.unwrap_or_else(|| crate::air::barometer_pa(plan.site.altitude_m));
-    let frame = Frame {
+    let mut frame = Frame {
         need,
+        air_kg_s: need.zones.iter().map(|zone| zone.air_kg_s).collect(),
         dry_m,
         total_m: dry_m + cure_m,
         width_m: need.width_m,
@@ -86,17 +93,25 @@ pub fn propose(plan: &Plan, need: &Need) -> Plan {
         rho: Air::at(need.supply_c, pressure, 0.0).density_kg_m3(),
         enquiry,
     };
-    let mut made = plan.clone();
-    made.required_flow_kg_s = tidy(need.air_kg_s, 3);
-    made.ducts.clear();
-    made.slot_rows.clear();
-    made.returns.clear();
-    frame.box_and_line(&mut made);
-    frame.heater(&mut made);
-    frame.supply(&mut made);
-    frame.returns(&mut made);
-    frame.exhausts_and_sensors(&mut made);
-    sleeves(&mut made);
+    let mut made = frame.draw(plan);
+    // What crosses the wall between the zones is known only once it is drawn: the dry-off zone then gets the air that
+    // holds it, the cure zone the rest.
+    for _ in 0..ROUNDS {
+        let Ok(seen) = crate::analysis::analyse(&made) else { break };
+        if let Some(damper) = seen.heat.as_ref().and_then(|heat| heat.dampers.first())
+            && damper.holds
+        {
+            let dry_kg_s = damper.mass_flow_kg_s.clamp(0.2 * frame.air_kg_s[0], 2.0 * frame.air_kg_s[0]);
+            frame.air_kg_s = vec![dry_kg_s, need.air_kg_s - dry_kg_s];
+            made = frame.draw(plan);
+        }
+    }
+    if let Ok(seen) = crate::analysis::analyse(&made) {
+        let off = made.required_flow_kg_s / seen.total_flow_kg_s;
+        if (0.7..1.3).contains(&off) {
+            made.heater.fan.speed_rpm = tidy(made.heater.fan.speed_rpm * off, 0);
+        }
+    }
     made
 }
 
@@ -113,133 +128,25 @@ fn rectangle(from_m: f64, to_m: f64, width_m: f64) -> Vec<Point> {
 }
 
 impl Frame<'_> {
+    fn draw(&self, plan: &Plan) -> Plan {
+        let mut made = plan.clone();
+        made.required_flow_kg_s = tidy(self.need.air_kg_s, 3);
+        made.ducts.clear();
+        made.slot_rows.clear();
+        made.returns.clear();
+        self.box_and_line(&mut made);
+        self.heater(&mut made);
+        self.supply(&mut made);
+        self.returns(&mut made);
+        self.exhausts_and_sensors(&mut made);
+        sleeves(&mut made);
+        made
+    }
+
     /// Zones from left to right: name, from, to.
     fn zones(&self) -> Vec<(&str, f64, f64)> {
         let cure = ("cure", self.dry_m, self.total_m);
         if self.dry_m > 0.0 { vec![("dry-off", 0.0, self.dry_m), cure] } else { vec![cure] }
-    }
-
-    fn box_and_line(&self, made: &mut Plan) {
-        made.enclosure.outline = rectangle(0.0, self.total_m, self.width_m);
-        made.enclosure.height_m = self.need.height_m;
-        let wall = vec![at(self.dry_m, 0.0), at(self.dry_m, self.width_m)];
-        made.enclosure.walls = if self.dry_m > 0.0 { vec![wall] } else { Vec::new() };
-        made.zones = self
-            .zones()
-            .into_iter()
-            .zip(&self.need.zones)
-            .map(|((id, from, to), zone)| Zone {
-                name: if id == "cure" { "Cure" } else { "Dry-off" }.to_owned(),
-                ..Zone::new(id, rectangle(from, to, self.width_m), zone.temperature_c)
-            })
-            .collect();
-        let middle = 0.5 * self.width_m;
-        let clear = self.enquiry.opening_clearance_m;
-        let seal = self.enquiry.opening_seal;
-        let opening = |id: &str, zone: &str, to_zone: Option<&str>, x: f64| Opening {
-            id: id.to_owned(),
-            zone: zone.to_owned(),
-            to_zone: to_zone.map(str::to_owned),
-            at: at(x, middle),
-            width_m: self.enquiry.part_width_m + 2.0 * clear,
-            height_m: self.enquiry.part_height_m + 2.0 * clear,
-            sill_m: (self.enquiry.floor_clearance_m - clear).max(0.0),
-            curtain_effectiveness: (seal > 0.0).then_some(seal),
-            discharge_coefficient: 0.65,
-            extra: Extra::new(),
-        };
-        let first = if self.dry_m > 0.0 { "dry-off" } else { "cure" };
-        made.openings = vec![opening("entry", first, None, 0.0)];
-        if self.dry_m > 0.0 {
-            made.openings.push(opening("pass", "dry-off", Some("cure"), self.dry_m));
-        }
-        made.openings.push(opening("exit", "cure", None, self.total_m));
-        made.conveyor = Some(Conveyor {
-            path: vec![at(-1.5, middle), at(self.total_m + 1.5, middle)],
-            part_height_m: self.enquiry.floor_clearance_m + 0.5 * self.enquiry.part_height_m,
-            speed_m_s: tidy(self.need.speed_m_s, 5),
-            extra: Extra::new(),
-        });
-    }
-
-    fn heater(&self, made: &mut Plan) {
-        let need = self.need;
-        let (flow, pressure) = (tidy(need.fan.flow_m3_s, 2), 1.15 * need.fan.pressure_pa * 1.2 / self.rho);
-        // Shape of a backward-curved radial fan, its peak left of the working point.
-        const SHAPE: [(f64, f64); 8] = [
-            (0.0, 1.18),
-            (0.25, 1.24),
-            (0.5, 1.26),
-            (0.7, 1.22),
-            (0.9, 1.09),
-            (1.1, 0.9),
-            (1.35, 0.55),
-            (1.6, 0.1),
-        ];
-        let heater = &mut made.heater;
-        heater.intake = at(self.trunk_x, self.width_m + 2.2);
-        heater.discharge = at(self.trunk_x, self.width_m + 1.0);
-        heater.supply_temperature_c = tidy(need.supply_c, 1);
-        heater.fan = Fan {
-            name: "To be chosen; shape of a backward-curved radial fan".to_owned(),
-            points: SHAPE
-                .iter()
-                .map(|(q, p)| FanPoint {
-                    flow_m3_s: q * flow,
-                    pressure_pa: p * pressure,
-                    shaft_power_w: None,
-                })
-                .collect(),
-            basis: PressureBasis::Total,
-            curve_density_kg_m3: 1.2,
-            curve_speed_rpm: 1_450.0,
-            speed_rpm: 1_450.0,
-            max_speed_rpm: None,
-            max_speed_hot_rpm: None,
-            count: 1,
-            system_effect: 0.0,
-            outlet_area_m2: tidy(flow / 14.0, 3),
-            efficiency_percent: 60.0,
-            drive: None,
-            tolerance_grade: None,
-            extra: Extra::new(),
-        };
-        let loss = |id: &str, name: &str, drop_pa: f64| FixedLoss {
-            id: id.to_owned(),
-            name: name.to_owned(),
-            flow_m3_s: flow,
-            drop_pa,
-            dirty_drop_pa: None,
-            dirt_percent: 0.0,
-            density_kg_m3: tidy(self.rho, 4),
-            extra: Extra::new(),
-        };
-        heater.fixed_losses = vec![
-            loss("burner", "Burner box", 0.6 * HEATER_DROP_PA),
-            loss("filter", "Filter", 0.4 * HEATER_DROP_PA),
-        ];
-        let rated_w = 25e3 * (need.burner.rated_w / 25e3).ceil();
-        heater.burner.get_or_insert(Burner {
-            fuel: Fuel::NaturalGas,
-            rated_w,
-            turn_down: 20.0,
-            excess_air_percent: 50.0,
-            direct: true,
-            efficiency_percent: None,
-            extra: Extra::new(),
-        });
-        // A house the air passes in about a second and a half, 2.4 m high.
-        heater.house.get_or_insert_with(|| {
-            let volume_m3 = tidy((1.5 * flow).max(4.0), 1);
-            let side = (volume_m3 / 2.4).sqrt();
-            HeaterHouse {
-                surface_m2: tidy(4.0 * side * 2.4 + 2.0 * side * side, 1),
-                volume_m3,
-                panel: None,
-                metal_kg: tidy(150.0 * side * side, 0),
-                extra: Extra::new(),
-            }
-        });
     }
 
     /// A run from (x, y) to `end_x` with slots for `kg_s`.
@@ -258,11 +165,15 @@ impl Frame<'_> {
     ) {
         let length = (end_x - x).abs();
         let shop = &made.shop;
-        let slots_area = kg_s / (self.rho * DISCHARGE_M_S * CONTRACTION);
+        let is_dry = id.starts_with("dry-off");
+        let discharge = if is_dry { DRY_DISCHARGE_M_S } else { DISCHARGE_M_S };
+        // Little pressure drives the dry-off slots, so their runs are wide.
+        let ratio = if is_dry { 0.5 * AREA_RATIO } else { AREA_RATIO };
+        let slots_area = kg_s / (self.rho * discharge * CONTRACTION);
         let widest = (self.side_m - 0.1).max(0.2);
-        let mut size = section(slots_area / AREA_RATIO, (self.under_m - 0.3).max(0.2));
+        let mut size = section(slots_area / ratio, (self.under_m - 0.3).max(0.2));
         if size.plan_width_m() > widest {
-            let height = up(slots_area / AREA_RATIO / widest).min(self.under_m);
+            let height = up(slots_area / ratio / widest).min(self.under_m);
             size = Section::Rectangular { width_m: widest, height_m: height };
         }
         let first = root_m + 0.2;
@@ -292,6 +203,8 @@ impl Frame<'_> {
         let width =
             (slots_area / (count * slot)).clamp(shop.min_width_m.min(shop.max_width_m), shop.max_width_m);
         let width = (width / shop.width_increment_m).round().max(1.0) * shop.width_increment_m;
+        // The last slot stands at the end of the run, where the air of the opening comes in.
+        let first = first + reach - (count - 1.0) * pitch;
         let path = vec![at(x, y), at(end_x, y)];
         made.ducts.push(Duct { clean_out: true, ..duct(id, name, DuctRole::Supply, path, size) });
         let places = (tidy(first, 3), pitch, count as u32);
@@ -307,7 +220,7 @@ impl Frame<'_> {
         let first = made.slot_rows.len();
         for (k, (y, side)) in [(north, "heater side"), (south, "far side")].into_iter().enumerate() {
             for (m, (end, way)) in
-                [(from + 0.4, "towards entry"), (to - 0.4, "towards exit")].into_iter().enumerate()
+                [(from + 0.25, "towards entry"), (to - 0.25, "towards exit")].into_iter().enumerate()
             {
                 let number = 2 * k + m + 1;
                 self.run(
@@ -332,7 +245,7 @@ impl Frame<'_> {
     fn supply(&self, made: &mut Plan) {
         let need = self.need;
         let (north, south) = (self.width_m - 0.5 * self.side_m, 0.5 * self.side_m);
-        let cure = &need.zones[need.zones.len() - 1];
+        let cure_kg_s = self.air_kg_s[self.air_kg_s.len() - 1];
         let area = |kg_s: f64| kg_s / self.rho / TRUNK_M_S;
         let height = (self.under_m - 0.15).max(0.25);
         let whole = section(area(need.air_kg_s), height);
@@ -345,30 +258,23 @@ impl Frame<'_> {
         );
         trunk.steps = vec![SizeStep {
             station_m: tidy(self.width_m + 1.0 - north + 0.5 * whole.plan_width_m().max(0.6), 3),
-            section: section(area(0.5 * cure.air_kg_s), height),
+            section: section(area(0.5 * cure_kg_s), height),
         }];
         made.ducts.push(trunk);
         if self.dry_m > 0.0 {
-            let dry = &need.zones[0];
-            let size = section(dry.air_kg_s / self.rho / TRANSFER_M_S, height);
+            let dry_kg_s = self.air_kg_s[0];
+            let size = section(dry_kg_s / self.rho / TRANSFER_M_S, height);
             let x = 0.5 * self.dry_m;
             let outside = self.width_m + 0.55;
             let path = vec![at(self.trunk_x, outside), at(x, outside), at(x, south)];
             let mut transfer = duct("transfer", "Transfer duct", DuctRole::Transfer, path, size);
             transfer.insulation_m = 0.1;
-            transfer.damper = Some(BladeDamper {
-                modulation: Some(Modulation {
-                    zone: "dry-off".to_owned(),
-                    least_percent: 15.0,
-                    most_percent: 100.0,
-                }),
-                ..BladeDamper::new(85.0)
-            });
+            transfer.damper = Some(self.damper(&transfer, dry_kg_s));
             made.ducts.push(transfer);
-            self.runs(made, ("dry-off", 0.0, self.dry_m), x, 0.5 * size.plan_width_m(), dry.air_kg_s);
+            self.runs(made, ("dry-off", 0.0, self.dry_m), x, 0.5 * size.plan_width_m(), dry_kg_s);
         }
         let zone = ("cure", self.dry_m, self.total_m);
-        self.runs(made, zone, self.trunk_x, 0.5 * whole.plan_width_m(), cure.air_kg_s);
+        self.runs(made, zone, self.trunk_x, 0.5 * whole.plan_width_m(), cure_kg_s);
         let mean = made.slot_rows.iter().map(|row| row.weight).fold(0.0, f64::max);
         made.slot_rows
             .iter_mut()
@@ -376,21 +282,20 @@ impl Frame<'_> {
     }
 
     fn returns(&self, made: &mut Plan) {
-        let need = self.need;
         let along = self.width_m - 0.3;
         let intake = self.width_m + 2.2;
-        let cure = &need.zones[need.zones.len() - 1];
-        let dry_kg_s = if self.dry_m > 0.0 { need.zones[0].air_kg_s } else { 0.0 };
+        let cure_kg_s = self.air_kg_s[self.air_kg_s.len() - 1];
+        let dry_kg_s = if self.dry_m > 0.0 { self.air_kg_s[0] } else { 0.0 };
         let hot = self.rho;
         let riser = 1.3;
         let sides = [
-            ("return-entry", "Return, entry side", 0.6, self.trunk_x - riser, dry_kg_s + 0.5 * cure.air_kg_s),
+            ("return-entry", "Return, entry side", 0.6, self.trunk_x - riser, dry_kg_s + 0.5 * cure_kg_s),
             (
                 "return-exit",
                 "Return, exit side",
                 self.total_m - 0.6,
                 self.trunk_x + riser,
-                0.5 * cure.air_kg_s,
+                0.5 * cure_kg_s,
             ),
         ];
         // Places about three metres apart: (duct, station, place along the oven).
@@ -421,7 +326,7 @@ impl Frame<'_> {
             }
         }
         let dry_count = places.iter().filter(|place| place.2 < self.dry_m).count();
-        let cure_each = cure.air_kg_s / (places.len() - dry_count).max(1) as f64;
+        let cure_each = cure_kg_s / (places.len() - dry_count).max(1) as f64;
         let dry_each = dry_kg_s / dry_count.max(1) as f64;
         let step = made.shop.slide_increment_m.max(1e-4);
         for (i, (duct, station_m, x)) in places.into_iter().enumerate() {
@@ -439,47 +344,5 @@ impl Frame<'_> {
                 ..ReturnOpening::new(format!("return-{}", i + 1), width_m, height_m, open_m)
             });
         }
-    }
-
-    fn exhausts_and_sensors(&self, made: &mut Plan) {
-        let near_wall = self.width_m - 0.1;
-        let part_m = self.enquiry.floor_clearance_m + 0.5 * self.enquiry.part_height_m;
-        let (mut exhausts, mut sensors) = (Vec::new(), Vec::new());
-        for ((id, from, to), zone) in self.zones().into_iter().zip(&self.need.zones) {
-            let end = if id == "cure" { to - 1.0 } else { from + 1.0 };
-            exhausts.push(Exhaust {
-                id: format!("exhaust-{id}"),
-                zone: id.to_owned(),
-                at: at(end, near_wall),
-                mass_flow_kg_s: tidy(zone.exhaust_kg_s, 3),
-                extra: Extra::new(),
-            });
-            sensors.push(Sensor {
-                id: format!("control-{id}"),
-                name: String::new(),
-                kind: SensorKind::Control,
-                zone: Some(id.to_owned()),
-                at: at(0.5 * (from + to) + 1.0, 0.5 * (self.width_m + self.enquiry.part_width_m) + 0.1),
-                height_m: part_m,
-                set_c: None,
-                extra: Extra::new(),
-            });
-        }
-        sensors.push(Sensor {
-            id: "limit-supply".to_owned(),
-            name: String::new(),
-            kind: SensorKind::Limit,
-            zone: None,
-            at: at(self.trunk_x, self.width_m + 0.9),
-            height_m: 0.5 * self.under_m,
-            set_c: Some((self.need.supply_c + 30.0).round()),
-            extra: Extra::new(),
-        });
-        made.exhausts = exhausts;
-        if made.sensors.is_empty() {
-            made.sensors = sensors;
-        }
-        let safety = made.safety.get_or_insert_with(Default::default);
-        safety.fan_motor_w.get_or_insert(self.need.fan.motor_w);
     }
 }
