@@ -15,11 +15,13 @@ const AREA_RATIO: f64 = 0.5;
 const CONTRACTION: f64 = 0.65;
 const TRUNK_M_S: f64 = 10.0;
 /// Speed in the slots of the dry-off zone, m/s: the transfer damper takes what drives the others.
-const DRY_DISCHARGE_M_S: f64 = 10.0;
+const DRY_DISCHARGE_M_S: f64 = 9.0;
+/// Air of the dry-off zone over what holds it while its end is colder than it will be once evened out.
+const DRY_SPARE: f64 = 1.1;
 /// How often the air of the zones is corrected by the heat balance of what is drawn.
 const ROUNDS: usize = 2;
 /// The transfer duct turns often and has a damper, so its air goes slower.
-const TRANSFER_M_S: f64 = 4.0;
+const TRANSFER_M_S: f64 = 3.0;
 const RETURN_M_S: f64 = 8.0;
 
 /// Where things go.
@@ -97,14 +99,13 @@ pub fn propose(plan: &Plan, need: &Need) -> Plan {
     // What crosses the wall between the zones is known only once it is drawn: the dry-off zone then gets the air that
     // holds it, the cure zone the rest.
     for _ in 0..ROUNDS {
-        let Ok(seen) = crate::analysis::analyse(&made) else { break };
-        if let Some(damper) = seen.heat.as_ref().and_then(|heat| heat.dampers.first())
-            && damper.holds
-        {
-            let dry_kg_s = damper.mass_flow_kg_s.clamp(0.2 * frame.air_kg_s[0], 2.0 * frame.air_kg_s[0]);
-            frame.air_kg_s = vec![dry_kg_s, need.air_kg_s - dry_kg_s];
-            made = frame.draw(plan);
-        }
+        let mut open = made.clone();
+        open.ducts.iter_mut().filter_map(|duct| duct.damper.as_mut()).for_each(|damper| damper.size = None);
+        let Ok(seen) = crate::analysis::analyse(&open) else { break };
+        let Some(damper) = seen.heat.as_ref().and_then(|heat| heat.dampers.first()) else { break };
+        let dry_kg_s = (DRY_SPARE * damper.mass_flow_kg_s).min(0.5 * need.air_kg_s);
+        frame.air_kg_s = vec![dry_kg_s, need.air_kg_s - dry_kg_s];
+        made = frame.draw(plan);
     }
     if let Ok(seen) = crate::analysis::analyse(&made) {
         let off = made.required_flow_kg_s / seen.total_flow_kg_s;

@@ -17,7 +17,7 @@ const VESTIBULE_C: f64 = 60.0;
 /// curtains and silhouettes (common practice, no published source).
 const INNER_SEAL: f64 = 0.8;
 /// What the open transfer damper drops at the air its zone needs, Pa: about four tenths of what drives that air.
-const DAMPER_PA: f64 = 32.0;
+const DAMPER_PA: f64 = 40.0;
 
 impl Frame<'_> {
     pub(super) fn box_and_line(&self, made: &mut Plan) {
