@@ -10,14 +10,12 @@ use crate::plan::{
 mod heat;
 
 /// Share of a run's area that its slots may take: the published slot laws still agree well there.
-const AREA_RATIO: f64 = 0.5;
+const AREA_RATIO: f64 = 0.45;
 /// Share of a slot's area that the jet fills.
 const CONTRACTION: f64 = 0.65;
 const TRUNK_M_S: f64 = 10.0;
 /// Speed in the slots of the dry-off zone, m/s: the transfer damper takes what drives the others.
-const DRY_DISCHARGE_M_S: f64 = 9.0;
-/// Air of the dry-off zone over what holds it while its end is colder than it will be once evened out.
-const DRY_SPARE: f64 = 1.1;
+const DRY_DISCHARGE_M_S: f64 = 8.0;
 /// How often the air of the zones is corrected by the heat balance of what is drawn.
 const ROUNDS: usize = 2;
 /// The transfer duct turns often and has a damper, so its air goes slower.
@@ -101,9 +99,11 @@ pub fn propose(plan: &Plan, need: &Need) -> Plan {
     for _ in 0..ROUNDS {
         let mut open = made.clone();
         open.ducts.iter_mut().filter_map(|duct| duct.damper.as_mut()).for_each(|damper| damper.size = None);
+        // Held by the mean of each zone, as once it is evened out.
+        open.sensors.clear();
         let Ok(seen) = crate::analysis::analyse(&open) else { break };
         let Some(damper) = seen.heat.as_ref().and_then(|heat| heat.dampers.first()) else { break };
-        let dry_kg_s = (DRY_SPARE * damper.mass_flow_kg_s).min(0.5 * need.air_kg_s);
+        let dry_kg_s = damper.mass_flow_kg_s.min(0.5 * need.air_kg_s);
         frame.air_kg_s = vec![dry_kg_s, need.air_kg_s - dry_kg_s];
         made = frame.draw(plan);
     }
@@ -169,7 +169,7 @@ impl Frame<'_> {
         let is_dry = id.starts_with("dry-off");
         let discharge = if is_dry { DRY_DISCHARGE_M_S } else { DISCHARGE_M_S };
         // Little pressure drives the dry-off slots, so their runs are wide.
-        let ratio = if is_dry { 0.5 * AREA_RATIO } else { AREA_RATIO };
+        let ratio = if is_dry { 0.25 } else { AREA_RATIO };
         let slots_area = kg_s / (self.rho * discharge * CONTRACTION);
         let widest = (self.side_m - 0.1).max(0.2);
         let mut size = section(slots_area / ratio, (self.under_m - 0.3).max(0.2));
@@ -179,12 +179,12 @@ impl Frame<'_> {
         }
         let first = root_m + 0.2;
         let reach = (length - first - 0.15).max(0.0);
-        // The widest pitch at which a slot stays well within what the shop cuts.
+        // The widest pitch at which three times the width, as the end of a zone may need, is still what the shop cuts.
         let (mut pitch, mut count, mut slot) = (0.5, 1.0, 0.3);
         for tried in [0.5, 0.45, 0.4, 0.35, 0.3, 0.25] {
             (pitch, count) = (tried, (reach / tried).floor() + 1.0);
             slot = (0.8 * size.plan_width_m()).max(0.1);
-            if slots_area / (count * slot) <= 0.7 * shop.max_width_m {
+            if slots_area / (count * slot) <= 0.33 * shop.max_width_m {
                 break;
             }
         }
@@ -198,8 +198,8 @@ impl Frame<'_> {
             size = Section::Rectangular { width_m: up(needed / 0.8).min(widest), height_m: height };
             slot = 0.8 * size.plan_width_m();
         }
-        // Thin slots round badly: shorter ones are cut at least 24 steps wide.
-        let thick = (24.0 * shop.width_increment_m).min(0.7 * shop.max_width_m);
+        // Thin slots round badly: shorter ones are cut at least 26 steps wide.
+        let thick = (26.0 * shop.width_increment_m).min(0.7 * shop.max_width_m);
         slot = slot.min(slots_area / (count * thick)).max(0.06);
         let width =
             (slots_area / (count * slot)).clamp(shop.min_width_m.min(shop.max_width_m), shop.max_width_m);
@@ -270,7 +270,7 @@ impl Frame<'_> {
             let path = vec![at(self.trunk_x, outside), at(x, outside), at(x, south)];
             let mut transfer = duct("transfer", "Transfer duct", DuctRole::Transfer, path, size);
             transfer.insulation_m = 0.1;
-            transfer.damper = Some(self.damper(&transfer, dry_kg_s));
+            transfer.damper = Some(self.damper(made, &transfer, dry_kg_s));
             made.ducts.push(transfer);
             self.runs(made, ("dry-off", 0.0, self.dry_m), x, 0.5 * size.plan_width_m(), dry_kg_s);
         }
@@ -291,13 +291,7 @@ impl Frame<'_> {
         let riser = 1.3;
         let sides = [
             ("return-entry", "Return, entry side", 0.6, self.trunk_x - riser, dry_kg_s + 0.5 * cure_kg_s),
-            (
-                "return-exit",
-                "Return, exit side",
-                self.total_m - 0.6,
-                self.trunk_x + riser,
-                0.5 * cure_kg_s,
-            ),
+            ("return-exit", "Return, exit side", self.total_m - 0.6, self.trunk_x + riser, 0.5 * cure_kg_s),
         ];
         // Places about three metres apart: (duct, station, place along the oven).
         let mut places = Vec::new();

@@ -17,7 +17,7 @@ const VESTIBULE_C: f64 = 60.0;
 /// curtains and silhouettes (common practice, no published source).
 const INNER_SEAL: f64 = 0.8;
 /// What the open transfer damper drops at the air its zone needs, Pa: about four tenths of what drives that air.
-const DAMPER_PA: f64 = 40.0;
+const DAMPER_PA: f64 = 52.0;
 
 impl Frame<'_> {
     pub(super) fn box_and_line(&self, made: &mut Plan) {
@@ -26,8 +26,7 @@ impl Frame<'_> {
         made.enclosure.height_m = self.need.height_m;
         let mut walls = vec![0.0, self.total_m];
         walls.extend((self.dry_m > 0.0).then_some(self.dry_m));
-        made.enclosure.walls =
-            walls.into_iter().map(|x| vec![at(x, 0.0), at(x, self.width_m)]).collect();
+        made.enclosure.walls = walls.into_iter().map(|x| vec![at(x, 0.0), at(x, self.width_m)]).collect();
         made.zones = self
             .zones()
             .into_iter()
@@ -82,7 +81,7 @@ impl Frame<'_> {
     }
 
     /// A damper that holds the dry-off zone, smaller than its duct, so that its whole travel does some work.
-    pub(super) fn damper(&self, duct: &Duct, kg_s: f64) -> BladeDamper {
+    pub(super) fn damper(&self, made: &Plan, duct: &Duct, kg_s: f64) -> BladeDamper {
         let mut damper = BladeDamper {
             modulation: Some(Modulation {
                 zone: "dry-off".to_owned(),
@@ -91,11 +90,14 @@ impl Frame<'_> {
             }),
             ..BladeDamper::new(90.0)
         };
-        // The smallest square, in steps of 10 mm, that does not drop more.
-        for step in 8..200 {
-            let side = 0.01 * f64::from(step);
-            damper.size =
-                Some(Section::Rectangular { width_m: tidy(side, 3), height_m: tidy(side, 3) });
+        // The smallest square that drops no more, of the sides the shop stocks or in steps of 10 mm.
+        let mut sides = made.shop.damper_sizes_m.clone();
+        sides.sort_by(f64::total_cmp);
+        if sides.is_empty() {
+            sides = (8..200).map(|step| tidy(0.01 * f64::from(step), 2)).collect();
+        }
+        for side in sides {
+            damper.size = Some(Section::Rectangular { width_m: side, height_m: side });
             let free = damper_coefficient(duct, &damper, 100.0) * damper.area_m2(duct);
             if (kg_s / free).powi(2) / (2.0 * self.rho) <= DAMPER_PA {
                 break;
@@ -107,10 +109,8 @@ impl Frame<'_> {
     /// What a hood in a vestibule has to draw so that all air of the outer opening goes inwards, kg/s.
     fn hood_kg_s(&self, made: &Plan) -> f64 {
         let air = |celsius: f64| {
-            let pressure = made
-                .site
-                .barometer_pa
-                .unwrap_or_else(|| crate::air::barometer_pa(made.site.altitude_m));
+            let pressure =
+                made.site.barometer_pa.unwrap_or_else(|| crate::air::barometer_pa(made.site.altitude_m));
             Air::at(celsius, pressure, 0.0).density_kg_m3()
         };
         let entry = &made.openings[0];
@@ -214,7 +214,16 @@ impl Frame<'_> {
         // The zones draw what dilution and water ask for, the hoods the rest and what else would roll out.
         let reasons = self.need.exhaust_reasons.iter().filter(|reason| !reason.what.starts_with("tenth"));
         let drawn = reasons.map(|reason| reason.kg_s).fold(0.0, f64::max).min(self.need.exhaust_kg_s);
-        let of = |id: &str| drawn * if self.dry_m == 0.0 { 1.0 } else if id == "cure" { 0.6 } else { 0.4 };
+        let of = |id: &str| {
+            drawn
+                * if self.dry_m == 0.0 {
+                    1.0
+                } else if id == "cure" {
+                    0.6
+                } else {
+                    0.4
+                }
+        };
         let hood = (self.hood_kg_s(made) - 0.4 * drawn).max(0.5 * (self.need.exhaust_kg_s - drawn));
         for (id, from, to) in self.zones() {
             let end = if id == "cure" { to - 1.0 } else { from + 1.0 };
