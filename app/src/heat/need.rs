@@ -252,7 +252,7 @@ fn Propose(props: &ProposeProps) -> Html {
                 saved: SaveState::Kept(0),
             });
             dispatch.emit(Command::Tell(Notice::news(
-                "A first layout, to be bent. Set returns, find speed and even out finish it; Undo brings back what was drawn.",
+                "A first layout, to be bent. Set returns, find speed, even out, then even out to equal temperature finish it; Undo brings back what was drawn.",
             )));
         })
     };

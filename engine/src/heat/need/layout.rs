@@ -1,8 +1,9 @@
-//! A first layout to bend: one box, runs on both sides of the conveyor, returns along one wall.
+//! A first layout to bend: one box with vestibules, runs on both sides of the conveyor, returns along one wall.
 
 use super::Need;
 use super::balance::DISCHARGE_M_S;
 use crate::air::Air;
+use crate::analysis::{Analysis, analyse};
 use crate::plan::{
     Duct, DuctRole, ElbowStyle, Enquiry, Plan, Point, ReturnOpening, Section, SizeStep, SlotRow,
 };
@@ -71,7 +72,11 @@ fn duct(id: &str, name: &str, role: DuctRole, path: Vec<Point>, section: Section
 }
 
 /// A whole plan by a need: box, zones, openings, conveyor, heater, trunk, runs and slots on both sides, returns and
-/// exhausts. Set returns, find speed and even out finish it.
+/// exhausts, a vestibule with a hood at each end. Set returns, find speed, even out, then even out to equal temperature
+/// finish it.
+///
+/// The air of the dry-off zone and the fan speed are corrected by solving what is drawn; where that does not close they
+/// stay as the need has them.
 ///
 /// The trunk comes in at the middle of the cure zone and crosses under the conveyor; the transfer duct leaves it
 /// outside the box and comes down in the middle of the dry-off zone; returns run along the wall by the heater. What
@@ -101,19 +106,23 @@ pub fn propose(plan: &Plan, need: &Need) -> Plan {
         open.ducts.iter_mut().filter_map(|duct| duct.damper.as_mut()).for_each(|damper| damper.size = None);
         // Held by the mean of each zone, as once it is evened out.
         open.sensors.clear();
-        let Ok(seen) = crate::analysis::analyse(&open) else { break };
+        let Some(seen) = solved(&open) else { break };
         let Some(damper) = seen.heat.as_ref().and_then(|heat| heat.dampers.first()) else { break };
         let dry_kg_s = damper.mass_flow_kg_s.min(0.5 * need.air_kg_s);
         frame.air_kg_s = vec![dry_kg_s, need.air_kg_s - dry_kg_s];
         made = frame.draw(plan);
     }
-    if let Ok(seen) = crate::analysis::analyse(&made) {
+    if let Some(seen) = solved(&made) {
         let off = made.required_flow_kg_s / seen.total_flow_kg_s;
         if (0.7..1.3).contains(&off) {
             made.heater.fan.speed_rpm = tidy(made.heater.fan.speed_rpm * off, 0);
         }
     }
     made
+}
+
+fn solved(plan: &Plan) -> Option<Analysis> {
+    analyse(plan).ok().filter(|seen| seen.worst_branch.is_none())
 }
 
 /// A sleeve wherever a duct passes a wall.

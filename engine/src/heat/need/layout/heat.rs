@@ -16,7 +16,7 @@ const VESTIBULE_C: f64 = 60.0;
 /// Effectiveness of the curtain between heated air and other air, where the enquiry seals less: reached by good air
 /// curtains and silhouettes (common practice, no published source).
 const INNER_SEAL: f64 = 0.8;
-/// What the open transfer damper drops at the air its zone needs, Pa: about four tenths of what drives that air.
+/// What the open transfer damper drops at the air its zone needs, Pa: about a third of what drives that air.
 const DAMPER_PA: f64 = 52.0;
 
 impl Frame<'_> {
