@@ -137,6 +137,52 @@ fn few_patterns_are_kept_and_chosen_well() {
     assert!(e.worst_percent <= f64::max(3.0, 1.3 * e.rounding_floor_percent) + 0.5, "{}", e.worst_percent);
 }
 
+/// The fan speed that a refusal names, against the present one.
+fn named_speed(error: &str) -> Option<f64> {
+    let (before, after) = error
+        .split_once(" % more fan speed")
+        .map(|(before, _)| (before, 1.0))
+        .or_else(|| error.split_once(" % less fan speed").map(|(before, _)| (before, -1.0)))?;
+    let percent: f64 = before.rsplit(' ').next()?.parse().ok()?;
+    Some(1.0 + after * percent / 100.0)
+}
+
+#[test]
+fn the_fan_speed_that_a_refusal_names_is_enough_and_hardly_more() {
+    let limited = |name, change: &dyn Fn(&mut Plan)| {
+        let mut plan = plan(name);
+        change(&mut plan);
+        plan
+    };
+    for (what, start) in [
+        ("slow discharge", limited("garden-gates", &|p| p.shop.min_discharge_m_s = 13.0)),
+        ("slower discharge", limited("garden-gates", &|p| p.shop.min_discharge_m_s = 10.0)),
+        ("a run cut short", limited("garden-gates", &|p| p.ducts[3].path[1].x_m = 20.0)),
+        ("fast discharge", limited("lantern-box", &|p| p.shop.max_discharge_m_s = 16.0)),
+        (
+            "powder not yet gelled",
+            limited("lantern-box", &|p| {
+                p.shop.speed_limits = vec![SpeedLimit {
+                    max_discharge_m_s: 15.5,
+                    zone: Some("chamber".into()),
+                    conveyor_m: None,
+                }];
+            }),
+        ),
+    ] {
+        let error = even_out(&start).map(|done| done.after.evenness).expect_err(what).to_string();
+        let factor = named_speed(&error).unwrap_or_else(|| panic!("{what}: {error}"));
+        println!("{what}: {factor:.3} by {error}");
+        let at = |factor: f64| {
+            let mut plan = start.clone();
+            plan.heater.fan.speed_rpm *= factor;
+            even_out(&plan).map(|done| done.after.evenness.worst_percent)
+        };
+        assert!(at(factor).is_ok(), "{what}: {:?}", at(factor));
+        assert!(at(1.0 + 0.6 * (factor - 1.0)).is_err(), "{what}: less than {factor} would do");
+    }
+}
+
 #[test]
 fn slots_keep_clear_of_what_the_shop_record_says_or_the_row_is_named() {
     let refused = |name: &str, change: &dyn Fn(&mut Plan)| {

@@ -206,7 +206,8 @@ pub(super) fn nearest(plan: &Plan, run: &str) -> Option<String> {
             let middle = 0.5 * (far + near);
             if works(&with_speed(plan, middle)) { far = middle } else { near = middle }
         }
-        let percent = 100.0 * (far - 1.0).abs();
+        // Never less than what was tried.
+        let percent = 0.1 * (1e3 * (far - 1.0).abs()).ceil();
         ways.push(format!("{percent:.1} % {} fan speed", if far > 1.0 { "more" } else { "less" }));
     }
     let wide = |factor: f64| with_punched_width(plan, factor);

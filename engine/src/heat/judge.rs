@@ -2,7 +2,7 @@
 
 use super::coupled::Failure;
 use super::need::{HUMIDITY_LIMIT, OUTSIDE_RATIO};
-use super::results::{Heat, PartHeat};
+use super::results::{Heat, PartHeat, ZoneHeat};
 use super::water::exhaust_for_humidity_kg_s;
 use super::way::{Hung, PartPoint};
 use crate::finding::{Finding, Message, Severity};
@@ -169,38 +169,58 @@ fn air_carries(plan: &Plan, heat: &Heat, findings: &mut Vec<Finding>) {
             "water balance of all bays with the shared heater; a dew point of 44 °C as a limit is common practice",
         ));
     }
-    for zone in &heat.zones {
-        let coldest = coldest_in(plan, heat, &zone.id);
-        if let Some((id, skin_c)) = coldest.filter(|(_, skin_c)| *skin_c < zone.dew_point_c) {
-            findings.push(Finding::new(
-                Severity::Note,
-                "condensation",
-                Some(id),
-                Message::new(format!("This part comes into {} at ", zone.id))
-                    .value(Kind::Temperature, skin_c)
-                    .text(", colder than the dew point of the air there, ")
-                    .value(Kind::Temperature, zone.dew_point_c)
-                    .text(": it collects water before it dries."),
-                "Draw more exhaust, or bring parts in warmer.",
-                "water balance of all bays; psychrometrics",
-            ));
-        }
-        let cures = plan.coating.is_some() && zone.fume_share > FUMES_TOLD && zone.fume_share < 1.0;
-        if let Some((_, skin_c)) = coldest.filter(|_| cures) {
-            findings.push(Finding::new(
-                Severity::Note,
-                "cure-fumes",
-                Some(&zone.id),
-                Message::new("The shared heater and the openings bring cure fumes here: this air holds ")
-                    .value(Kind::Percent, 100.0 * zone.fume_share)
-                    .text(" of what it holds in the zone they come from, and meets parts of ")
-                    .value(Kind::Temperature, skin_c)
-                    .text(", on which they can settle."),
-                "Draw the exhaust from the zone where the coating cures, or give this zone its own heater.",
-                "mass balance of all bays, fumes given off evenly over the floor of the hottest zone",
-            ));
-        }
+    // Told once, of the zone where it is worst; the others are named.
+    let met: Vec<_> = heat
+        .zones
+        .iter()
+        .filter_map(|zone| coldest_in(plan, heat, &zone.id).map(|part| (zone, part)))
+        .collect();
+    let under = |(zone, (_, skin_c)): &&Meeting<'_>| zone.dew_point_c - skin_c;
+    let wet: Vec<_> = met.iter().filter(|at| under(at) > 0.0).collect();
+    if let Some((zone, (id, skin_c))) = wet.iter().copied().max_by(|a, b| under(a).total_cmp(&under(b))) {
+        findings.push(Finding::new(
+            Severity::Note,
+            "condensation",
+            Some(id),
+            Message::new(format!("This part comes into {} at ", zone.id))
+                .value(Kind::Temperature, *skin_c)
+                .text(", colder than the dew point of the air there, ")
+                .value(Kind::Temperature, zone.dew_point_c)
+                .text(format!(": it collects water before it dries{}.", likewise(zone, &wet))),
+            "Draw more exhaust, or bring parts in warmer.",
+            "water balance of all bays; psychrometrics",
+        ));
     }
+    let fumes = |(zone, _): &&Meeting<'_>| {
+        plan.coating.is_some() && zone.fume_share > FUMES_TOLD && zone.fume_share < 1.0
+    };
+    let fumed: Vec<_> = met.iter().filter(fumes).collect();
+    if let Some((zone, (_, skin_c))) =
+        fumed.iter().copied().max_by(|a, b| a.0.fume_share.total_cmp(&b.0.fume_share))
+    {
+        findings.push(Finding::new(
+            Severity::Note,
+            "cure-fumes",
+            Some(&zone.id),
+            Message::new("The shared heater and the openings bring cure fumes here: this air holds ")
+                .value(Kind::Percent, 100.0 * zone.fume_share)
+                .text(" of what it holds in the zone they come from, and meets parts of ")
+                .value(Kind::Temperature, *skin_c)
+                .text(format!(", on which they can settle{}.", likewise(zone, &fumed))),
+            "Draw the exhaust from the zone where the coating cures, or give this zone its own heater.",
+            "mass balance of all bays, fumes given off evenly over the floor of the hottest zone",
+        ));
+    }
+}
+
+/// A zone and the coldest part that comes into it, with its skin there, °C.
+type Meeting<'a> = (&'a ZoneHeat, (&'a str, f64));
+
+/// The other zones of which the same is true, in brackets.
+fn likewise(zone: &ZoneHeat, all: &[&Meeting<'_>]) -> String {
+    let others = all.iter().map(|(other, _)| other.id.as_str()).filter(|other| *other != zone.id);
+    let others: Vec<&str> = others.collect();
+    if others.is_empty() { String::new() } else { format!(" (likewise in {})", others.join(", ")) }
 }
 
 /// The coldest part that comes into a zone and its skin there, °C.
