@@ -99,7 +99,7 @@ impl Frame<'_> {
         for side in sides {
             damper.size = Some(Section::Rectangular { width_m: side, height_m: side });
             let free = damper_coefficient(duct, &damper, 100.0) * damper.area_m2(duct);
-            if (kg_s / free).powi(2) / (2.0 * self.rho) <= DAMPER_PA {
+            if kg_s * kg_s / (free * free * 2.0 * self.rho) <= DAMPER_PA {
                 break;
             }
         }
