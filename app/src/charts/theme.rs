@@ -5,7 +5,7 @@ use gloo::events::EventListener;
 use gloo::utils::{document, window};
 use std::rc::Rc;
 use wasm_bindgen::JsCast;
-use web_sys::{EventTarget, HtmlElement, MediaQueryList};
+use web_sys::{Event, EventTarget, HtmlElement, MediaQueryList};
 
 const DARK: &str = "(prefers-color-scheme: dark)";
 
@@ -40,11 +40,20 @@ fn read_properties() -> Option<[Option<Colour>; 17]> {
     Some(found)
 }
 
+/// Told by the window when the colours have changed: what was painted meanwhile has the old ones.
+const SHADE: &str = "evenrise:shade";
+
 /// Sets the colours that the style sheet shows.
 pub fn set_shade(dark: bool) {
-    if let Some(root) = document().document_element() {
-        // Failing to set an attribute leaves the colours as they are.
-        let _ = root.set_attribute("data-shade", if dark { "dark" } else { "light" });
+    let shade = if dark { "dark" } else { "light" };
+    let Some(root) = document().document_element() else { return };
+    if root.get_attribute("data-shade").as_deref() == Some(shade) {
+        return;
+    }
+    // Failing to set an attribute leaves the colours as they are.
+    let _ = root.set_attribute("data-shade", shade);
+    if let Ok(event) = Event::new(SHADE) {
+        let _ = window().dispatch_event(&event);
     }
 }
 
@@ -69,7 +78,11 @@ impl SystemTheme {
                 changed(paper);
             })
         };
-        let mut listeners = vec![on(&window(), "beforeprint", true), on(&window(), "afterprint", false)];
+        let mut listeners = vec![
+            on(&window(), "beforeprint", true),
+            on(&window(), "afterprint", false),
+            on(&window(), SHADE, false),
+        ];
         listeners.extend(query.as_ref().map(|query| on(query, "change", false)));
         Self { _query: query, _listeners: listeners }
     }
