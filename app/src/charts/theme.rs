@@ -45,16 +45,20 @@ const SHADE: &str = "evenrise:shade";
 
 /// Sets the colours that the style sheet shows.
 pub fn set_shade(dark: bool) {
-    let shade = if dark { "dark" } else { "light" };
-    let Some(root) = document().document_element() else { return };
-    if root.get_attribute("data-shade").as_deref() == Some(shade) {
-        return;
-    }
-    // Failing to set an attribute leaves the colours as they are.
-    let _ = root.set_attribute("data-shade", shade);
-    if let Ok(event) = Event::new(SHADE) {
+    if mark_shade(dark)
+        && let Ok(event) = Event::new(SHADE)
+    {
         let _ = window().dispatch_event(&event);
     }
+}
+
+/// The same without telling; whether it was another shade before.
+fn mark_shade(dark: bool) -> bool {
+    let shade = if dark { "dark" } else { "light" };
+    let Some(root) = document().document_element() else { return false };
+    let other = root.get_attribute("data-shade").as_deref() != Some(shade);
+    // Failing to set an attribute leaves the colours as they are.
+    other && root.set_attribute("data-shade", shade).is_ok()
 }
 
 /// Calls back when the system turns dark or light, and when the page goes to paper and comes back from it.
@@ -73,7 +77,7 @@ impl SystemTheme {
             EventListener::new(target, name, move |_| {
                 // Whichever watcher hears first: all shall see the colours of the paper.
                 if paper {
-                    set_shade(false);
+                    mark_shade(false);
                 }
                 changed(paper);
             })
