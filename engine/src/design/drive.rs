@@ -133,13 +133,14 @@ fn in_state(plan: &Plan, cold: bool, dirty: bool) -> Plan {
     state
 }
 
-fn duty_point(plan: &Plan, cold: bool, dirty: bool) -> Result<DutyPoint, EngineError> {
+/// With the density at the fan, kg/m³.
+fn duty_point(plan: &Plan, cold: bool, dirty: bool) -> Result<(DutyPoint, f64), EngineError> {
     let found = analyse_air(&in_state(plan, cold, dirty))?;
     if found.status != "converged" {
         let place = found.worst_branch.unwrap_or_else(|| plan.heater.id.clone());
         return Err(EngineError::new(place, "the air balance does not close", "check this item"));
     }
-    Ok(DutyPoint {
+    let point = DutyPoint {
         cold,
         dirty,
         flow_m3_s: found.fan.flow_m3_s,
@@ -147,7 +148,8 @@ fn duty_point(plan: &Plan, cold: bool, dirty: bool) -> Result<DutyPoint, EngineE
         shaft_power_w: found.fan.shaft_power_w,
         stall_margin_percent: found.fan.stall_margin_percent,
         supply_percent: 100.0 * found.total_flow_kg_s / found.required_flow_kg_s,
-    })
+    };
+    Ok((point, found.fan.density_kg_m3))
 }
 
 /// The pulley pairs nearest to `speed_rpm` that keep the belt's speed and the maker's limit.
@@ -212,12 +214,12 @@ fn motor(plan: &Plan, points: &[DutyPoint], densities: [f64; 2]) -> MotorChoice 
 pub fn fan_duty(plan: &Plan) -> Result<FanDuty, EngineError> {
     let fan = &plan.heater.fan;
     let now = analyse_air(plan)?;
-    let mut points = Vec::new();
-    for (cold, dirty) in [(false, false), (false, true), (true, false), (true, true)] {
-        points.push(duty_point(plan, cold, dirty)?);
-    }
+    let states = [(false, false), (false, true), (true, false), (true, true)];
+    let solved: Vec<_> =
+        states.into_iter().map(|(cold, dirty)| duty_point(plan, cold, dirty)).collect::<Result<_, _>>()?;
+    let cold_density = solved[2].1;
+    let points: Vec<_> = solved.into_iter().map(|(point, _)| point).collect();
     let hot_density = now.fan.density_kg_m3;
-    let cold_density = analyse_air(&in_state(plan, true, false))?.fan.density_kg_m3;
     let motor = motor(plan, &points, [hot_density, cold_density]);
     let tolerance = fan.tolerance_grade.and_then(tolerance_percent);
     let motor_rpm = match fan.drive {

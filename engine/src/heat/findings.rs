@@ -263,8 +263,7 @@ fn moisture(plan: &Plan, findings: &mut Vec<Finding>) {
     let wanted = exhaust_for_humidity_kg_s(water, HUMIDITY_LIMIT, OUTSIDE_RATIO) + water;
     if drawn < wanted {
         let ratio = if drawn > water { OUTSIDE_RATIO + water / (drawn - water) } else { f64::MAX };
-        let barometer =
-            plan.site.barometer_pa.unwrap_or_else(|| crate::air::barometer_pa(plan.site.altitude_m));
+        let barometer = crate::network::from_plan::site_pressure_pa(plan);
         let mut message = Message::new("Parts and fire bring ")
             .value(Kind::MassFlow, water)
             .text(" of water; the exhausts draw ")

@@ -197,8 +197,7 @@ pub(super) fn check<'a>(
     if parts.is_empty() || findings[before..].iter().any(|finding| finding.id != "need-part") {
         return None;
     }
-    let pressure_pa =
-        plan.site.barometer_pa.unwrap_or_else(|| crate::air::barometer_pa(plan.site.altitude_m));
+    let pressure_pa = crate::network::from_plan::site_pressure_pa(plan);
     Some(Asked {
         plan,
         enquiry,

@@ -3,7 +3,8 @@
 use super::Need;
 use super::balance::DISCHARGE_M_S;
 use crate::air::Air;
-use crate::analysis::{Analysis, analyse};
+use crate::analysis::{Analysis, analyse, analyse_air};
+use crate::error::EngineError;
 use crate::plan::{
     Duct, DuctRole, ElbowStyle, Enquiry, Plan, Point, ReturnOpening, Section, SizeStep, SlotRow,
 };
@@ -85,7 +86,7 @@ pub fn propose(plan: &Plan, need: &Need) -> Plan {
     let enquiry = super::enquiry_of(plan);
     let dry_m = if need.zones.len() > 1 { need.zones[0].length_m } else { 0.0 };
     let cure_m = need.zones[need.zones.len() - 1].length_m;
-    let pressure = plan.site.barometer_pa.unwrap_or_else(|| crate::air::barometer_pa(plan.site.altitude_m));
+    let pressure = crate::network::from_plan::site_pressure_pa(plan);
     let mut frame = Frame {
         need,
         air_kg_s: need.zones.iter().map(|zone| zone.air_kg_s).collect(),
@@ -106,13 +107,13 @@ pub fn propose(plan: &Plan, need: &Need) -> Plan {
         open.ducts.iter_mut().filter_map(|duct| duct.damper.as_mut()).for_each(|damper| damper.size = None);
         // Held by the mean of each zone, as once it is evened out.
         open.sensors.clear();
-        let Some(seen) = solved(&open) else { break };
+        let Some(seen) = closed(analyse(&open)) else { break };
         let Some(damper) = seen.heat.as_ref().and_then(|heat| heat.dampers.first()) else { break };
         let dry_kg_s = damper.mass_flow_kg_s.min(0.5 * need.air_kg_s);
         frame.air_kg_s = vec![dry_kg_s, need.air_kg_s - dry_kg_s];
         made = frame.draw(plan);
     }
-    if let Some(seen) = solved(&made) {
+    if let Some(seen) = closed(analyse_air(&made)) {
         let off = made.required_flow_kg_s / seen.total_flow_kg_s;
         if (0.7..1.3).contains(&off) {
             made.heater.fan.speed_rpm = tidy(made.heater.fan.speed_rpm * off, 0);
@@ -121,8 +122,8 @@ pub fn propose(plan: &Plan, need: &Need) -> Plan {
     made
 }
 
-fn solved(plan: &Plan) -> Option<Analysis> {
-    analyse(plan).ok().filter(|seen| seen.worst_branch.is_none())
+fn closed(seen: Result<Analysis, EngineError>) -> Option<Analysis> {
+    seen.ok().filter(|seen| seen.worst_branch.is_none())
 }
 
 /// A sleeve wherever a duct passes a wall.
@@ -285,10 +286,10 @@ impl Frame<'_> {
         }
         let zone = ("cure", self.dry_m, self.total_m);
         self.runs(made, zone, self.trunk_x, 0.5 * whole.plan_width_m(), cure_kg_s);
-        let mean = made.slot_rows.iter().map(|row| row.weight).fold(0.0, f64::max);
+        let most = made.slot_rows.iter().map(|row| row.weight).fold(0.0, f64::max);
         made.slot_rows
             .iter_mut()
-            .for_each(|row| row.weight = (row.weight / mean * 1e3).round().max(1.0) / 1e3);
+            .for_each(|row| row.weight = (row.weight / most * 1e3).round().max(1.0) / 1e3);
     }
 
     fn returns(&self, made: &mut Plan) {

@@ -109,8 +109,7 @@ impl Frame<'_> {
     /// What a hood in a vestibule has to draw so that all air of the outer opening goes inwards, kg/s.
     fn hood_kg_s(&self, made: &Plan) -> f64 {
         let air = |celsius: f64| {
-            let pressure =
-                made.site.barometer_pa.unwrap_or_else(|| crate::air::barometer_pa(made.site.altitude_m));
+            let pressure = crate::network::from_plan::site_pressure_pa(made);
             Air::at(celsius, pressure, 0.0).density_kg_m3()
         };
         let entry = &made.openings[0];
@@ -215,14 +214,12 @@ impl Frame<'_> {
         let reasons = self.need.exhaust_reasons.iter().filter(|reason| !reason.what.starts_with("tenth"));
         let drawn = reasons.map(|reason| reason.kg_s).fold(0.0, f64::max).min(self.need.exhaust_kg_s);
         let of = |id: &str| {
-            drawn
-                * if self.dry_m == 0.0 {
-                    1.0
-                } else if id == "cure" {
-                    0.6
-                } else {
-                    0.4
-                }
+            let share = match id {
+                "cure" if self.dry_m == 0.0 => 1.0,
+                "cure" => 0.6,
+                _ => 0.4,
+            };
+            drawn * share
         };
         let hood = (self.hood_kg_s(made) - 0.4 * drawn).max(0.5 * (self.need.exhaust_kg_s - drawn));
         for (id, from, to) in self.zones() {
