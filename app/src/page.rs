@@ -167,7 +167,12 @@ fn App(props: &AppProps) -> Html {
     };
     crash::remember(&session.plan);
 
-    use_effect_with(session.analysis.is_some(), move |_| follower.stand_by());
+    use_effect_with(session.analysis.is_some(), move |&solved| {
+        // Not at the start, when the first answer is waited for.
+        if solved {
+            follower.stand_by();
+        }
+    });
     use_analysis(&session, &solver);
     crate::studies::run::use_studies(&session, &dispatch);
     use_look(&session, &solver);

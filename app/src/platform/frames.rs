@@ -13,12 +13,14 @@ thread_local! {
 
 /// Figures for what a hand has just done were asked for.
 pub fn figures_asked() {
-    FIGURES.with(|figures| figures.set((figures.get().0.wrapping_add(1), figures.get().1)));
+    let (asked, came) = FIGURES.get();
+    FIGURES.set((asked.wrapping_add(1), came));
 }
 
 /// They are here, or will not come.
 pub fn figures_came() {
-    FIGURES.with(|figures| figures.set((figures.get().0, figures.get().0)));
+    let (asked, _) = FIGURES.get();
+    FIGURES.set((asked, asked));
 }
 
 /// What is painted frame by frame.
