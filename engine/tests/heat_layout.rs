@@ -2,9 +2,8 @@
 //! parts lists.
 
 use engine::analysis::analyse;
-use engine::design::{EvenTarget, even_out, even_out_to, find_speed, set_returns};
+use engine::design::FirstLayout;
 use engine::finding::Severity;
-use engine::heat::need::{need, propose};
 use engine::plan::{Plan, file};
 
 /// Parts and nothing drawn: metal temperatures 130 °C dry-off, 200 °C cure.
@@ -37,30 +36,28 @@ const SHEETS: &str = r#"{"id": "cover", "kg_per_m": 8, "shape": {"sheet": {"thic
 const CASTINGS: &str = r#"{"id": "housing", "kg_per_m": 60, "shape": {"sheet": {"thickness_m": 0.008}},
   "height_m": 1.0, "water_kg_m2": 0.05, "powder_kg_m2": 0.12}"#;
 
-/// The four commands that a proposal is finished with.
-fn finish(first: &Plan) -> Result<Plan, Box<dyn std::error::Error>> {
-    let set = set_returns(first)?.plan;
-    let fast = find_speed(&set)?.plan;
-    let even = even_out(&fast)?.plan;
-    Ok(even_out_to(&even, EvenTarget::Temperature)?.plan)
-}
-
 #[test]
 fn a_proposed_layout_is_drawn_without_fault_and_finished_with_few_findings() {
     for (name, parts, parts_per_hour) in
         [("gates", GATES, 180.0), ("light sheet", SHEETS, 240.0), ("castings", CASTINGS, 90.0)]
     {
         let plan = asked(parts, parts_per_hour);
-        let answer = need(&plan);
-        let first = propose(&plan, &answer.need.unwrap_or_else(|| panic!("{name}: {:?}", answer.findings)));
-        let finished = finish(&first).unwrap_or_else(|error| panic!("{name}: {error}"));
-        for (stage, plan) in [("proposed", &first), ("finished", &finished)] {
-            let seen = analyse(plan).unwrap_or_else(|error| panic!("{name}: {error}"));
+        for (stage, finished) in [("proposed", false), ("finished", true)] {
+            let mut layout =
+                FirstLayout::new(&plan, finished).unwrap_or_else(|error| panic!("{name}: {error}"));
+            let mut steps = 1;
+            while !layout.step().complete() {
+                steps += 1;
+            }
+            assert_eq!(steps, if finished { 4 } else { 1 });
+            let layout = layout.finish();
+            assert!(layout.findings.iter().all(|finding| finding.id != "layout-unfinished"), "{name}");
+            let seen = analyse(&layout.plan).unwrap_or_else(|error| panic!("{name}: {error}"));
+            assert!(layout.after == seen, "{name}, {stage}: the figures are not those of the layout");
             println!("== {name} {stage}: {:?} of {:?}", seen.total_flow_kg_s, seen.required_flow_kg_s);
             let count = |severity| seen.findings.iter().filter(|f| f.severity == severity).count();
             let ids: Vec<&str> = seen.findings.iter().map(|finding| finding.id.as_str()).collect();
             println!("{} problems, {} cautions: {ids:?}", count(Severity::Problem), count(Severity::Caution));
-            let finished = stage == "finished";
             let (problems, cautions) = if finished { (0, 4) } else { (1, 18) };
             assert!(count(Severity::Problem) <= problems, "{name}, {stage}: {ids:?}");
             assert!(count(Severity::Caution) <= cautions, "{name}, {stage}: {ids:?}");
@@ -90,4 +87,26 @@ fn a_proposed_layout_is_drawn_without_fault_and_finished_with_few_findings() {
             }
         }
     }
+}
+
+#[test]
+fn an_enquiry_that_says_too_little_is_refused_by_the_place_that_lacks() {
+    let mut plan = asked(SHEETS, 240.0);
+    plan.load.as_mut().expect("it has a load").parts.clear();
+    let Err(error) = FirstLayout::new(&plan, true) else { panic!("drawn without a part") };
+    assert!(error.to_string().contains("part"), "{error}");
+    assert!(!error.remedy.is_empty());
+}
+
+#[test]
+fn a_command_that_refuses_is_told_and_the_layout_stays() {
+    let mut plan = asked(SHEETS, 240.0);
+    plan.shop.max_discharge_m_s = 4.0;
+    let mut layout = FirstLayout::new(&plan, true).expect("an oven can be drawn");
+    while !layout.step().complete() {}
+    let layout = layout.finish();
+    let told = layout.findings.iter().find(|finding| finding.id == "layout-unfinished");
+    let text = told.map(|told| told.message.show(engine::units::UnitSystem::Si)).unwrap_or_default();
+    assert!(text.contains("Even out was left out") && text.contains("m/s"), "{:?}", layout.findings);
+    assert!(!layout.plan.ducts.is_empty());
 }

@@ -3,18 +3,17 @@
 use super::goes::{Bar, Goes, GoesPicture};
 use super::{cell, figure, table};
 use crate::cards::ViewProps;
-use crate::command::Command;
-use crate::session::{Notice, SaveState};
 use crate::shell::findings::body;
 use crate::solve::{Look, Seen};
-use engine::heat::need::{HeatItem, HeatRow, Need, propose};
+use crate::studies::view::choice;
+use crate::studies::{Intent, What};
+use engine::heat::need::{HeatItem, HeatRow, Need};
 use engine::units::{Kind, UnitSystem, show};
-use std::rc::Rc;
 use yew::prelude::*;
 
 /// Heat and air needed.
 pub fn need_sheet(props: &ViewProps) -> Html {
-    let ViewProps { session, dispatch } = props;
+    let ViewProps { session, .. } = props;
     let units = session.view.units;
     let seen = session.seen.as_ref().filter(|seen| seen.look == Look::Need);
     let Some(seen) = seen else {
@@ -37,7 +36,7 @@ pub fn need_sheet(props: &ViewProps) -> Html {
         Some(need) => html! {
             <>
                 { head(need, units) }
-                <Propose session={session.clone()} dispatch={dispatch.clone()} need={Rc::new(need.clone())} {current} />
+                { propose(props) }
                 { parts(need, units) }
                 { zones(need, units) }
                 <GoesPicture goes={picture(need, units)} theme={session.view.theme} />
@@ -227,48 +226,22 @@ fn reasons(need: &Need, units: UnitSystem) -> Html {
     table("What asks for exhaust", "need-exhaust-reasons", &["Reason", "At least"], rows.collect())
 }
 
-#[derive(PartialEq, Properties)]
-struct ProposeProps {
-    session: Rc<crate::session::Session>,
-    dispatch: Callback<Command>,
-    need: Rc<Need>,
-    current: bool,
-}
-
-/// Turns the need into a first layout; asks where something is drawn already.
-#[component]
-fn Propose(props: &ProposeProps) -> Html {
-    let asking = use_state_eq(|| false);
-    let ProposeProps { session, dispatch, need, current } = props;
-    let drawn = !session.plan.ducts.is_empty() || !session.plan.enclosure.outline.is_empty();
-    let make = {
-        let (session, dispatch, need, asking) =
-            (session.clone(), dispatch.clone(), need.clone(), asking.clone());
-        Callback::from(move |_: MouseEvent| {
-            asking.set(false);
-            dispatch.emit(Command::ReplacePlan {
-                plan: Box::new(propose(&session.plan, &need)),
-                label: "Propose a layout".to_owned(),
-                saved: SaveState::Kept(0),
-            });
-            dispatch.emit(Command::Tell(Notice::news(
-                "A first layout, to be bent. Set returns, find speed, even out, then even out to equal temperature finish it; Undo brings back what was drawn.",
-            )));
-        })
-    };
-    let ask = |now: bool| {
-        let asking = asking.clone();
-        Callback::from(move |_: MouseEvent| asking.set(now))
-    };
+/// Turns the need into a first layout.
+fn propose(props: &ViewProps) -> Html {
+    let ViewProps { session, dispatch } = props;
+    let asking = session.studies.asking.as_ref();
+    let mine = asking.filter(|asking| asking.ask.what == What::Propose);
+    let about = What::Propose.about();
+    let send = |intent: Intent| dispatch.reform(move |_: MouseEvent| intent.clone().into());
     html! {
         <p class="buttons">
-            if *asking && drawn {
-                <strong key="ask">{ "Put a new layout in the place of what is drawn?" }</strong>
-                <button key="yes" type="button" class="primary" data-testid="propose-replace" onclick={make}>{ "Replace the drawing" }</button>
-                <button key="no" type="button" data-testid="propose-keep" onclick={ask(false)}>{ "Keep it" }</button>
-            } else {
-                <button key="propose" type="button" class="primary" data-testid="propose" disabled={!current}
-                    onclick={if drawn { ask(true) } else { make }}>{ "Propose a first layout" }</button>
+            <button key="propose" type="button" class="primary" data-testid="propose" title={about.teach}
+                disabled={asking.is_some()} aria-busy={mine.is_some().to_string()} onclick={send(Intent::Start(What::Propose))}>
+                { if mine.is_some() { "Drawing and setting …" } else { about.label } }
+            </button>
+            { choice(session, dispatch, What::Propose, "need-") }
+            if mine.is_some() {
+                <button key="stop" type="button" data-testid="need-stop" onclick={send(Intent::Stop)}>{ "Stop" }</button>
             }
         </p>
     }

@@ -117,5 +117,8 @@ pub fn report_text(report: &Report, units: UnitSystem) -> String {
             percent(share(after))
         ));
     }
+    if report.label == crate::studies::What::Propose.about().label {
+        text.push_str(" Before: as drawn, with slides, speed and slots still to set. Bend it from here.");
+    }
     text
 }

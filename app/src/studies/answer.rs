@@ -10,9 +10,9 @@ use air::{at_parts, duty};
 use as_built::{alternatives, as_built, bench, for_p90};
 use engine::analysis::{Analysis, analyse};
 use engine::design::{
-    Alternatives, Budget, Course, Designed, DuctCost, EvenOutP90, EvenTarget, LevelBy, Method, Progress,
-    SLOT_LAWS, Tolerance, ToleranceSettings, compare_courses, compare_levels, compare_slot_laws, even_out_to,
-    find_speed, fit_drive, level_runs, set_returns, suggest_sections,
+    Alternatives, Budget, Course, Designed, DuctCost, EvenOutP90, EvenTarget, FirstLayout, LevelBy, Method,
+    Progress, SLOT_LAWS, Tolerance, ToleranceSettings, compare_courses, compare_levels, compare_slot_laws,
+    even_out_to, find_speed, fit_drive, level_runs, set_returns, suggest_sections,
 };
 use engine::error::EngineError;
 use engine::heat::results::{Heat, ZoneHeat};
@@ -37,6 +37,17 @@ pub fn answer(ask: &Ask, plan: &Plan, tell: &mut dyn FnMut(usize, usize)) -> Ans
     let number = ask.number.unwrap_or(f64::NAN);
     let settings = |samples: usize| ToleranceSettings { samples, ..ToleranceSettings::default() };
     match ask.what {
+        What::Propose => {
+            let mut layout = FirstLayout::new(plan, ask.choice == 0)?;
+            let drawn = layout.plan().clone();
+            drive(|| layout.step(), tell);
+            let done = layout.finish();
+            let stages = [("As drawn", &drawn, &done.before), ("As it is", &done.plan, &done.after)];
+            let tables =
+                vec![side_by_side("The first layout", &stages), settings_of_returns(&done.plan, &done.after)];
+            let sheet = Sheet { tables, findings: done.findings.clone(), ..Sheet::default() };
+            Ok((sheet, Some(done.into())))
+        }
         What::EvenOut => {
             let even = even_out_to(plan, EVEN_TARGETS[usize::from(ask.choice.min(2))])?;
             let mut bays = Table::new("Bays off their set temperature", &["Figure", "Before", "After"]);

@@ -7,6 +7,8 @@ use serde::{Deserialize, Serialize};
 /// What can be asked, in the order of [`ASKS`].
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub enum What {
+    /// A first layout by the list of parts.
+    Propose,
     /// Sizes for every slot.
     EvenOut,
     /// Positions for every slide.
@@ -111,7 +113,18 @@ const fn about(
 }
 
 /// Every question, in the order of [`What`].
-pub const ASKS: [About; 14] = [
+pub const ASKS: [About; 15] = [
+    About {
+        choose: "Drawn and",
+        choices: &[plain("finished: slides, speed and slots set"), plain("left to be bent first")],
+        ..about(
+            What::Propose,
+            "propose",
+            "Propose a first layout",
+            Step::Need,
+            "Draws the oven that the enquiry and the list of parts ask for, in the place of what is drawn: box, ducts, slots, returns. Then sets slides, fan speed and slots. A start to be bent; Undo brings back what was drawn.",
+        )
+    },
     About {
         in_bar: true,
         choose: "Even out to",

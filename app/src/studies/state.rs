@@ -202,6 +202,10 @@ fn answered(
         if study.is_about(&session.plan) {
             study.plan = changed.plan.clone();
             session.take_changed(label, *changed);
+            if ask.what == What::Propose {
+                // Another oven than the one in sight.
+                session.view.camera = None;
+            }
         } else {
             session.notice = Some(Notice::alert(format!(
                 "{label}: the plan was changed meanwhile, so the answer was left aside; run it again"

@@ -4,7 +4,7 @@ use super::candidate::{AS_IS, Change, Queue, VARIANT, Weighed, fan_kwh_per_year}
 use super::even_out;
 use super::gauge::sheet_kg;
 use super::tolerance::{Progress, Settings, ToleranceResult};
-use crate::analysis::Analysis;
+use crate::analysis::{Analysis, analyse};
 use crate::error::EngineError;
 use crate::finding::{Finding, Message, Severity};
 use crate::plan::Plan;
@@ -58,17 +58,18 @@ fn beats(one: &Measures, other: &Measures) -> bool {
 }
 
 impl Alternative {
-    fn of(merit: Merit, weighed: &Weighed, study: &ToleranceResult) -> Self {
+    fn of(merit: Merit, weighed: &Weighed) -> Option<Self> {
+        let study = weighed.study.as_ref()?;
         let [sheet_kg, fan_kwh_per_year] = costs(weighed);
-        Self {
+        Some(Self {
             merit,
             plan: weighed.plan.clone(),
-            analysis: weighed.analysis.clone(),
+            analysis: analyse(&weighed.plan).ok()?,
             study: study.clone(),
             sheet_kg,
             fan_kwh_per_year,
             p90_percent: study.p90.worst_bay_percent,
-        }
+        })
     }
 
     /// Whether this one is no worse than `other` in anything and better in something.
@@ -206,10 +207,8 @@ impl Alternatives {
             }));
         }
         let done = &self.queue.done;
-        let alternatives: Vec<Alternative> = chosen(&front)
-            .into_iter()
-            .filter_map(|(i, merit)| Some(Alternative::of(merit, &done[i], done[i].study.as_ref()?)))
-            .collect();
+        let alternatives: Vec<Alternative> =
+            chosen(&front).into_iter().filter_map(|(i, merit)| Alternative::of(merit, &done[i])).collect();
         let tried = done.len() + self.queue.refused.len();
         let mut findings = Vec::new();
         if alternatives.len() < 3 {

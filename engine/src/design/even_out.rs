@@ -4,7 +4,7 @@ use super::cutting::{Cutting, Kind as Of, style};
 use super::exact::{Exact, exact, with_nearest};
 use super::rounding::{Rounding, THOROUGH, patterns};
 use super::{Designed, spacing, stepped_duct};
-use crate::analysis::{Analysis, analyse, slot_targets};
+use crate::analysis::{Analysis, analyse, analyse_air, slot_targets};
 use crate::error::EngineError;
 use crate::finding::{Finding, Message, Severity};
 use crate::limits;
@@ -26,8 +26,8 @@ pub fn even_out(plan: &Plan) -> Result<Designed, EngineError> {
     Ok(Designed { plan, before, after, findings })
 }
 
-/// The same without the figures before. With them it must not become worse, and a refusal names the nearest plan that
-/// can, which takes many solves. `solves` are spent on the rounding at most.
+/// The same without the figures before, and of those after only the air's. With figures before it must not become worse,
+/// a refusal names the nearest plan that can, which takes many solves, and figures after are whole. `solves` are spent on the rounding at most.
 pub(super) fn evened(
     plan: &Plan,
     before: Option<&Analysis>,
@@ -66,7 +66,7 @@ pub(super) fn evened(
     let mut search = Rounding::new(&shaped, &mut built, &cutting, steps, ladders, near)?;
     search.improve(solves)?;
     let designed = cutting.apply(&shaped, &search.steps);
-    let after = analyse(&designed)?;
+    let after = if before.is_some() { analyse(&designed)? } else { analyse_air(&designed)? };
     accept(&designed, before, &after).map_err(advised)?;
     let built = from_plan::build(&designed)?;
     if let Some(breach) = limits::breaches(&designed, &built, &after.slots).first() {

@@ -3,7 +3,7 @@
 use super::candidate::{AS_IS, Change, Queue, VARIANT, Weighed};
 use super::gauge::sheet_kg;
 use super::tolerance::{Progress, Settings, ToleranceResult};
-use crate::analysis::{Analysis, analyse_air};
+use crate::analysis::{Analysis, analyse, analyse_air};
 use crate::error::EngineError;
 use crate::finding::{Finding, Message, Severity};
 use crate::plan::Plan;
@@ -158,9 +158,9 @@ impl EvenOutP90 {
         let power_w = best.analysis.fan.shaft_power_w - first.analysis.fan.shaft_power_w;
         let findings = findings(self.target_percent, [&study_before, &study_after], sheet_kg, power_w);
         Ok(EvenedForP90 {
+            before: analyse(&first.plan)?,
+            after: analyse(&best.plan)?,
             plan: best.plan,
-            before: first.analysis,
-            after: best.analysis,
             study_before,
             study_after,
             sheet_kg,

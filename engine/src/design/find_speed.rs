@@ -16,25 +16,45 @@ const CLOSE_ENOUGH: f64 = 1e-6;
 /// flows, secured by a bracket. A speed above the maker's maximum is refused.
 pub fn find_speed(plan: &Plan) -> Result<Designed, EngineError> {
     let before = analyse(plan)?;
-    if before.slots.iter().all(|slot| slot.area_m2 <= 0.0) {
-        return Err(EngineError::new(
-            "slots",
-            "no slot is open, so no speed gives the wanted air",
-            "even out first",
+    let (plan, _) = at_its_speed(plan)?;
+    let after = analyse(&plan)?;
+    let mut findings = Vec::new();
+    if after.fan.stall_margin_percent < 10.0 {
+        findings.push(Finding::new(
+            Severity::Caution,
+            "stall",
+            Some(&plan.heater.id),
+            Message::new("At this speed the fan works ")
+                .value(Kind::Percent, after.fan.stall_margin_percent)
+                .text(" right of its pressure peak."),
+            "Choose a smaller fan at higher speed, or open slots and slides.",
+            "common practice, no published source",
         ));
     }
+    Ok(Designed { plan, before, after, findings })
+}
+
+/// The plan at the speed found, with its air.
+pub(super) fn at_its_speed(plan: &Plan) -> Result<(Plan, Analysis), EngineError> {
     let fan = &plan.heater.fan;
     let required = plan.required_flow_kg_s;
     let mut trial = plan.clone();
     let mut speed = if fan.speed_rpm > 0.0 { fan.speed_rpm } else { fan.curve_speed_rpm };
     let (mut low, mut high) = (0.0, f64::INFINITY);
-    let mut found: Option<Analysis> = None;
+    let mut found = None;
     for _ in 0..60 {
         trial.heater.fan.speed_rpm = speed;
-        let analysis = analyse_air(&trial)?;
-        let ratio = analysis.total_flow_kg_s / required;
-        if analysis.status == "converged" && (ratio - 1.0).abs() <= CLOSE_ENOUGH {
-            found = Some(analyse(&trial)?);
+        let air = analyse_air(&trial)?;
+        if air.slots.iter().all(|slot| slot.area_m2 <= 0.0) {
+            return Err(EngineError::new(
+                "slots",
+                "no slot is open, so no speed gives the wanted air",
+                "even out first",
+            ));
+        }
+        let ratio = air.total_flow_kg_s / required;
+        if air.status == "converged" && (ratio - 1.0).abs() <= CLOSE_ENOUGH {
+            found = Some(air);
             break;
         }
         if ratio < 1.0 {
@@ -52,7 +72,7 @@ pub fn find_speed(plan: &Plan) -> Result<Designed, EngineError> {
             0.5 * (low + high.min(2.0 * low.max(1.0)))
         };
     }
-    let after = found.ok_or_else(|| {
+    let air = found.ok_or_else(|| {
         EngineError::new(
             &plan.heater.id,
             "no fan speed gives the required flow",
@@ -60,29 +80,13 @@ pub fn find_speed(plan: &Plan) -> Result<Designed, EngineError> {
         )
     })?;
     if let Some(max) = fan.allowed_speed_rpm()
-        && trial.heater.fan.speed_rpm > max
+        && speed > max
     {
         return Err(EngineError::new(
             &plan.heater.id,
-            format!(
-                "the required flow needs {:.0} rpm, the maker allows {max:.0} rpm or less when hot",
-                trial.heater.fan.speed_rpm
-            ),
+            format!("the required flow needs {speed:.0} rpm, the maker allows {max:.0} rpm or less when hot"),
             "open slots and returns, use larger ducts, or choose another fan",
         ));
     }
-    let mut findings = Vec::new();
-    if after.fan.stall_margin_percent < 10.0 {
-        findings.push(Finding::new(
-            Severity::Caution,
-            "stall",
-            Some(&plan.heater.id),
-            Message::new("At this speed the fan works ")
-                .value(Kind::Percent, after.fan.stall_margin_percent)
-                .text(" right of its pressure peak."),
-            "Choose a smaller fan at higher speed, or open slots and slides.",
-            "common practice, no published source",
-        ));
-    }
-    Ok(Designed { plan: trial, before, after, findings })
+    Ok((trial, air))
 }

@@ -15,6 +15,7 @@ mod even_out;
 mod even_out_p90;
 mod exact;
 mod find_speed;
+mod first_layout;
 mod gauge;
 mod level;
 mod rounding;
@@ -34,6 +35,7 @@ pub use drive::{BeltPair, DutyPoint, FanDuty, MotorChoice, fan_duty, fit_drive};
 pub use even_out::even_out;
 pub use even_out_p90::{EvenOutP90, EvenedForP90, even_out_p90};
 pub use find_speed::find_speed;
+pub use first_layout::FirstLayout;
 pub use gauge::{gauges_m, highest_pressure_pa, least_sheet_m, sheet_kg, sheet_m2};
 pub use level::{LevelBy, Levelled, compare_levels, level_runs};
 pub use sections::{Budget, DuctCost, Sized, suggest_sections};
@@ -83,20 +85,17 @@ fn worst_first(order: &mut [usize], deviations: &[f64]) {
 /// Sets every slot to its target flow.
 fn prescribe_slots(plan: &Plan, built: &mut Built) -> Result<(), EngineError> {
     let targets = slot_targets(plan, built);
-    for (site, target) in built.slots.iter().zip(targets) {
-        built.network.set_law(site.branch, Law::Prescribed { mass_flow_kg_s: target })?;
-    }
-    Ok(())
+    let each = built.slots.iter().zip(targets);
+    built
+        .network
+        .set_laws(each.map(|(site, mass_flow_kg_s)| (site.branch, Law::Prescribed { mass_flow_kg_s })))
 }
 
 /// Sets every return but `index` to its share of the required flow.
 fn prescribe_returns_but(plan: &Plan, built: &mut Built, index: usize) -> Result<(), EngineError> {
     let shares = return_shares(plan);
-    for (i, (site, share)) in built.returns.iter().zip(shares).enumerate() {
-        if i != index {
-            let mass_flow_kg_s = share * plan.required_flow_kg_s;
-            built.network.set_law(site.branch, Law::Prescribed { mass_flow_kg_s })?;
-        }
-    }
-    Ok(())
+    let each = built.returns.iter().zip(shares).enumerate().filter(|(i, _)| *i != index);
+    built.network.set_laws(each.map(|(_, (site, share))| {
+        (site.branch, Law::Prescribed { mass_flow_kg_s: share * plan.required_flow_kg_s })
+    }))
 }

@@ -1,7 +1,7 @@
 //! Sizes of trunk and runs, section by section, for a velocity or a pressure budget, in stock sizes.
 
 use super::exact::{Needs, needs};
-use super::find_speed::find_speed;
+use super::find_speed::at_its_speed;
 use super::gauge::{gauges_m, sheet_kg, sheet_m2};
 use super::stepped_duct::{of_height, stock_sizes};
 use super::{Designed, Method};
@@ -267,7 +267,7 @@ pub(super) fn cost(plan: &Plan, needs: &Needs) -> DuctCost {
         loss_pa: loss_pa(needs),
         sheet_m2: sheet_m2(plan),
         steel_kg: sheet_kg(plan),
-        shaft_power_w: find_speed(plan).ok().map(|found| found.after.fan.shaft_power_w),
+        shaft_power_w: at_its_speed(plan).ok().map(|(_, air)| air.fan.shaft_power_w),
     }
 }
 

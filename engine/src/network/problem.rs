@@ -131,9 +131,17 @@ impl Network {
 
     /// Replaces the law of a branch. The pieces of the network are found anew.
     pub fn set_law(&mut self, branch: usize, law: Law) -> Result<(), EngineError> {
-        let Some(entry) = self.branches.get_mut(branch) else { return Ok(()) };
-        let same_ties = entry.law.ties_pressures() == law.ties_pressures();
-        entry.law = law;
+        self.set_laws([(branch, law)])
+    }
+
+    /// Replaces the laws of several branches. The pieces of the network are found anew once.
+    pub fn set_laws(&mut self, laws: impl IntoIterator<Item = (usize, Law)>) -> Result<(), EngineError> {
+        let mut same_ties = true;
+        for (branch, law) in laws {
+            let Some(entry) = self.branches.get_mut(branch) else { continue };
+            same_ties &= entry.law.ties_pressures() == law.ties_pressures();
+            entry.law = law;
+        }
         if !same_ties {
             (self.held_pa, self.floating) = hold_levels(&self.nodes, &self.branches)?;
         }

@@ -64,13 +64,23 @@ impl<'page> Planner<'page> {
         self.click_on(&css(testid)).await;
     }
 
-    /// Clicks on what a selector finds, scrolled out from under bars that stay where they are.
+    /// Clicks on what a selector finds, scrolled out from under bars that stay where they are, once it
+    /// stands still: tables are laid out only when they come into sight, and move what is below them.
     pub async fn click_on(&self, selector: &str) {
         let element = self.page.find(selector).await;
-        let middle = format!(
-            "document.querySelector('{selector}').scrollIntoView({{ block: 'center', behavior: 'instant' }})"
-        );
-        self.page.eval(&middle, &[]).await;
+        let still = "const [selector, done] = arguments;
+            let was = '';
+            const look = () => {
+                const element = document.querySelector(selector);
+                element?.scrollIntoView({ block: 'center', behavior: 'instant' });
+                const { x, y } = element?.getBoundingClientRect() ?? {};
+                if (`${x} ${y}` === was) return done();
+                was = `${x} ${y}`;
+                requestAnimationFrame(look);
+            };
+            look();";
+        let scrolled = self.page.client().execute_async(still, vec![selector.into()]).await;
+        scrolled.unwrap_or_else(|error| panic!("cannot scroll to {selector}: {error}"));
         element.click().await.unwrap_or_else(|error| panic!("cannot click {selector}: {error}"));
     }
 
@@ -248,7 +258,7 @@ impl<'page> Planner<'page> {
         self.click(&format!("step-{step}")).await;
         self.click("dock-tables").await;
         self.click(&format!("{id}-select")).await;
-        self.page.wait_until("document.querySelector('[data-testid=card]')").await;
+        self.page.find(&format!("[data-testid=card][aria-label$=\" {id}\"]")).await;
     }
 
     /// Shows the page "light" or "dark".
