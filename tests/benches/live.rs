@@ -77,9 +77,14 @@ fn thousand_slots() -> Plan {
     let text = std::fs::read_to_string(in_repository("tests/plans/garden-gates.evenrise.json"))
         .expect("the demonstration is there");
     let mut plan = file::read(&text).expect("the demonstration opens");
-    let total: u32 = plan.slot_rows.iter().map(|row| row.count).sum();
-    let factor = 1000_u32.div_ceil(total);
+    let mut total: u32 = plan.slot_rows.iter().map(|row| row.count).sum();
+    let least = 1000 / total;
+    total *= least;
     for row in &mut plan.slot_rows {
+        // As many rows are cut finer as it takes.
+        let more = u32::from(total < 1000);
+        total += more * row.count;
+        let factor = least + more;
         let old = row.widths_m.clone();
         row.count *= factor;
         row.pitch_m /= f64::from(factor);

@@ -69,8 +69,9 @@ return (async () => {
   }
   window.noting = true;
   performance.mark("drag-begin");
+  let begun = frames(1);
   for (let i = 1; i <= moves; i += 1) {
-    await frames(1);
+    await begun;
     const seen = state();
     const start = hand === "zoom" ? send("wheel", [i % 2, 0]) : send("pointermove", shift(i));
     // The figures that belong to this move, and then the end of the frame that paints them.
@@ -80,14 +81,18 @@ return (async () => {
         if (!ready(seen)) return;
         watch.disconnect();
         const paints = window.stripPaints;
-        const next = () => setTimeout(() => {
-          if (hand === "end" || window.stripPaints > paints) painted(); else requestAnimationFrame(next);
-        }, 0);
-        if (edits) requestAnimationFrame(next); else setTimeout(painted, 0);
+        const next = () => {
+          // Asked for now, it is the first of the next frame's callbacks, where browsers hand on what the hand did.
+          begun = frames(1);
+          setTimeout(() => {
+            if (hand === "end" || window.stripPaints > paints) painted(); else requestAnimationFrame(next);
+          }, 0);
+        };
+        if (edits) requestAnimationFrame(next); else setTimeout(() => { begun = frames(1); painted(); }, 0);
       };
       const watch = new MutationObserver(look);
       watch.observe(edits ? tally : board, { attributes: true });
-      setTimeout(() => { watch.disconnect(); done(null); }, 1000);
+      setTimeout(() => { watch.disconnect(); begun = frames(1); done(null); }, 1000);
       look();
     });
     if (end !== null) picture.push(end - start);

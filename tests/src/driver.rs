@@ -18,10 +18,11 @@ use url::{ParseError, Url};
 const START_LIMIT: Duration = Duration::from_secs(60);
 
 /// What keeps Chromium to the page under test.
-const FLAGS: [&str; 12] = [
+const FLAGS: [&str; 13] = [
     "--headless=new",
     "--no-sandbox",
     "--disable-gpu",
+    "--disable-features=SpareRendererForSitePerProcess",
     "--disable-quic",
     "--no-first-run",
     "--disable-background-networking",

@@ -1,6 +1,7 @@
 //! The board on the page: one canvas that listens, and the only one that paints the plan.
 
 mod furniture;
+mod ground;
 mod listen;
 pub(super) mod paint;
 
@@ -22,6 +23,7 @@ use furniture::RULER_PX;
 use gloo::events::EventListener;
 use gloo::render::AnimationFrame;
 use gloo::timers::callback::Timeout;
+use ground::{Ground, Sight};
 use paint::Painter;
 use std::cell::RefCell;
 use std::rc::Rc;
@@ -53,7 +55,8 @@ struct Inner {
     rest: Option<Timeout>,
     tools: Tools,
     size: Size,
-    scene: Scene,
+    scene: Rc<Scene>,
+    ground: Ground,
     scene_key: Option<SceneKey>,
     fit: Option<(Look, Vec<Point>)>,
     /// While a drag moves an item: the look it began with. A page that shifts or resizes the board
@@ -96,7 +99,8 @@ impl Board {
             rest: None,
             tools: Tools::default(),
             size: Size::default(),
-            scene: Scene::default(),
+            scene: Rc::default(),
+            ground: Ground::default(),
             scene_key: None,
             fit: None,
             held: None,
@@ -234,8 +238,8 @@ impl Inner {
             let analysis = session.analysis.as_deref();
             let letters = self.letters.unwrap_or(1.0);
             let units = session.view.units;
-            self.scene =
-                scene(Source { plan: &session.plan, analysis, units, px_per_m, letters, bays: key.bays });
+            let source = Source { plan: &session.plan, analysis, units, px_per_m, letters, bays: key.bays };
+            self.scene = Rc::new(scene(source));
             self.scene_key = Some(key);
         }
     }
@@ -328,17 +332,20 @@ impl Paints for Inner {
             note: self.tools.note().cloned(),
         };
         let mut painter = Painter::new(&context, &palette, look, self.size);
-        painter.grid(units);
         // Air at the parts is above the ducts and below what is written.
         let map = crate::studies::coverage::shapes(session);
-        let written = |shape: &&Shape| matches!(shape.form, Form::Text(_));
         let shapes = &self.scene.shapes;
-        let drawn = shapes.iter().filter(|shape| map.is_empty() || !written(shape));
-        for shape in drawn.chain(&map) {
-            painter.shape(shape);
-        }
-        for shape in shapes.iter().filter(|shape| !map.is_empty() && written(shape)) {
-            painter.shape(shape);
+        if map.is_empty() {
+            let sight = Sight { look, size: self.size, palette, units };
+            let painted = self.ground.paint(&context, &mut painter, sight, &self.scene);
+            shapes[painted..].iter().for_each(|shape| painter.shape(shape));
+        } else {
+            self.ground.forget();
+            painter.clear();
+            painter.grid(units);
+            let (written, drawn): (Vec<&Shape>, Vec<&Shape>) =
+                shapes.iter().partition(|shape| matches!(shape.form, Form::Text(_)));
+            drawn.into_iter().chain(&map).chain(written).for_each(|shape| painter.shape(shape));
         }
         for shape in overlay(&self.scene, &session.plan, &marks) {
             painter.shape(&shape);

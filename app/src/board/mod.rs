@@ -116,18 +116,19 @@ impl Component for Board {
         if let Some(board) = &self.board {
             let props = ctx.props();
             board.show(Rc::clone(&props.session), props.dispatch.clone(), props.latest.clone());
-            // A picture in motion is made once a frame, not once for every word about it.
-            if !board.is_dragging() {
+            // A picture in motion, on the board or on the strip, is made once a frame, not once for every word about it.
+            let moving = board.is_dragging() || props.session.history.in_gesture();
+            if !moving {
                 self.spoken = board.spoken();
                 self.status = board.status();
             }
             if old.session.selection != props.session.selection {
                 self.asks = Asks::default();
             }
-            // Under a drag only the picture changes.
+            // Then only the picture changes.
             let (was, is) = (&old.session, &props.session);
             let same = was.view == is.view && was.selection == is.selection && was.also == is.also;
-            return !(same && board.is_dragging());
+            return !(same && moving);
         }
         true
     }

@@ -2,7 +2,7 @@
 
 use super::ink::{Drawn, Layer, Scales, Surface, rgb};
 use super::palette::Palette;
-use super::surface::{Size, SizeWatch, context};
+use super::surface::{Size, SizeWatch, paper_context};
 use super::theme::{SystemTheme, read_palette};
 use crate::platform::frames::{Paints, request};
 use crate::session::Theme;
@@ -258,7 +258,7 @@ impl Paints for State {
             self.layer = Some((scales, size, canvas));
         }
         // One canvas in the end, so that what is saved is the whole picture.
-        if let (Some((.., frame)), Some(context)) = (&self.layer, context(&self.canvas)) {
+        if let (Some((.., frame)), Some(context)) = (&self.layer, paper_context(&self.canvas)) {
             let _ = context.draw_image_with_html_canvas_element(frame, 0.0, 0.0);
         }
         draw(&self.canvas, Layer::Marks);

@@ -13,7 +13,7 @@ const LATEST_FIRST_MS: u32 = 40;
 /// A hand that has not moved for so long pauses, ms.
 const PAUSE_MS: u32 = 80;
 /// So long what waits for a pause waits at most, ms: its numbers move on in a long drag too.
-const LATEST_PAUSE_MS: u32 = 600;
+const LATEST_PAUSE_MS: u32 = 1_000;
 
 /// When a part is drawn while a hand drags.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]

@@ -381,7 +381,7 @@ mod tests {
     use crate::plan::file;
 
     fn gates() -> Plan {
-        file::read(include_str!("../../tests/two-zones.evenrise.json")).expect("opens")
+        file::read(include_str!("../../tests/all/two-zones.evenrise.json")).expect("opens")
     }
 
     #[test]

@@ -29,7 +29,7 @@ pub struct Painter<'a> {
     pub(super) size: Size,
     hatches: Vec<(Colour, CanvasPattern)>,
     fill: Option<(Colour, f32)>,
-    stroke: Option<(Colour, f64)>,
+    stroke: Option<(Colour, f32, f64)>,
     letters: Option<Letters>,
 }
 
@@ -37,14 +37,18 @@ pub struct Painter<'a> {
 type Letters = (f64, bool, &'static str, &'static str);
 
 impl<'a> Painter<'a> {
-    /// Clears the canvas to paper.
+    /// Paints on `context`, on what is there.
     pub fn new(context: &'a CanvasRenderingContext2d, palette: &'a Palette, look: Look, size: Size) -> Self {
-        let _ = context.set_transform(size.dpr, 0.0, 0.0, size.dpr, 0.0, 0.0);
-        context.set_fill_style_str(&palette.paper.css(1.0));
-        context.fill_rect(0.0, 0.0, size.width, size.height);
+        upright(context, size);
         context.set_line_join("round");
         context.set_line_cap("butt");
         Self { context, palette, look, size, hatches: Vec::new(), fill: None, stroke: None, letters: None }
+    }
+
+    /// Clears the canvas to paper.
+    pub fn clear(&mut self) {
+        self.set_fill(self.palette.paper, 1.0);
+        self.context.fill_rect(0.0, 0.0, self.size.width, self.size.height);
     }
 
     pub(super) fn set_fill(&mut self, colour: Colour, alpha: f32) {
@@ -70,14 +74,14 @@ impl<'a> Painter<'a> {
         }
     }
 
-    pub(super) fn set_stroke(&mut self, colour: Colour, width_px: f64) {
-        if self.stroke.is_none_or(|(before, _)| before != colour) {
-            self.context.set_stroke_style_str(&colour.css(1.0));
+    pub(super) fn set_stroke(&mut self, colour: Colour, alpha: f32, width_px: f64) {
+        if self.stroke.is_none_or(|(of, before, _)| (of, before) != (colour, alpha)) {
+            self.context.set_stroke_style_str(&colour.css(alpha));
         }
-        if self.stroke.is_none_or(|(_, before)| before != width_px) {
+        if self.stroke.is_none_or(|(.., before)| before != width_px) {
             self.context.set_line_width(width_px);
         }
-        self.stroke = Some((colour, width_px));
+        self.stroke = Some((colour, alpha, width_px));
     }
 
     /// A CSS pixel coordinate moved so that a line `width_px` wide covers whole device pixels.
@@ -151,7 +155,7 @@ impl<'a> Painter<'a> {
         }
         let width_px = stroke.map_or(0.0, |s| f64::from(s.width_px));
         if let Some(stroke) = stroke {
-            self.set_stroke(self.palette.tone(stroke.tone), width_px);
+            self.set_stroke(self.palette.tone(stroke.tone), 1.0, width_px);
         }
         for (colour, group) in groups {
             self.set_fill(colour, 1.0);
@@ -212,7 +216,7 @@ impl<'a> Painter<'a> {
         self.set_fill(self.palette.tone(tone), alpha);
         self.context.fill_rect(x0, y0, x1 - x0, y1 - y0);
         if let Some(stroke) = shape.stroke {
-            self.set_stroke(self.palette.tone(stroke.tone), width_px);
+            self.set_stroke(self.palette.tone(stroke.tone), 1.0, width_px);
             self.context.stroke_rect(x0, y0, x1 - x0, y1 - y0);
         }
         true
@@ -236,7 +240,7 @@ impl<'a> Painter<'a> {
             None => {}
         }
         if let Some(stroke) = stroke {
-            self.set_stroke(self.palette.tone(stroke.tone), f64::from(stroke.width_px));
+            self.set_stroke(self.palette.tone(stroke.tone), 1.0, f64::from(stroke.width_px));
             let dashes: &[f64] = match stroke.dash {
                 Dash::Solid => &[],
                 Dash::Dashed => &[5.0, 4.0],
@@ -290,28 +294,30 @@ impl<'a> Painter<'a> {
             Align::End => "right",
         };
         self.set_letters((text.size_px, text.bold, align, "middle"));
-        self.context.save();
-        let _ = self.context.translate(x, y);
-        if text.upwards {
-            let _ = self.context.rotate(-core::f64::consts::FRAC_PI_2);
-        }
+        let at = if text.upwards { self.turned(x, y) } else { (x, y) };
         match text.ground {
             Ground::None => {}
             Ground::Halo(tone) => {
-                self.context.set_stroke_style_str(&self.palette.tone(tone).css(0.85));
-                self.context.set_line_width(3.0);
-                let _ = self.context.stroke_text(&text.text, 0.0, 0.0);
+                self.set_stroke(self.palette.tone(tone), 0.85, 3.0);
+                let _ = self.context.stroke_text(&text.text, at.0, at.1);
             }
-            Ground::Plate(tone) => self.plate(text, tone),
+            Ground::Plate(tone) => self.plate(text, tone, at),
         }
-        self.context.set_fill_style_str(&self.palette.tone(text.tone).css(1.0));
-        let _ = self.context.fill_text(&text.text, 0.0, 0.0);
-        self.context.restore();
+        self.set_fill(self.palette.tone(text.tone), 1.0);
+        let _ = self.context.fill_text(&text.text, at.0, at.1);
+        if text.upwards {
+            upright(self.context, self.size);
+        }
     }
-}
 
-impl Painter<'_> {
-    fn plate(&self, text: &Text, tone: Tone) {
+    /// Turns what follows a quarter, upwards, about a place; the place from then on.
+    pub(super) fn turned(&self, x: f64, y: f64) -> (f64, f64) {
+        let _ = self.context.translate(x, y);
+        let _ = self.context.rotate(-core::f64::consts::FRAC_PI_2);
+        (0.0, 0.0)
+    }
+
+    fn plate(&mut self, text: &Text, tone: Tone, at: (f64, f64)) {
         let Ok(measured) = self.context.measure_text(&text.text) else { return };
         let (w, h) = (measured.width() + 8.0, text.size_px * 1.1);
         let x = match text.align {
@@ -319,9 +325,14 @@ impl Painter<'_> {
             Align::Middle => -w / 2.0,
             Align::End => 4.0 - w,
         };
-        self.context.set_fill_style_str(&self.palette.tone(tone).css(1.0));
-        self.context.fill_rect(x, -h / 2.0, w, h);
+        self.set_fill(self.palette.tone(tone), 1.0);
+        self.context.fill_rect(at.0 + x, at.1 - h / 2.0, w, h);
     }
+}
+
+/// Takes every turn and shift back: CSS pixels, from the upper left.
+pub(super) fn upright(context: &CanvasRenderingContext2d, size: Size) {
+    let _ = context.set_transform(size.dpr, 0.0, 0.0, size.dpr, 0.0, 0.0);
 }
 
 /// A tile of slanted lines, in device pixels.

@@ -1,17 +1,17 @@
 //! Findings about safety, panels, floor, growth and moisture, and their acceptance with a reason.
 
+use crate::examples::plan;
 use engine::analysis::{Analysis, analyse};
 use engine::finding::{Finding, Severity};
 use engine::heat::envelope::{clear_panel, panel_loss};
 use engine::heat::floor_slab::{FloorPlace, slab_top_after_c, steady_floor};
 use engine::heat::water::{ZoneAir, contents};
 use engine::plan::{
-    Accepted, FloorBuildUp, FloorGap, Joints, PanelBuildUp, Panels, Plan, SafetyDevice, Solvent, file,
+    Accepted, FloorBuildUp, FloorGap, Joints, PanelBuildUp, Panels, Plan, SafetyDevice, Solvent,
 };
 
 fn gates() -> Plan {
-    let path = concat!(env!("CARGO_MANIFEST_DIR"), "/../tests/plans/garden-gates.evenrise.json");
-    let mut plan = file::read(&std::fs::read_to_string(path).unwrap()).expect("the plan opens");
+    let mut plan = plan("garden-gates");
     // Panels and a floor that nothing is to be said against.
     let wall = PanelBuildUp { joints: Some(Joints::usual(0.6)), ..PanelBuildUp::new(0.15) };
     let mut floor = FloorBuildUp::new(0.15);

@@ -1,17 +1,12 @@
 //! Ducts and runs: levelling, sections within a budget, the methods a course teaches.
 
+use crate::examples::{two_zones, with_returns as plan};
 use engine::analysis::analyse;
 use engine::design::{
     Budget, LevelBy, Method, compare_courses, compare_levels, gauges_m, highest_pressure_pa, level_runs,
-    set_returns, sheet_kg, suggest_sections,
+    sheet_kg, suggest_sections,
 };
 use engine::plan::{Plan, Section, file};
-
-fn plan(name: &str) -> Plan {
-    let path = format!("{}/../tests/plans/{name}.evenrise.json", env!("CARGO_MANIFEST_DIR"));
-    let plan = file::read(&std::fs::read_to_string(path).expect("the plan is there")).expect("it opens");
-    set_returns(&plan).expect("returns can be set").plan
-}
 
 const PLANS: [&str; 4] = ["garden-gates", "lantern-box", "fence-tunnel", "shelving-frames"];
 
@@ -35,10 +30,6 @@ fn in_stock(size_m: f64) -> bool {
 }
 
 /// Small ducts on a strong fan.
-fn two_zones() -> Plan {
-    file::read(include_str!("two-zones.evenrise.json")).expect("it opens")
-}
-
 #[test]
 fn sections_keep_to_their_budget_in_stock_sizes() {
     let mut sized_plans = 0;

@@ -1,25 +1,16 @@
 //! How even plans will be as built, and the commands that make them so.
 
+use crate::examples::{plan, with_returns};
 use engine::analysis::{Analysis, analyse};
 use engine::design::{
     EvenOutP90, Input, SLOT_LAWS, Tolerance, ToleranceResult, ToleranceSettings, alternatives, even_out,
-    even_out_p90, fit_bench_pieces, set_returns, tolerance,
+    even_out_p90, fit_bench_pieces, tolerance,
 };
 use engine::plan::{BenchPiece, Plan, SlotModel, SlotReading, file};
-use std::path::PathBuf;
 
-const GATES: &str = "garden-gates.evenrise.json";
-const DIFFICULT: &str = "shelving-frames.evenrise.json";
+const GATES: &str = "garden-gates";
+const DIFFICULT: &str = "shelving-frames";
 const FEW: ToleranceSettings = ToleranceSettings { samples: 64, seed: 1 };
-
-fn plan(name: &str) -> Plan {
-    let path = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../tests/plans").join(name);
-    file::read(&std::fs::read_to_string(path).expect("the example plan is there")).expect("it opens")
-}
-
-fn with_returns(name: &str) -> Plan {
-    set_returns(&plan(name)).expect("returns can be set").plan
-}
 
 fn evened(name: &str) -> Plan {
     even_out(&with_returns(name)).expect("slots can be evened out").plan
@@ -54,7 +45,7 @@ fn stable_over_five_seeds(evened: &Plan, name: &str) -> ToleranceResult {
 
 #[test]
 fn figures_are_stable_over_five_seeds() {
-    for name in [GATES, "lantern-box.evenrise.json"] {
+    for name in [GATES, "lantern-box"] {
         let r = stable_over_five_seeds(&evened(name), name);
         assert!(r.nominal.worst_bay_percent <= r.p50.worst_bay_percent);
         assert!(r.p50.worst_bay_percent < r.p90.worst_bay_percent);
@@ -66,7 +57,7 @@ fn figures_are_stable_over_five_seeds() {
 
 #[test]
 fn figures_of_large_plans_are_stable_over_five_seeds() {
-    for name in ["fence-tunnel.evenrise.json", DIFFICULT] {
+    for name in ["fence-tunnel", DIFFICULT] {
         stable_over_five_seeds(&evened(name), name);
     }
 }
@@ -195,7 +186,7 @@ fn a_target_for_p90_is_met_with_little_metal_or_its_reach_is_told() {
 
 #[test]
 fn three_alternatives_stand_and_none_beats_another() {
-    for name in [GATES, "fence-tunnel.evenrise.json", "lantern-box.evenrise.json", DIFFICULT] {
+    for name in [GATES, "fence-tunnel", "lantern-box", DIFFICULT] {
         let found = alternatives(&with_returns(name), FEW).expect("a search");
         assert_eq!(found.alternatives.len(), 3, "{name}");
         for one in &found.alternatives {
@@ -217,7 +208,7 @@ fn three_alternatives_stand_and_none_beats_another() {
 
 /// Readings of a bench piece taken from a whole plan solved under `law`: a straight run of ten slots.
 fn piece_under(law: SlotModel, regain: f64, coefficient: f64, doubt_percent: f64) -> BenchPiece {
-    let mut bench = plan("minimal.evenrise.json");
+    let mut bench = plan("minimal");
     bench.models.slot = law;
     bench.models.regain = regain;
     let row = &mut bench.slot_rows[0];
@@ -266,7 +257,7 @@ fn piece_under(law: SlotModel, regain: f64, coefficient: f64, doubt_percent: f64
 fn a_bench_piece_finds_law_coefficient_and_regain() {
     for (name, law) in SLOT_LAWS {
         for (regain, coefficient) in [(1.0, 1.0), (0.9, 0.95)] {
-            let mut with_piece = plan("minimal.evenrise.json");
+            let mut with_piece = plan("minimal");
             with_piece.bench_pieces = vec![piece_under(law, regain, coefficient, 0.3)];
             let fit = fit_bench_pieces(&with_piece).expect("can be fitted");
             let best = &fit.laws[0];
@@ -302,15 +293,13 @@ fn a_bench_piece_narrows_p90() {
 
 #[test]
 fn readings_no_law_explains_are_told() {
-    let mut odd = plan("minimal.evenrise.json");
+    let mut odd = plan("minimal");
     let mut piece = piece_under(SlotModel::CrossFlowSharp, 1.0, 1.0, 1.0);
     piece.slots[1].velocity_m_s *= 1.3;
     odd.bench_pieces = vec![piece];
     let fit = fit_bench_pieces(&odd).unwrap();
     assert!(fit.findings.iter().any(|f| f.id == "bench-misfit"));
-    assert!(
-        fit_bench_pieces(&plan("minimal.evenrise.json")).unwrap_err().to_string().contains("no bench piece")
-    );
+    assert!(fit_bench_pieces(&plan("minimal")).unwrap_err().to_string().contains("no bench piece"));
     odd.bench_pieces[0].slots[0].slot = 11;
     assert!(fit_bench_pieces(&odd).unwrap_err().to_string().contains("piece"));
 }

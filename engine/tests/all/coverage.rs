@@ -1,13 +1,13 @@
 //! Air speed where the parts hang.
 
+use crate::examples::two_zones;
 use engine::analysis::analyse;
 use engine::coverage::{Coverage, Field, coverage, jets};
 use engine::design::{even_out, set_returns};
-use engine::plan::{Plan, Point, file};
+use engine::plan::{Plan, Point};
 
 fn gates() -> Plan {
-    let start = file::read(include_str!("two-zones.evenrise.json")).expect("it opens");
-    even_out(&set_returns(&start).expect("can be set").plan).expect("can be evened out").plan
+    even_out(&set_returns(&two_zones()).expect("can be set").plan).expect("can be evened out").plan
 }
 
 fn covered(plan: &Plan) -> Coverage {

@@ -1,19 +1,11 @@
 //! The fan's duty and drive, and return slides as they can be set.
 
+use crate::examples::{plan, two_zones};
 use engine::analysis::{Analysis, analyse};
 use engine::design::{even_out, fan_duty, find_speed, fit_drive, set_returns};
-use engine::plan::{Drive, Plan, file};
+use engine::plan::{Drive, Plan};
 
 /// Two zones with long rows of returns, kept as they were so that tests can count on their slides.
-fn kept() -> Plan {
-    file::read(include_str!("two-zones.evenrise.json")).expect("it opens")
-}
-
-fn plan(name: &str) -> Plan {
-    let path = format!("{}/../tests/plans/{name}.evenrise.json", env!("CARGO_MANIFEST_DIR"));
-    file::read(&std::fs::read_to_string(path).expect("the plan is there")).expect("it opens")
-}
-
 fn solved(plan: &Plan) -> Analysis {
     let analysis = analyse(plan).expect("calculated");
     assert_eq!(analysis.status, "converged");
@@ -149,7 +141,7 @@ fn slides_stand_in_their_pin_holes() {
 /// The share of one return may be more than the fan can draw through it: then a width is named that does.
 #[test]
 fn a_share_out_of_reach_names_a_size_that_reaches() {
-    let mut start = kept();
+    let mut start = two_zones();
     let told = |plan: &Plan| {
         let done = set_returns(plan).unwrap();
         let finding = done.findings.iter().find(|finding| finding.id == "return-out-of-reach").cloned();
@@ -194,7 +186,7 @@ fn a_share_out_of_reach_names_a_size_that_reaches() {
 
 #[test]
 fn slides_too_nearly_shut_are_kept_from_or_told_with_a_width() {
-    let mut start = kept();
+    let mut start = two_zones();
     for opening in &mut start.returns {
         opening.duct = None;
         opening.at = Some(engine::plan::Point::new(16.0, 6.0));

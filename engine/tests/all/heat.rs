@@ -1,7 +1,6 @@
 //! Heat of the example plan: closed, recomputed from what is printed, held, shut, broken and hurried.
 
-mod heated;
-
+use crate::heated;
 use engine::analysis::Analysis;
 use engine::heat::air_at_part::AirAtPart;
 use engine::heat::part::{Body, Schedule};

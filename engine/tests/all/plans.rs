@@ -1,33 +1,19 @@
 //! The example plans: solved, evened out, written, read again, mirrored and broken.
 
+use crate::examples::{plan, text, two_zones};
 use engine::analysis::{Analysis, analyse};
 use engine::design::{compare_slot_laws, even_out, find_speed, operating_points, set_returns};
 use engine::plan::{Plan, file};
 use std::path::PathBuf;
 
-fn folder() -> PathBuf {
-    PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../tests/plans")
+fn in_plans(name: &str) -> PathBuf {
+    PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../tests/plans").join(name)
 }
 
-fn text(name: &str) -> String {
-    std::fs::read_to_string(folder().join(name)).expect("the example plan is there")
-}
-
-fn plan(name: &str) -> Plan {
-    file::read(&text(name)).expect("an example plan opens")
-}
-
-const GATES: &str = "garden-gates.evenrise.json";
+const GATES: &str = "garden-gates";
 /// The hardest: forty runs with 1,040 slots.
-const FRAMES: &str = "shelving-frames.evenrise.json";
-const ALL: [&str; 6] = [
-    GATES,
-    "minimal.evenrise.json",
-    "planter-ring.evenrise.json",
-    "lantern-box.evenrise.json",
-    "fence-tunnel.evenrise.json",
-    FRAMES,
-];
+const FRAMES: &str = "shelving-frames";
+const ALL: [&str; 6] = [GATES, "minimal", "planter-ring", "lantern-box", "fence-tunnel", FRAMES];
 
 fn converged(plan: &Plan) -> Analysis {
     let analysis = analyse(plan).expect("the plan can be calculated");
@@ -159,7 +145,7 @@ fn wider_slots_take_more_and_the_far_end_blows_harder() {
 #[test]
 fn every_version_ever_written_opens() {
     let mut count = 0;
-    for entry in std::fs::read_dir(folder().join("versions")).unwrap() {
+    for entry in std::fs::read_dir(in_plans("versions")).unwrap() {
         let text = std::fs::read_to_string(entry.unwrap().path()).unwrap();
         converged(&file::read(&text).expect("an old plan opens"));
         count += 1;
@@ -233,7 +219,7 @@ fn bad_plans_name_the_item_and_the_remedy() {
 
 #[test]
 fn slots_and_returns_beyond_a_shortened_duct_are_left_out_and_told() {
-    let mut short = file::read(include_str!("two-zones.evenrise.json")).expect("it opens");
+    let mut short = two_zones();
     let end = short.ducts.iter_mut().find(|duct| duct.id == "cure-1").unwrap();
     end.path[1].x_m -= 3.0;
     short.returns[0].station_m = -1.0;
@@ -323,7 +309,7 @@ fn impossible_demands_end_in_a_clear_refusal() {
 /// Raw result bits, the same natively and in the browser (the browser test compares with this file).
 #[test]
 fn result_bits_are_those_on_record() {
-    let path = folder().join("fingerprints.txt");
+    let path = in_plans("fingerprints.txt");
     let mut lines = String::new();
     for name in ALL {
         let (before, after) = (converged(&plan(name)), converged(&designed(&plan(name))));
@@ -351,7 +337,7 @@ fn the_published_slot_laws_are_compared() {
             law.law, e.worst_percent, e.cv_percent, law.total_flow_kg_s
         );
     }
-    let path = folder().join("slot_laws.csv");
+    let path = in_plans("slot_laws.csv");
     if std::env::var_os("EVENRISE_BLESS").is_some() {
         std::fs::write(&path, &table).unwrap();
     }

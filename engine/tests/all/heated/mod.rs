@@ -1,16 +1,17 @@
 //! Plans with a load, for tests of their heat.
 
+use crate::examples::{plan, two_zones};
 use engine::analysis::{Analysis, analyse};
 use engine::heat::results::Heat;
-use engine::plan::{Material, PartShape, Plan, file};
+use engine::plan::{Material, PartShape, Plan};
 
 pub fn gates() -> Plan {
-    file::read(include_str!("../../../tests/plans/garden-gates.evenrise.json")).expect("opens")
+    plan("garden-gates")
 }
 
 /// The two zones of before, whose places and losses some tests count on.
 pub fn kept() -> Plan {
-    file::read(include_str!("../two-zones.evenrise.json")).expect("opens")
+    two_zones()
 }
 
 pub fn analysed(plan: &Plan) -> Analysis {

@@ -1,13 +1,8 @@
 //! What even out can aim at, on whole plans, and rows with lists of their own.
 
-use engine::design::{EvenTarget, even_out, even_out_to, set_returns};
-use engine::plan::{BuildStyle, Plan, file};
-
-fn plan(name: &str) -> Plan {
-    let path = format!("{}/../tests/plans/{name}.evenrise.json", env!("CARGO_MANIFEST_DIR"));
-    let plan = file::read(&std::fs::read_to_string(path).expect("the plan is there")).expect("it opens");
-    set_returns(&plan).expect("returns can be set").plan
-}
+use crate::examples::with_returns as plan;
+use engine::design::{EvenTarget, even_out, even_out_to};
+use engine::plan::{BuildStyle, file};
 
 #[test]
 fn every_metre_of_row_gets_the_same_air() {

@@ -18,7 +18,7 @@ use std::collections::HashMap;
 const DEAD_ENDS: [&str; 5] = ["garden-gates", "minimal", "lantern-box", "fence-tunnel", "shelving-frames"];
 
 fn evened(name: &str) -> (Plan, Analysis) {
-    let path = format!("{}/../tests/plans/{name}.evenrise.json", env!("CARGO_MANIFEST_DIR"));
+    let path = format!("{}/../tests/plans/{name}", env!("CARGO_MANIFEST_DIR"));
     let plan = file::read(&std::fs::read_to_string(path).expect("the plan is there")).expect("it opens");
     let done = even_out(&set_returns(&plan).expect("returns can be set").plan).expect("evened out").plan;
     let analysis = analyse(&done).expect("calculated");

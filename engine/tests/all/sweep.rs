@@ -1,8 +1,7 @@
 //! Every number of every example plan made zero, negative, tiny, huge and no number at all: each calculation and
 //! each command ends in finite figures or in an error with its place and remedy, and never falls over.
 
-mod tree;
-
+use crate::tree;
 use engine::analysis::{Analysis, analyse};
 use engine::coverage::coverage;
 use engine::design::{
@@ -321,7 +320,7 @@ fn names_of_numbers(schema: &Value, found: &mut BTreeSet<String>) {
 
 #[test]
 fn every_number_of_the_schema_is_swept() {
-    let schema = include_str!("../../tests/plans/evenrise.schema.json");
+    let schema = include_str!("../../../tests/plans/evenrise.schema.json");
     let mut names = BTreeSet::new();
     names_of_numbers(&serde_json::from_str(schema).expect("it is JSON"), &mut names);
     assert!(names.len() > 150 && names.contains("slab_limit_c") && names.contains("sleeves_m"));

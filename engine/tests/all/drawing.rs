@@ -1,18 +1,9 @@
 //! What cannot be built, or not be kept clean, is told with its place and a remedy; and nothing else is.
 
+use crate::examples::{plan, two_zones};
 use engine::finding::{Finding, Severity};
 use engine::judge::drawing;
-use engine::plan::{Column, Duct, Face, Plan, Point, Section, file};
-use std::path::PathBuf;
-
-fn plan(name: &str) -> Plan {
-    let path = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../tests/plans").join(name);
-    file::read(&std::fs::read_to_string(path).unwrap()).unwrap()
-}
-
-fn gates() -> Plan {
-    file::read(include_str!("two-zones.evenrise.json")).unwrap()
-}
+use engine::plan::{Column, Duct, Face, Plan, Point, Section};
 
 fn duct<'a>(plan: &'a mut Plan, id: &str) -> &'a mut Duct {
     plan.ducts.iter_mut().find(|duct| duct.id == id).unwrap()
@@ -36,7 +27,7 @@ fn one(plan: &Plan, id: &str, item: &str, at: (f64, f64)) -> Finding {
 
 #[test]
 fn the_examples_can_be_built() {
-    for name in ["garden-gates.evenrise.json", "minimal.evenrise.json", "planter-ring.evenrise.json"] {
+    for name in ["garden-gates", "minimal", "planter-ring"] {
         let grave: Vec<_> =
             drawing(&plan(name)).into_iter().filter(|finding| finding.severity > Severity::Note).collect();
         assert!(grave.is_empty(), "{name}: {grave:#?}");
@@ -45,7 +36,7 @@ fn the_examples_can_be_built() {
 
 #[test]
 fn a_duct_through_a_column() {
-    let mut plan = gates();
+    let mut plan = two_zones();
     let at = Point::new(15.0, 4.1);
     plan.enclosure.columns.push(Column {
         id: "post".into(),
@@ -63,7 +54,7 @@ fn a_duct_through_a_column() {
 
 #[test]
 fn a_duct_through_a_wall_without_a_sleeve() {
-    let mut plan = gates();
+    let mut plan = two_zones();
     duct(&mut plan, "transfer").sleeves_m.clear();
     let finding = one(&plan, "no-sleeve", "transfer", (8.0, 5.3));
     assert!(finding.message.show(Default::default()).contains("inner wall"));
@@ -82,7 +73,7 @@ fn a_duct_through_a_wall_without_a_sleeve() {
 
 #[test]
 fn overlapping_ducts() {
-    let mut plan = gates();
+    let mut plan = two_zones();
     // Side by side they are 0.15 m apart; 0.1 m nearer they still are.
     duct(&mut plan, "cure-2").path.iter_mut().for_each(|p| p.y_m = 4.1);
     assert!(told(&plan, "overlap").is_empty());
@@ -90,7 +81,7 @@ fn overlapping_ducts() {
     let finding = one(&plan, "overlap", "cure-2", (15.5, 4.6));
     assert!(finding.message.show(Default::default()).contains("cure-1"));
     // Across one another.
-    let mut plan = gates();
+    let mut plan = two_zones();
     duct(&mut plan, "cure-1").path.insert(1, Point::new(18.0, 4.6));
     let path = &mut duct(&mut plan, "cure-1").path;
     path[2] = Point::new(18.0, 3.4);
@@ -104,7 +95,7 @@ fn overlapping_ducts() {
 
 #[test]
 fn joints_are_no_overlaps() {
-    let mut plan = gates();
+    let mut plan = two_zones();
     let section = Section::Rectangular { width_m: 0.5, height_m: 0.4 };
     let mut add = |id: &str, path: Vec<Point>| {
         let mut new = plan.ducts[2].clone();
@@ -120,20 +111,20 @@ fn joints_are_no_overlaps() {
 
 #[test]
 fn open_ends() {
-    let mut plan = gates();
+    let mut plan = two_zones();
     duct(&mut plan, "cure-2").path[0].x_m = 12.5;
     assert_eq!(one(&plan, "open-end", "cure-2", (12.5, 4.0)).severity, Severity::Problem);
-    let mut plan = gates();
+    let mut plan = two_zones();
     plan.slot_rows.retain(|row| row.duct != "cure-2");
     one(&plan, "dead-end", "cure-2", (20.0, 4.0));
-    let mut plan = gates();
+    let mut plan = two_zones();
     plan.returns.retain(|opening| opening.duct.as_deref() != Some("return-dry"));
     one(&plan, "dead-end", "return-dry", (0.8, 6.0));
 }
 
 #[test]
 fn slots_facing_up_under_the_conveyor() {
-    let mut plan = gates();
+    let mut plan = two_zones();
     duct(&mut plan, "cure-3").path.iter_mut().for_each(|p| p.y_m = 3.1);
     one(&plan, "slots-under-conveyor", "slots-cure-3", (11.6, 3.1));
     plan.slot_rows.iter_mut().filter(|row| row.duct == "cure-3").for_each(|row| row.face = Face::Left);
@@ -142,7 +133,7 @@ fn slots_facing_up_under_the_conveyor() {
 
 #[test]
 fn a_duct_without_a_clean_out_end() {
-    let mut plan = gates();
+    let mut plan = two_zones();
     assert!(told(&plan, "no-clean-out").is_empty());
     duct(&mut plan, "cure-4").clean_out = false;
     assert_eq!(one(&plan, "no-clean-out", "cure-4", (25.2, 1.6)).severity, Severity::Note);
@@ -152,7 +143,7 @@ fn a_duct_without_a_clean_out_end() {
 
 #[test]
 fn drawing_findings_are_among_all_findings() {
-    let mut plan = gates();
+    let mut plan = two_zones();
     duct(&mut plan, "transfer").sleeves_m.clear();
     let analysis = engine::analysis::analyse(&plan).unwrap();
     assert!(analysis.findings.iter().any(|finding| finding.id == "no-sleeve" && finding.at.is_some()));

@@ -1,15 +1,10 @@
 //! Build styles and limits of the shop record, on whole plans.
 
+use crate::examples::{two_zones, with_returns as plan};
 use engine::analysis::{Analysis, analyse};
-use engine::design::{even_out, set_returns};
+use engine::design::even_out;
 use engine::plan::{BuildStyle, Plan, SpeedLimit, file, take_shop, write_shop};
 use engine::units::UnitSystem;
-
-fn plan(name: &str) -> Plan {
-    let path = format!("{}/../tests/plans/{name}.evenrise.json", env!("CARGO_MANIFEST_DIR"));
-    let plan = file::read(&std::fs::read_to_string(path).expect("the plan is there")).expect("it opens");
-    set_returns(&plan).expect("returns can be set").plan
-}
 
 fn with(name: &str, build: BuildStyle) -> Plan {
     let mut plan = plan(name);
@@ -203,7 +198,7 @@ fn slots_keep_clear_of_what_the_shop_record_says_or_the_row_is_named() {
         ratio.contains("run-") && ratio.contains("more height") && ratio.contains("more fan speed"),
         "{ratio}"
     );
-    let mut loose = file::read(include_str!("two-zones.evenrise.json")).expect("it opens");
+    let mut loose = two_zones();
     loose.shop.speed_limits = vec![SpeedLimit {
         max_discharge_m_s: 19.0,
         zone: Some("cure".into()),
