@@ -13,6 +13,9 @@ use std::ops::Range;
 /// How far off target is still even, as a fraction.
 pub const BAND: f64 = 0.05;
 
+/// Cells nearer to each other have no edges, which take longest to paint, px.
+pub(super) const CROWDED_PX: f64 = 14.0;
+
 /// What drawing needs at hand.
 pub(super) struct Sheet<'a, DB: DrawingBackend> {
     pub(super) area: &'a Surface<DB>,
@@ -117,8 +120,10 @@ impl<DB: DrawingBackend> Sheet<'_, DB> {
             let corners = [(cell.station_m - half, 0.0), (cell.station_m + half, top)];
             let colour = self.palette.deviation(miss);
             chart.draw_series(std::iter::once(Rectangle::new(corners, fill(colour, 1.0))))?;
-            let edge = pen(self.palette.ink, 1.0, self.scale);
-            chart.draw_series(std::iter::once(Rectangle::new(corners, edge)))?;
+            if spacing >= CROWDED_PX {
+                let edge = pen(self.palette.ink, 1.0, self.scale);
+                chart.draw_series(std::iter::once(Rectangle::new(corners, edge)))?;
+            }
         }
         for &(station_m, miss) in self.data.before.iter().flat_map(|before| &before.misses) {
             let miss = miss.clamp(-reach, reach);
@@ -159,7 +164,7 @@ impl<DB: DrawingBackend> Sheet<'_, DB> {
     }
 
     /// The smallest distance between neighbouring cells, px.
-    fn closest_px(&self) -> f64 {
+    pub(super) fn closest_px(&self) -> f64 {
         let stations = self.data.cells.windows(2).map(|w| w[1].station_m - w[0].station_m);
         (stations.fold(f64::INFINITY, f64::min) * self.layout.px_per_m()).min(60.0)
     }

@@ -1,7 +1,7 @@
 //! The strip's middle: the duct to scale with its slots or returns, branches and sizes.
 
 use super::data::{Branch, Cell, Cells};
-use super::draw::Sheet;
+use super::draw::{CROWDED_PX, Sheet};
 use crate::board::scene::text_width_px;
 use crate::charts::display::{Display, short};
 use crate::charts::ink::{Anchor, Drawn, Words, fill, pen};
@@ -36,8 +36,9 @@ impl<DB: DrawingBackend> Sheet<'_, DB> {
         for branch in &self.data.branches {
             self.branch(branch, middle, half(branch.station_m))?;
         }
+        let edged = self.closest_px() >= CROWDED_PX;
         for cell in self.data.cells.iter().filter(|cell| self.on_duct(cell)) {
-            self.cell(cell, middle, across)?;
+            self.cell(cell, middle, across, edged)?;
         }
         let closed = outline.iter().copied().chain(outline.first().copied()).collect::<Vec<_>>();
         self.area.draw(&PathElement::new(closed, pen(self.palette.ink, 1.3, self.scale)))?;
@@ -136,7 +137,7 @@ impl<DB: DrawingBackend> Sheet<'_, DB> {
         Ok(())
     }
 
-    fn cell(&self, cell: &Cell, middle: f64, across: f64) -> Drawn<DB> {
+    fn cell(&self, cell: &Cell, middle: f64, across: f64, edged: bool) -> Drawn<DB> {
         let x = self.layout.x_of(cell.station_m);
         // A slot is seen before it is to scale.
         let half_x = (cell.along_m / 2.0 * self.layout.px_per_m()).max(1.6);
@@ -151,14 +152,17 @@ impl<DB: DrawingBackend> Sheet<'_, DB> {
         let colour = cell.miss.map_or(self.palette.paper, |miss| self.palette.deviation(miss));
         // What a slide covers is sheet.
         let covered = corners[1].1 - ((corners[1].1 - corners[0].1) as f64 * cell.free).round() as i32;
-        let bare = if cell.free < 1.0 { fill(self.palette.line, 1.0) } else { fill(self.palette.paper, 1.0) };
-        self.area.draw(&Rectangle::new(corners, bare))?;
+        if cell.free < 1.0 {
+            self.area.draw(&Rectangle::new(corners, fill(self.palette.line, 1.0)))?;
+        }
         self.area.draw(&Rectangle::new([(corners[0].0, covered), corners[1]], fill(colour, 1.0)))?;
         let selected = self.data.selected.as_ref() == Some(&cell.id);
         let edge = if selected {
             pen(self.palette.accent, 2.0, self.scale)
-        } else {
+        } else if edged {
             pen(self.palette.ink, 1.0, self.scale)
+        } else {
+            return Ok(());
         };
         self.area.draw(&Rectangle::new(corners, edge))
     }

@@ -313,7 +313,8 @@ fn result_bits_are_those_on_record() {
     let mut lines = String::new();
     for name in ALL {
         let (before, after) = (converged(&plan(name)), converged(&designed(&plan(name))));
-        lines += &format!("{name} {:016x} {:016x}\n", before.fingerprint(), after.fingerprint());
+        lines +=
+            &format!("{name}.evenrise.json {:016x} {:016x}\n", before.fingerprint(), after.fingerprint());
     }
     if std::env::var_os("EVENRISE_BLESS").is_some() {
         std::fs::write(&path, &lines).unwrap();

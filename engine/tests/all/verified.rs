@@ -8,19 +8,18 @@
     reason = "an oracle that shares no code with the engine, its numerics included"
 )]
 
+use crate::examples::with_returns;
 use engine::analysis::{Analysis, analyse};
-use engine::design::{compare_slot_laws, even_out, set_returns};
+use engine::design::{compare_slot_laws, even_out};
 use engine::network::{Settings, door, from_plan, solve};
-use engine::plan::{Duct, Plan, Section, file};
+use engine::plan::{Duct, Plan, Section};
 use serde_json::Value;
 use std::collections::HashMap;
 
 const DEAD_ENDS: [&str; 5] = ["garden-gates", "minimal", "lantern-box", "fence-tunnel", "shelving-frames"];
 
 fn evened(name: &str) -> (Plan, Analysis) {
-    let path = format!("{}/../tests/plans/{name}", env!("CARGO_MANIFEST_DIR"));
-    let plan = file::read(&std::fs::read_to_string(path).expect("the plan is there")).expect("it opens");
-    let done = even_out(&set_returns(&plan).expect("returns can be set").plan).expect("evened out").plan;
+    let done = even_out(&with_returns(name)).expect("evened out").plan;
     let analysis = analyse(&done).expect("calculated");
     (done, analysis)
 }
