@@ -29,7 +29,7 @@ use crate::golden::{artefact, in_repository};
 use crate::picture::only_test_letters;
 
 /// How long anything may take before a test gives up: far above what it does take.
-pub const PATIENCE: Duration = Duration::from_secs(20);
+pub const PATIENCE: Duration = Duration::from_secs(40);
 
 /// How often a condition is looked at again.
 const GLANCE: Duration = Duration::from_millis(20);

@@ -50,22 +50,29 @@ impl Driver {
     /// When there is no browser or no driver; the message says what to do.
     pub fn start(fonts: Option<&Path>) -> Self {
         let browser = find_browser().unwrap_or_else(|missing| panic!("{missing}"));
-        let mut process = Command::new(&browser.driver)
-            .envs(fonts.map(|file| ("FONTCONFIG_FILE", file)))
-            .arg("--port=0")
-            .stdin(Stdio::null())
-            .stdout(Stdio::piped())
-            .stderr(Stdio::null())
-            .spawn()
-            .unwrap_or_else(|error| panic!("cannot run {}: {error}", browser.driver.display()));
-        let mut lines = BufReader::new(process.stdout.take().expect("stdout is piped")).lines();
-        let port = lines.by_ref().map_while(Result::ok).find_map(|line| {
-            let port = line.split_once("started successfully on port ")?.1;
-            port.trim_end_matches('.').parse().ok()
+        // The port that is free to one family of addresses may be taken in the other; then it ends, and asks anew.
+        let started = (0..5).find_map(|_| {
+            let mut process = Command::new(&browser.driver)
+                .envs(fonts.map(|file| ("FONTCONFIG_FILE", file)))
+                .arg("--port=0")
+                .stdin(Stdio::null())
+                .stdout(Stdio::piped())
+                .stderr(Stdio::null())
+                .spawn()
+                .unwrap_or_else(|error| panic!("cannot run {}: {error}", browser.driver.display()));
+            let mut lines = BufReader::new(process.stdout.take().expect("stdout is piped")).lines();
+            let port = lines.by_ref().map_while(Result::ok).find_map(|line| {
+                let port = line.split_once("started successfully on port ")?.1;
+                port.trim_end_matches('.').parse().ok()
+            });
+            if port.is_none() {
+                let _ = process.kill();
+                let _ = process.wait();
+            }
+            Some((process, lines, port?))
         });
-        let Some(port) = port else {
-            let _ = process.kill();
-            panic!("{} ended without naming its port", browser.driver.display());
+        let Some((process, lines, port)) = started else {
+            panic!("{} ends without naming its port", browser.driver.display());
         };
         // A full pipe would stop it.
         std::thread::spawn(move || lines.for_each(drop));

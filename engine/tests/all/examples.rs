@@ -1,11 +1,27 @@
-//! The example plans.
+//! The example plans and what is kept beside them.
 
 use engine::design::set_returns;
 use engine::plan::{Plan, file};
+use std::path::PathBuf;
 
-/// The text of `tests/plans/{name}.evenrise.json`.
+/// Where the example plans are, and what is generated from them.
+pub fn folder() -> PathBuf {
+    PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../tests/plans")
+}
+
+/// Holds `text` against the committed file of this name, or commits it where that was asked for.
+pub fn on_record(name: &str, text: &str) {
+    let path = folder().join(name);
+    if std::env::var_os("EVENRISE_BLESS").is_some() {
+        std::fs::write(&path, text).unwrap();
+    }
+    let known = std::fs::read_to_string(&path).unwrap_or_default();
+    assert_eq!(text, known, "bless with cargo verify --bless when intended");
+}
+
+/// The text of an example plan.
 pub fn text(name: &str) -> String {
-    let path = format!("{}/../tests/plans/{name}.evenrise.json", env!("CARGO_MANIFEST_DIR"));
+    let path = folder().join(format!("{name}.evenrise.json"));
     std::fs::read_to_string(path).expect("the example plan is there")
 }
 

@@ -1,14 +1,9 @@
 //! The example plans: solved, evened out, written, read again, mirrored and broken.
 
-use crate::examples::{plan, text, two_zones};
+use crate::examples::{folder, on_record, plan, text, two_zones};
 use engine::analysis::{Analysis, analyse};
 use engine::design::{compare_slot_laws, even_out, find_speed, operating_points, set_returns};
 use engine::plan::{Plan, file};
-use std::path::PathBuf;
-
-fn in_plans(name: &str) -> PathBuf {
-    PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../tests/plans").join(name)
-}
 
 const GATES: &str = "garden-gates";
 /// The hardest: forty runs with 1,040 slots.
@@ -145,7 +140,7 @@ fn wider_slots_take_more_and_the_far_end_blows_harder() {
 #[test]
 fn every_version_ever_written_opens() {
     let mut count = 0;
-    for entry in std::fs::read_dir(in_plans("versions")).unwrap() {
+    for entry in std::fs::read_dir(folder().join("versions")).unwrap() {
         let text = std::fs::read_to_string(entry.unwrap().path()).unwrap();
         converged(&file::read(&text).expect("an old plan opens"));
         count += 1;
@@ -309,21 +304,13 @@ fn impossible_demands_end_in_a_clear_refusal() {
 /// Raw result bits, the same natively and in the browser (the browser test compares with this file).
 #[test]
 fn result_bits_are_those_on_record() {
-    let path = in_plans("fingerprints.txt");
     let mut lines = String::new();
     for name in ALL {
         let (before, after) = (converged(&plan(name)), converged(&designed(&plan(name))));
         lines +=
             &format!("{name}.evenrise.json {:016x} {:016x}\n", before.fingerprint(), after.fingerprint());
     }
-    if std::env::var_os("EVENRISE_BLESS").is_some() {
-        std::fs::write(&path, &lines).unwrap();
-    }
-    assert_eq!(
-        lines,
-        std::fs::read_to_string(&path).unwrap_or_default(),
-        "bless with cargo verify --bless when intended"
-    );
+    on_record("fingerprints.txt", &lines);
 }
 
 #[test]
@@ -338,15 +325,7 @@ fn the_published_slot_laws_are_compared() {
             law.law, e.worst_percent, e.cv_percent, law.total_flow_kg_s
         );
     }
-    let path = in_plans("slot_laws.csv");
-    if std::env::var_os("EVENRISE_BLESS").is_some() {
-        std::fs::write(&path, &table).unwrap();
-    }
-    assert_eq!(
-        table,
-        std::fs::read_to_string(&path).unwrap_or_default(),
-        "bless with cargo verify --bless when intended"
-    );
+    on_record("slot_laws.csv", &table);
     assert_eq!(laws.len(), 5);
     // Sized under the first law: even under it, less so under every other.
     assert!(laws[1..].iter().all(|law| law.evenness.cv_percent > laws[0].evenness.cv_percent));
