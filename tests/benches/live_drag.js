@@ -84,9 +84,10 @@ return (async () => {
         const next = () => {
           // Asked for now, it is the first of the next frame's callbacks, where browsers hand on what the hand did.
           begun = frames(1);
-          setTimeout(() => {
+          // Right after the frame, before what the page does between two frames.
+          scheduler.postTask(() => {
             if (hand === "end" || window.stripPaints > paints) painted(); else requestAnimationFrame(next);
-          }, 0);
+          }, { priority: "user-blocking" });
         };
         if (edits) requestAnimationFrame(next); else setTimeout(() => { begun = frames(1); painted(); }, 0);
       };

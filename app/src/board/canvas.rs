@@ -300,6 +300,10 @@ impl Paints for Inner {
         &mut self.frame
     }
 
+    fn is_beside(&self) -> bool {
+        crate::strip::hand::is_at_work(&self.session.history)
+    }
+
     fn paint(&mut self) {
         self.size = Size::of(&self.canvas);
         if !self.size.is_visible() {

@@ -87,6 +87,9 @@ pub struct PlotProps {
     pub label: AttrValue,
     /// For the style sheet.
     pub class: Classes,
+    /// A hand is at work on another picture.
+    #[prop_or_default]
+    pub beside: bool,
     /// Takes the keyboard.
     #[prop_or_default]
     pub focusable: bool,
@@ -127,7 +130,7 @@ impl Component for Plot {
     fn changed(&mut self, ctx: &Context<Self>, old: &Self::Properties) -> bool {
         if let Some(painter) = &self.painter {
             let props = ctx.props();
-            painter.show(props.drawing.clone(), props.theme != old.theme);
+            painter.show(props.drawing.clone(), props.beside, props.theme != old.theme);
         }
         true
     }
@@ -164,6 +167,7 @@ struct State {
     drawing: Drawing,
     palette: Option<Palette>,
     frame: Option<AnimationFrame>,
+    beside: bool,
     /// The frame layer as it was drawn last, and of what.
     layer: Option<(Scales, Size, HtmlCanvasElement)>,
 }
@@ -177,7 +181,8 @@ struct Painter {
 
 impl Painter {
     fn new(canvas: HtmlCanvasElement, drawing: Drawing) -> Self {
-        let state = State { canvas: canvas.clone(), drawing, palette: None, frame: None, layer: None };
+        let state =
+            State { canvas: canvas.clone(), drawing, palette: None, frame: None, beside: false, layer: None };
         let state = Rc::new(RefCell::new(state));
         let size = SizeWatch::new(&canvas, {
             let state = Rc::clone(&state);
@@ -199,9 +204,10 @@ impl Painter {
         Self { state, _size: size, _system: system }
     }
 
-    fn show(&self, drawing: Drawing, other_theme: bool) {
+    fn show(&self, drawing: Drawing, beside: bool, other_theme: bool) {
         {
             let mut state = self.state.borrow_mut();
+            state.beside = beside;
             if state.drawing == drawing && !other_theme {
                 return;
             }
@@ -229,6 +235,10 @@ impl State {
 impl Paints for State {
     fn frame(&mut self) -> &mut Option<AnimationFrame> {
         &mut self.frame
+    }
+
+    fn is_beside(&self) -> bool {
+        self.beside
     }
 
     fn paint(&mut self) {

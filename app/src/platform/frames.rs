@@ -1,8 +1,10 @@
 //! Paintings: each in the page's next frame, however often it is asked for until then; and a frame later, with the
 //! figures, while figures for what a hand has just done are on their way. A picture of the hand alone in between
-//! would hold up the one that matches.
+//! would hold up the one that matches. What stands beside the picture under the hand is painted between two frames,
+//! while the page waits.
 
 use gloo::render::{AnimationFrame, request_animation_frame};
+use gloo::timers::callback::Timeout;
 use std::cell::{Cell, RefCell};
 use std::rc::Rc;
 
@@ -28,6 +30,9 @@ pub trait Paints: 'static {
     /// The frame that was asked for.
     fn frame(&mut self) -> &mut Option<AnimationFrame>;
 
+    /// Whether a hand is at work on another picture.
+    fn is_beside(&self) -> bool;
+
     /// Paints now.
     fn paint(&mut self);
 }
@@ -49,7 +54,9 @@ fn schedule<P: Paints>(painter: &Rc<RefCell<P>>, came: Option<u32>) {
         // The handle of a frame that runs must outlive the call it made.
         let running = painter.borrow_mut().frame().take();
         let (asked, here) = FIGURES.get();
-        if came == Some(here) && asked != here {
+        if painter.borrow().is_beside() {
+            Timeout::new(0, move || painter.borrow_mut().paint()).forget();
+        } else if came == Some(here) && asked != here {
             schedule(&painter, None);
         } else {
             painter.borrow_mut().paint();

@@ -171,6 +171,7 @@ impl Component for Strip {
                     class={classes!("strip-canvas", (data.held || (data.kind == Cells::Slots && data.selected.is_some())).then_some("is-armed"))}
                     label={format!("{} unrolled: pressures along it and discharge against target. Left and right arrows go from slot to slot, up and down change the width, or the duct's height where no slot is selected. The numbers are in the table below.", data.name)}
                     focusable=true
+                    beside={session.history.in_gesture() && !hand::is_at_work(&session.history)}
                     onpointerdown={link.callback(Msg::Down)}
                     onpointermove={link.callback(Msg::Move)}
                     onpointerup={link.callback(|e: PointerEvent| Msg::Up(e.pointer_id()))}

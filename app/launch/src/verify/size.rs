@@ -10,7 +10,7 @@ use brotli::enc::BrotliEncoderParams;
 const AIM: usize = 450_000;
 /// What they may take as things stand. Raised once for the heat of example ovens and the studies; to be lowered until it
 /// meets the aim.
-const LIMIT: usize = 674_000;
+const LIMIT: usize = 673_000;
 
 /// Prints each file and fails over the limit.
 pub fn check(dist: &Path) -> Result<()> {

@@ -36,15 +36,17 @@ struct Layer {
 #[derive(Default)]
 pub struct Ground {
     last: Option<(Sight, Rc<Scene>)>,
+    /// Whether nothing had moved then.
+    still: bool,
     layer: Option<Layer>,
 }
 
 /// How many shapes a layer should hold, and whether the one at hand serves: with `kept` shapes, while the first `same`
-/// of `all` are as they were.
-fn layer_of(kept: Option<usize>, same: usize, all: usize) -> (usize, bool) {
+/// of `all` are as they were; `still`, when nothing had moved in the picture before either.
+fn layer_of(kept: Option<usize>, same: usize, all: usize, still: bool) -> (usize, bool) {
     match kept {
-        // A larger one is worth its painting only once nothing moves.
-        Some(count) if count <= same && (same < all || count == all) => (count, true),
+        // A larger one is worth its painting only once nothing moves any more.
+        Some(count) if count <= same && (same < all || !still || count == all) => (count, true),
         _ => (same, false),
     }
 }
@@ -68,7 +70,8 @@ impl Ground {
         };
         let all = scene.shapes.len();
         let same = if Rc::ptr_eq(&before, scene) { all } else { common(&before.shapes, &scene.shapes) };
-        let (count, serves) = layer_of(self.layer.as_ref().map(|layer| layer.count), same, all);
+        let (count, serves) = layer_of(self.layer.as_ref().map(|layer| layer.count), same, all, self.still);
+        self.still = same == all;
         if !serves && !self.make(&sight, &scene.shapes[..count]) {
             painter.clear();
             painter.grid(sight.units);
@@ -125,12 +128,13 @@ mod tests {
 
     #[test]
     fn a_layer_serves_while_its_shapes_stay_and_grows_only_once_nothing_moves() {
-        assert_eq!(layer_of(None, 30, 40), (30, false));
-        assert_eq!(layer_of(Some(30), 30, 40), (30, true));
-        assert_eq!(layer_of(Some(30), 35, 40), (30, true));
-        assert_eq!(layer_of(Some(30), 20, 40), (20, false));
-        assert_eq!(layer_of(Some(30), 40, 40), (40, false));
-        assert_eq!(layer_of(Some(40), 40, 40), (40, true));
-        assert_eq!(layer_of(Some(usize::MAX), 40, 40), (40, false));
+        assert_eq!(layer_of(None, 30, 40, false), (30, false));
+        assert_eq!(layer_of(Some(30), 30, 40, false), (30, true));
+        assert_eq!(layer_of(Some(30), 35, 40, true), (30, true));
+        assert_eq!(layer_of(Some(30), 20, 40, false), (20, false));
+        assert_eq!(layer_of(Some(30), 40, 40, false), (30, true));
+        assert_eq!(layer_of(Some(30), 40, 40, true), (40, false));
+        assert_eq!(layer_of(Some(40), 40, 40, true), (40, true));
+        assert_eq!(layer_of(Some(usize::MAX), 40, 40, false), (40, false));
     }
 }
