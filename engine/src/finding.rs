@@ -1,20 +1,9 @@
 //! Findings: diagnostics about a plan as data. They never stop a calculation.
 
 use crate::plan::Point;
+pub use crate::plan::Severity;
 use crate::units::{self, Kind, UnitSystem};
 use serde::{Deserialize, Serialize};
-
-/// How much a finding matters.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Severity {
-    /// Good to know.
-    Note,
-    /// Works, but not as it should.
-    Caution,
-    /// Must be dealt with before metal is cut or heat is applied.
-    Problem,
-}
 
 /// A sentence with quantities in it, written out in the reader's units.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]

@@ -26,17 +26,20 @@ pub fn judge(plan: &Plan, built: &Built, analysis: &Analysis, mut findings: Vec<
     safety(plan, built, analysis, &mut findings);
     findings.extend(limits::breaches(plan, built, &analysis.slots).into_iter().map(limits::Breach::finding));
     crate::safety::judge(plan, analysis, &mut findings);
-    crate::heat::findings::judge(plan, analysis.heat.is_some(), &mut findings);
+    crate::heat::findings::judge(plan, analysis.heat.as_ref(), &mut findings);
     crate::finding::worst_first(&mut findings);
     accept(plan, &mut findings);
     findings
 }
 
-/// Marks the findings somebody has accepted; none leaves the list.
+/// Marks the findings somebody has accepted as grave as they are now; none leaves the list.
 fn accept(plan: &Plan, findings: &mut [Finding]) {
     for finding in findings {
         let entry = plan.accepted.iter().find(|entry| {
-            entry.finding == finding.id && entry.item == finding.item && !entry.reason.trim().is_empty()
+            entry.finding == finding.id
+                && entry.item == finding.item
+                && entry.severity.is_none_or(|severity| finding.severity <= severity)
+                && !entry.reason.trim().is_empty()
         });
         finding.accepted = entry.map(|entry| entry.reason.clone());
     }
@@ -402,17 +405,22 @@ fn safety(plan: &Plan, built: &Built, analysis: &Analysis, findings: &mut Vec<Fi
             "NFPA 86 and EN 1539 ask for safety ventilation; clause by the edition in force",
         ));
     }
-    for opening in analysis.openings.iter().filter(|opening| opening.out_kg_s > 1e-3) {
-        let to_outside = plan.openings.iter().any(|o| o.id == opening.id && o.to_zone.is_none());
+    // With burnt gas, vapour and found temperatures in it where there is a heat balance.
+    let flows: Vec<(&str, f64, f64)> = match &analysis.heat {
+        Some(heat) => heat.openings.iter().map(|o| (o.id.as_str(), o.out_kg_s, o.in_kg_s)).collect(),
+        None => analysis.openings.iter().map(|o| (o.id.as_str(), o.out_kg_s, o.in_kg_s)).collect(),
+    };
+    for (id, out_kg_s, in_kg_s) in flows.into_iter().filter(|(_, out_kg_s, _)| *out_kg_s > 1e-3) {
+        let to_outside = plan.openings.iter().any(|o| o.id == id && o.to_zone.is_none());
         if to_outside {
             findings.push(Finding::new(
                 Severity::Caution,
                 "roll-out",
-                Some(&opening.id),
+                Some(id),
                 Message::new("Hot air rolls out of this opening at ")
-                    .value(Kind::MassFlow, opening.out_kg_s)
+                    .value(Kind::MassFlow, out_kg_s)
                     .text(" while ")
-                    .value(Kind::MassFlow, opening.in_kg_s)
+                    .value(Kind::MassFlow, in_kg_s)
                     .text(" of plant air comes in below it."),
                 "Make the opening smaller or lower, add a vestibule or an air curtain, or draw more exhaust.",
                 "two-way flow through a vertical opening (Kawagoe 1958; Brown & Solvason 1962)",

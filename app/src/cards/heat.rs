@@ -72,7 +72,7 @@ pub fn coating(form: &Form) -> Html {
         "coating",
         "/coating",
         (
-            "Cure is metal temperature and time at it, off the data sheet of the powder. What leaves the coating as vapour sets the safety exhaust.",
+            "Cure is metal temperature and time at it, off the data sheet of the powder. What leaves it as vapour sets the safety exhaust; list the solvents of wet paint.",
             "Describe the coating",
             "{\"cure_points\":[{\"temperature_c\":190.0,\"minutes\":15.0},{\"temperature_c\":200.0,\"minutes\":10.0}]}",
         ),
@@ -136,7 +136,7 @@ pub fn panels(form: &Form) -> Html {
                 <p class="teach">{ "The trade's published factor is four to five times the loss of the clear panel: it covers joints, doors and leakage. Both are shown; choose the one to reckon with." }</p>
                 { group(form, "panels", "/enclosure/panels", PANEL_BASIS) }
                 <h4>{ "Wall" }</h4>
-                { panel(form, "wall panels", "/enclosure/panels/wall", "No wall panel yet: without it no heat is lost through walls and roof, and nothing is said of how hot they are to touch.") }
+                { panel(form, "wall panels", "/enclosure/panels/wall", "No wall panel yet: 150 mm by the trade's factor is taken, and nothing is said of how hot it is to touch.") }
                 <h4>{ "Roof" }</h4>
                 { panel(form, "roof panels", "/enclosure/panels/roof", "The roof is taken as the wall.") }
             </Fold>

@@ -61,7 +61,7 @@ pub const PARTS: List = List {
         s("height_m", "Height as hung", Number(K::Length, 0.01, 20.0)),
         s("surface_m2_per_m", "Surface on each metre of conveyor", Optional(K::Area, 1e-4, 1_000.0)),
         s("water_kg_m2", "Water carried in", Number(K::Film, 0.0, 50.0)),
-        s("powder_kg_m2", "Powder or wet paint", Number(K::Film, 0.0, 10.0)),
+        s("powder_kg_m2", "Powder", Number(K::Film, 0.0, 10.0)),
         s("emissivity", "Emissivity", Number(K::Number, 0.01, 1.0)),
     ],
     template: "{\"id\":\"part\",\"kg_per_m\":15.0,\"shape\":{\"sheet\":{\"thickness_m\":0.0015}},\"water_kg_m2\":0.05,\"powder_kg_m2\":0.1}",
@@ -82,7 +82,7 @@ pub const COATING: Settings = &[
     s("over_bake_times", "Bears the cure time so many times", Optional(K::Number, 1.0, 100.0)),
     s("fuse_c", "Has fused at", celsius_or_none()),
     s("air_limit_before_fuse_m_s", "Fastest air before it has fused", Optional(K::Velocity, 0.05, 50.0)),
-    s("volatile_percent", "Leaves as vapour", Optional(K::Percent, 0.0, 100.0)),
+    s("volatile_percent", "Leaves the powder as vapour", Optional(K::Percent, 0.0, 100.0)),
 ];
 
 /// Schedules of the data sheet.
@@ -246,7 +246,7 @@ pub const SAFETY: Settings = &[
     s(
         "lfl_share_percent",
         "Vapour allowed, % of the flammable limit, 25 unless set",
-        Optional(K::Percent, 0.1, 100.0),
+        Optional(K::Percent, 0.1, 50.0),
     ),
     s("fan_motor_w", "Rated power of the fan's motor", Optional(K::ShaftPower, 1.0, 1e7)),
 ];
@@ -264,6 +264,7 @@ pub const DEVICES: &[(&str, &str)] = &[
     ("exhaust_stop", "Least-opening stop in the exhaust damper"),
     ("purge_position_proving", "Proven damper position during purge"),
     ("conveyor_interlock", "Heat cut when the conveyor stops"),
+    ("vapour_monitor", "Continuous vapour monitor"),
 ];
 
 /// Output, temperatures and times asked for.
@@ -293,7 +294,7 @@ pub const ENQUIRY_ROOM: Settings = &[
 pub const ENQUIRY_AIR: Settings = &[
     s("supply_difference_k", "Supply above zone, at most", Number(K::TemperatureDifference, 1.0, 200.0)),
     s("air_speed_m_s", "Air speed at the parts", Number(K::Velocity, 0.1, 30.0)),
-    s("least_changes_per_min", "Air changes a minute, at least", Number(K::Number, 0.1, 60.0)),
+    s("least_changes_per_min", "Air changes a minute in each zone, at least", Number(K::Number, 0.1, 60.0)),
     s("opening_seal", "Share of opening exchange stopped, 0 to 0.95", Number(K::Number, 0.0, 0.95)),
     s("exhaust_kg_s", "Exhaust, if given", Optional(K::MassFlow, 0.001, 100.0)),
     s("heat_up_s", "Cold to temperature", Number(K::Duration, 60.0, 86_400.0)),
@@ -334,8 +335,8 @@ pub const MODULATION: Settings = &[
 /// An opening's curtain.
 pub const OPENING_HEAT: Settings = &[s(
     "curtain_effectiveness",
-    "Exchange stopped by an air curtain, 0 to 1",
-    Optional(K::Number, 0.0, 1.0),
+    "Exchange stopped by an air curtain, 0 to 0.95",
+    Optional(K::Number, 0.0, 0.95),
 )];
 
 /// Every table with a place it applies to: what no card shows is seen by the compiler as unused.

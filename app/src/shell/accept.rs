@@ -2,7 +2,7 @@
 
 use crate::command::Command;
 use crate::edit::Edit;
-use engine::finding::Finding;
+use engine::finding::{Finding, Severity};
 use engine::plan::Plan;
 use serde_json::json;
 use web_sys::HtmlInputElement;
@@ -15,6 +15,8 @@ pub struct AcceptProps {
     pub finding: AttrValue,
     /// The item it is about.
     pub item: Option<AttrValue>,
+    /// How much it matters.
+    pub severity: Severity,
     /// The reason, once there is one, and where it stands in the plan's list.
     pub accepted: Option<(AttrValue, usize)>,
     /// Takes commands.
@@ -26,7 +28,7 @@ pub struct AcceptProps {
 pub fn Accept(props: &AcceptProps) -> Html {
     let typing = use_state_eq(|| false);
     let reason = use_node_ref();
-    let AcceptProps { finding, item, accepted, dispatch } = props;
+    let AcceptProps { finding, item, severity, accepted, dispatch } = props;
     let set = |path: String, value| Edit::Set { what: "accepted findings", path, value };
     if let Some((reason, index)) = accepted {
         let back = Command::Edit(set(format!("/accepted/{index}"), None));
@@ -48,9 +50,10 @@ pub fn Accept(props: &AcceptProps) -> Html {
         };
     }
     let keep = {
-        let (finding, item, reason, typing, dispatch) = (
+        let (finding, item, severity, reason, typing, dispatch) = (
             finding.to_string(),
             item.as_ref().map(ToString::to_string),
+            *severity,
             reason.clone(),
             typing.clone(),
             dispatch.clone(),
@@ -65,7 +68,8 @@ pub fn Accept(props: &AcceptProps) -> Html {
                 return;
             }
             typing.set(false);
-            let value = json!({ "finding": finding, "item": item, "reason": words.trim() });
+            let value =
+                json!({ "finding": finding, "item": item, "severity": severity, "reason": words.trim() });
             dispatch.emit(Command::Edit(set("/accepted/-".to_owned(), Some(value))));
         })
     };
@@ -82,7 +86,9 @@ pub fn Accept(props: &AcceptProps) -> Html {
 /// The reason and place of an accepted finding.
 pub fn accepted(plan: &Plan, finding: &Finding) -> Option<(AttrValue, usize)> {
     let reason = finding.accepted.clone()?;
-    let index =
-        plan.accepted.iter().position(|entry| entry.finding == finding.id && entry.item == finding.item)?;
+    let is_it = |entry: &engine::plan::Accepted| {
+        entry.finding == finding.id && entry.item == finding.item && entry.reason == reason
+    };
+    let index = plan.accepted.iter().position(is_it)?;
     Some((reason.into(), index))
 }

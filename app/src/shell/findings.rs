@@ -64,7 +64,7 @@ pub fn findings(props: &ViewProps) -> Html {
                 }
                 { body(finding, session.view.units) }
                 <Accept finding={finding.id.clone()} item={finding.item.clone().map(AttrValue::from)}
-                    accepted={accepted(&session.plan, finding)} dispatch={dispatch.clone()} />
+                    severity={finding.severity} accepted={accepted(&session.plan, finding)} dispatch={dispatch.clone()} />
             </li>
         }
     });

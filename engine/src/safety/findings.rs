@@ -1,6 +1,8 @@
 //! What somebody must look at before heat is applied.
 
-use super::{RELIEF_M, STANDARD_DENSITY_KG_M3, demands, purge_flow_std_m3_s, purge_time_s, volume_m3};
+use super::{
+    RELIEF_M, demands, drawn_std_m3_s, lfl_share_percent, purge_flow_std_m3_s, purge_time_s, volume_m3,
+};
 use crate::analysis::Analysis;
 use crate::finding::{Finding, Message, Severity};
 use crate::plan::geometry::{Onto, joints, length_m};
@@ -21,7 +23,7 @@ pub fn judge(plan: &Plan, analysis: &Analysis, findings: &mut Vec<Finding>) {
     shut_volumes(plan, findings);
     relief(plan, findings);
     devices(plan, findings);
-    sensors(plan, findings);
+    sensors(plan, analysis, findings);
     motor(plan, analysis, findings);
 }
 
@@ -41,9 +43,25 @@ fn push(
 fn dilution(plan: &Plan, findings: &mut Vec<Finding>) {
     let demands = demands(plan);
     let wanted: f64 = demands.iter().map(|demand| demand.std_m3_s).sum();
-    let drawn = plan.exhausts.iter().map(|e| e.mass_flow_kg_s).sum::<f64>() / STANDARD_DENSITY_KG_M3;
-    let basis = "NFPA 86 chapter 11, 25 % of the lower flammable limit in continuous ovens, powder as 9 % xylene, \
-                 183 scfm per million Btu/h (clauses from memory); EN 1539 has its own reckoning";
+    let drawn = drawn_std_m3_s(plan);
+    let share = lfl_share_percent(plan);
+    let basis = "NFPA 86 chapter 11: 25 % of the lower flammable limit in continuous ovens, powder as 9 % xylene, \
+                 183 scfm per million Btu/h (clauses and figures from memory); EN 1539 has its own reckoning";
+    let is_watched =
+        plan.safety.as_ref().is_some_and(|safety| safety.devices.contains(&SafetyDevice::VapourMonitor));
+    if share > if is_watched { 50.0 } else { 25.0 } {
+        push(
+            findings,
+            Severity::Problem,
+            "lfl-share",
+            None,
+            Message::new("The plan lets vapour come to ")
+                .value(Kind::Percent, share)
+                .text(" of the lower flammable limit; 25 % is usual, and up to 50 % with a continuous vapour monitor."),
+            "Allow less, or fit and prove a monitor that stops the line in time, then enter it.",
+            "NFPA 86 chapter 11 (from memory)",
+        );
+    }
     if !wanted.is_finite() {
         push(
             findings,
@@ -68,7 +86,9 @@ fn dilution(plan: &Plan, findings: &mut Vec<Finding>) {
         message = message
             .text("; together ")
             .value(Kind::StandardFlow, wanted)
-            .text(". The exhausts draw ")
+            .text(" at ")
+            .value(Kind::Percent, share)
+            .text(" of the flammable limit. The exhausts of heated zones draw ")
             .value(Kind::StandardFlow, drawn)
             .text(".");
         let short = drawn < wanted;
@@ -162,7 +182,10 @@ fn purge(plan: &Plan, findings: &mut Vec<Finding>) {
             Severity::Problem,
             "purge-short",
             item,
-            message.text(", the timer is set to ").value(Kind::Duration, set).text("."),
+            message
+                .text(" (ducts outside the box not counted), the timer is set to ")
+                .value(Kind::Duration, set)
+                .text("."),
             "Set the timer longer, or purge with more fresh air. Recirculated air does not count.",
             basis,
         ),
@@ -268,6 +291,7 @@ fn device_name(device: SafetyDevice) -> &'static str {
         SafetyDevice::ExhaustStop => "least-opening stop in the exhaust damper",
         SafetyDevice::PurgePositionProving => "proven damper positions for the purge",
         SafetyDevice::ConveyorInterlock => "heat cut when the conveyor stops",
+        SafetyDevice::VapourMonitor => "continuous vapour monitor",
     }
 }
 
@@ -283,6 +307,7 @@ fn devices(plan: &Plan, findings: &mut Vec<Finding>) {
         | SafetyDevice::PurgeTimer => fired,
         SafetyDevice::PurgePositionProving => fired && dampers,
         SafetyDevice::ConveyorInterlock => plan.conveyor.is_some(),
+        SafetyDevice::VapourMonitor => lfl_share_percent(plan) > 25.0,
         _ => true,
     };
     let fitted = plan.safety.as_ref().map_or(&[][..], |safety| &safety.devices);
@@ -304,8 +329,13 @@ fn devices(plan: &Plan, findings: &mut Vec<Finding>) {
     }
 }
 
-fn sensors(plan: &Plan, findings: &mut Vec<Finding>) {
-    let hottest = plan.heater.supply_temperature_c;
+/// A limit nearer to normal running than this trips without need; one further off protects late, K.
+const LIMIT_ABOVE_K: (f64, f64) = (15.0, 60.0);
+
+fn sensors(plan: &Plan, analysis: &Analysis, findings: &mut Vec<Finding>) {
+    // What the balance finds, not what the plan starts from.
+    let drawn_c = plan.heater.supply_temperature_c;
+    let hottest = analysis.heat.as_ref().map_or(drawn_c, |heat| heat.supply_temperature_c);
     let limits: Vec<_> = plan.sensors.iter().filter(|sensor| sensor.kind == SensorKind::Limit).collect();
     if limits.is_empty() {
         push(
@@ -333,7 +363,7 @@ fn sensors(plan: &Plan, findings: &mut Vec<Finding>) {
         };
         let zone = sensor.zone.as_ref().and_then(|id| plan.zones.iter().find(|zone| &zone.id == id));
         let normal = zone.map_or(hottest, |zone| zone.set_temperature_c);
-        if trip <= normal || trip > normal + 60.0 {
+        if !(LIMIT_ABOVE_K.0..=LIMIT_ABOVE_K.1).contains(&(trip - normal)) {
             push(
                 findings,
                 Severity::Caution,
@@ -344,7 +374,7 @@ fn sensors(plan: &Plan, findings: &mut Vec<Finding>) {
                     .text(" where normal running is ")
                     .value(Kind::Temperature, normal)
                     .text("."),
-                "Set it above normal running, but no higher than oven, coating and ducts bear.",
+                "Set it 15 to 60 K above normal running, but no higher than oven, coating and ducts bear.",
                 "common practice, no published source: 15 to 60 K above normal running",
             );
         }

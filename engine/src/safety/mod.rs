@@ -56,11 +56,18 @@ pub fn dilution_std_m3_s(kg_s: f64, molar_mass_g_mol: f64, lfl_percent: f64, sha
     vapour * (100.0 - lfl_percent) / lfl_percent * 100.0 / share_percent
 }
 
-/// Safety ventilation for powder, standard m³/s: as if 9 % of its mass were xylene and the rest inert.
+/// Safety ventilation for powder, standard m³/s: as if 9 % of its mass were xylene and the rest inert; more where
+/// `volatile_percent` says that more leaves it.
 ///
 /// Source: NFPA 86, chapter 11 of the 2003 to 2019 editions (from memory).
-pub fn powder_dilution_std_m3_s(powder_kg_s: f64, oven_c: f64, share_percent: f64) -> f64 {
+pub fn powder_dilution_std_m3_s(
+    powder_kg_s: f64,
+    volatile_percent: f64,
+    oven_c: f64,
+    share_percent: f64,
+) -> f64 {
     let (share, molar, limit) = POWDER_AS_XYLENE;
+    let share = share.max(0.01 * volatile_percent);
     dilution_std_m3_s(share * powder_kg_s, molar, limit * lfl_factor(oven_c), share_percent)
 }
 
@@ -94,7 +101,7 @@ pub fn demands(plan: &Plan) -> Vec<Demand> {
 
 /// The same at a line speed and temperature that are not drawn yet.
 pub fn demands_of(plan: &Plan, speed_m_s: f64, oven_c: f64) -> Vec<Demand> {
-    let share = plan.safety.as_ref().and_then(|safety| safety.lfl_share_percent).unwrap_or(25.0);
+    let share = lfl_share_percent(plan);
     let mut demands = Vec::new();
     let mut add = |what: String, std_m3_s: f64| {
         if std_m3_s > 0.0 {
@@ -105,7 +112,9 @@ pub fn demands_of(plan: &Plan, speed_m_s: f64, oven_c: f64) -> Vec<Demand> {
         let limit = solvent.lfl_percent * lfl_factor(oven_c);
         add(solvent.name.clone(), dilution_std_m3_s(solvent.kg_s, solvent.molar_mass_g_mol, limit, share));
     }
-    add("powder".to_owned(), powder_dilution_std_m3_s(powder_kg_s(plan, speed_m_s), oven_c, share));
+    let volatile = plan.coating.as_ref().and_then(|coating| coating.volatile_percent).unwrap_or(0.0);
+    let powder = powder_kg_s(plan, speed_m_s);
+    add("powder".to_owned(), powder_dilution_std_m3_s(powder, volatile, oven_c, share));
     if let Some(burner) = plan.heater.burner.as_ref()
         && burner.direct
         && burner.fuel != crate::plan::Fuel::Electric
@@ -113,6 +122,11 @@ pub fn demands_of(plan: &Plan, speed_m_s: f64, oven_c: f64) -> Vec<Demand> {
         add("products of combustion".to_owned(), PRODUCTS_M3_S_W * burner.rated_w);
     }
     demands
+}
+
+/// Share of the lower flammable limit that vapour may reach, %: as entered, otherwise 25.
+pub fn lfl_share_percent(plan: &Plan) -> f64 {
+    plan.safety.as_ref().and_then(|safety| safety.lfl_share_percent).unwrap_or(25.0)
 }
 
 /// The most powder any kind of part carries into the oven, kg/s.
@@ -130,9 +144,16 @@ pub fn volume_m3(plan: &Plan) -> f64 {
     floor * plan.enclosure.height_m + plan.heater.house.as_ref().map_or(0.0, |house| house.volume_m3)
 }
 
-/// Fresh air of the purge, standard m³/s: as entered, otherwise what the exhausts draw.
+/// Fresh air of the purge, standard m³/s: as entered, otherwise what the exhausts of heated zones draw.
 pub fn purge_flow_std_m3_s(plan: &Plan) -> f64 {
-    plan.safety.as_ref().and_then(|safety| safety.purge_flow_std_m3_s).unwrap_or_else(|| {
-        plan.exhausts.iter().map(|exhaust| exhaust.mass_flow_kg_s).sum::<f64>() / STANDARD_DENSITY_KG_M3
-    })
+    let entered = plan.safety.as_ref().and_then(|safety| safety.purge_flow_std_m3_s);
+    entered.unwrap_or_else(|| drawn_std_m3_s(plan))
+}
+
+/// Air that exhausts draw from heated zones, standard m³/s: what a vestibule's hood draws is mostly plant air and
+/// thins no vapour.
+pub fn drawn_std_m3_s(plan: &Plan) -> f64 {
+    let is_heated = |id: &str| plan.zones.iter().all(|zone| zone.id != id || !zone.unheated);
+    let drawing = plan.exhausts.iter().filter(|exhaust| is_heated(&exhaust.zone));
+    drawing.map(|exhaust| exhaust.mass_flow_kg_s).sum::<f64>() / STANDARD_DENSITY_KG_M3
 }

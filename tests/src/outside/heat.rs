@@ -141,7 +141,7 @@ pub fn safe(row: &Row) -> f64 {
             let kg = a * 8.328 * 0.453_592_37 / (1e3 * GALLON_M3);
             safety::dilution_std_m3_s(kg, row.number("b"), row.number("c"), 25.0)
         }
-        "powder" => safety::powder_dilution_std_m3_s(a, row.number("b"), 25.0) / FOOT3_M3 * 60.0,
+        "powder" => safety::powder_dilution_std_m3_s(a, 9.0, row.number("b"), 25.0) / FOOT3_M3 * 60.0,
         "products" => safety::PRODUCTS_M3_S_W * a / FOOT3_M3 * 60.0,
         _ => row.unknown("quantity"),
     }

@@ -57,7 +57,7 @@ pub struct HungPart {
     /// Water carried into the dry-off zone, kg per m² of surface; pockets and cups decide it.
     #[serde(default, skip_serializing_if = "is_zero")]
     pub water_kg_m2: f64,
-    /// Powder or wet paint carried into the cure zone, kg per m² of surface.
+    /// Powder carried into the cure zone, kg per m² of surface; wet paint counts by the coating's solvents.
     #[serde(default, skip_serializing_if = "is_zero")]
     pub powder_kg_m2: f64,
     /// Long-wave emissivity of its surface; 0.9 for paint and powder.
@@ -182,7 +182,7 @@ pub struct Coating {
     /// Fastest air the powder bears before it has fused, m/s.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub air_limit_before_fuse_m_s: Option<f64>,
-    /// Share of the powder's mass that leaves it as vapour in the oven, %.
+    /// Share of the powder's mass that leaves it as vapour in the oven, %; dilution counts 9 at least.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub volatile_percent: Option<f64>,
     /// Flammable solvents that come in with the parts.

@@ -117,6 +117,8 @@ pub enum SafetyDevice {
     PurgePositionProving,
     /// Heat cut when the conveyor stops.
     ConveyorInterlock,
+    /// Continuous monitor of the vapour, which stops the line before the limit allowed.
+    VapourMonitor,
 }
 
 choice!(SafetyDevice {
@@ -130,12 +132,13 @@ choice!(SafetyDevice {
     PurgeTimer = "purge_timer",
     ExhaustStop = "exhaust_stop",
     PurgePositionProving = "purge_position_proving",
-    ConveyorInterlock = "conveyor_interlock"
+    ConveyorInterlock = "conveyor_interlock",
+    VapourMonitor = "vapour_monitor"
 });
 
 impl SafetyDevice {
     /// All of them.
-    pub const ALL: [Self; 11] = [
+    pub const ALL: [Self; 12] = [
         Self::RecirculationAirProving,
         Self::ExhaustAirProving,
         Self::CombustionAirProving,
@@ -147,6 +150,7 @@ impl SafetyDevice {
         Self::ExhaustStop,
         Self::PurgePositionProving,
         Self::ConveyorInterlock,
+        Self::VapourMonitor,
     ];
 }
 
@@ -160,8 +164,26 @@ pub struct Accepted {
     /// The plan item it is about; none for the plan as a whole.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub item: Option<String>,
+    /// How much it mattered then: what has become graver is open again.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub severity: Option<Severity>,
     /// Why it is accepted.
     pub reason: String,
 }
 
-record!(strict Accepted { finding, reason } or { item });
+record!(strict Accepted { finding, reason } or { item, severity });
+
+/// How much a finding matters.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(rename_all = "snake_case")]
+pub enum Severity {
+    /// Good to know.
+    Note,
+    /// Works, but not as it should.
+    Caution,
+    /// Must be dealt with before metal is cut or heat is applied.
+    Problem,
+}
+
+choice!(Severity { Note = "note", Caution = "caution", Problem = "problem" });
