@@ -145,7 +145,9 @@ def jet(row):
         # Momentum of all slots, u₀²·b each metre, in one even stream of the pitch's width.
         return brentq(lambda u: u * u * number(row, "pitch_m") - u0 * u0 * slot, 0.0, u0)
     if not row["height_m"]:
-        return 1.5 * coefficient({**row, "law": f"convection::{SHAPES[row['shape']]}"})
+        # An oven's turbulence, on sheet only.
+        turbulence = 1.5 if row["shape"] == "sheet" else 1.0
+        return turbulence * coefficient({**row, "law": f"convection::{SHAPES[row['shape']]}"})
     # Martin 1977, array of slots, as in Incropera & DeWitt, eq. 7.75; hydraulic diameter twice the slot's width.
     film, height, pitch = number(row, "film_c") + ZERO_CELSIUS, number(row, "height_m"), number(row, "pitch_m")
     air = lambda name: PropsSI(name, "T", film, "P", 101325.0, "Air")

@@ -27,6 +27,8 @@ pub(super) fn part_curves(heat: &Heat, coating: Option<&Coating>, units: UnitSys
     if let Some(light) = &heat.lightest {
         curves.push(along(format!("{}, lightest", light.id), Ink::Under, false, light, |p| p.skin_c));
     }
+    curves
+        .extend(heat.others.iter().map(|part| along(part.id.clone(), Ink::Soft, false, part, |p| p.skin_c)));
     let mut areas = Vec::new();
     if let (Some(cure_c), Some(first), Some(last)) = (part.cure_c, part.points.first(), part.points.last()) {
         let (from, to) = (first.station_m, last.station_m);
@@ -44,7 +46,7 @@ pub(super) fn part_curves(heat: &Heat, coating: Option<&Coating>, units: UnitSys
         areas.push(("cure window".to_owned(), corners));
     }
     let mut marks = Vec::new();
-    for part in [Some(part), heat.lightest.as_ref()].into_iter().flatten() {
+    for part in heat.parts() {
         for (word, place) in [("cured", part.cured_at_m), ("over-baked", part.over_baked_at_m)] {
             let skin =
                 place.and_then(|at| Some((at, part.points.iter().find(|p| p.station_m >= at)?.skin_c)));
@@ -63,9 +65,8 @@ pub(super) fn window_curves(heat: &Heat, plan: &Plan, units: UnitSystem) -> Opti
     let least: Vec<_> = window.iter().rev().map(|limit| (limit.cure_s, limit.temperature_c)).collect();
     let most: Vec<_> =
         window.iter().rev().filter_map(|limit| Some((limit.over_bake_s?, limit.temperature_c))).collect();
-    let parts = [&heat.part, &heat.lightest].into_iter().flatten();
     let marks: Vec<_> =
-        parts.filter_map(|part| Some((part.id.clone(), (part.equivalent_s?, part.peak_c)))).collect();
+        heat.parts().filter_map(|part| Some((part.id.clone(), (part.equivalent_s?, part.peak_c)))).collect();
     let places = least.iter().chain(&most).chain(marks.iter().map(|mark| &mark.1));
     let longest_s = 1.1 * places.map(|place| place.0).fold(0.0, f64::max);
     let mut outline = least.clone();

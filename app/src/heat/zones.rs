@@ -52,7 +52,7 @@ pub fn zone_sheet(props: &ViewProps) -> Html {
                 if let Some(curves) = parts {
                     <div key="parts">
                         <CurvePicture {curves} {theme} testid="part-temperature" />
-                        { for [&heat.part, &heat.lightest].into_iter().flatten().map(|part| html! { <p class="teach" key={part.id.clone()}>{ cure_words(part, session.plan.conveyor.as_ref().map(|c| c.speed_m_s), units) }</p> }) }
+                        { for heat.parts().map(|part| html! { <p class="teach" key={part.id.clone()}>{ cure_words(part, session.plan.conveyor.as_ref().map(|c| c.speed_m_s), units) }</p> }) }
                     </div>
                 }
                 if let Some(curves) = window {

@@ -132,8 +132,7 @@ fn shape(plan: &Plan, place: &SlotPlace, slot: &SlotResult) -> Jet {
     let up = [0.0, 0.0, 1.0];
     let scaled = |v: Vector, by: f64| v.map(|x| x * by);
     let sum = |a: Vector, b: Vector| [a[0] + b[0], a[1] + b[1], a[2] + b[2]];
-    let floor = [place.at.x_m, place.at.y_m, 0.0];
-    // Runs lie on the floor.
+    let floor = [place.at.x_m, place.at.y_m, plan.ducts[place.duct].underside_m];
     let (from, square, across, room_m) = match row.face {
         Face::Top => (sum(floor, scaled(up, height_m)), up, left, width_m),
         Face::Left => {

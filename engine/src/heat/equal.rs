@@ -24,21 +24,17 @@ const MOST_SHARE: f64 = 3.0;
 /// openings and temperatures of slots are those of the plan as it stands. A bay without slots is served by the
 /// nearest of its zone that has some. No slot gets less than 0.4 or more than 3.0 of its zone's mean.
 pub fn weights_for_equal_temperature(plan: &Plan) -> Result<Vec<f64>, EngineError> {
-    let Some(load) = &plan.load else {
+    if plan.load.is_none() {
         return Err(EngineError::new(
             "load",
             "the plan has no load, so nothing tells what heat each bay needs",
             "enter what the oven heats",
         ));
-    };
+    }
     let built = from_plan::build(plan)?;
     let solution = solve(&built.network, &Settings::default());
     let mut coupled = Coupled::new(plan, &built, &solution);
-    coupled.part = load
-        .parts
-        .iter()
-        .filter_map(|part| Hung::part(plan, part))
-        .max_by(|a, b| a.store_j_mk.total_cmp(&b.store_j_mk));
+    coupled.part = Hung::heaviest(plan);
     coupled.settle().map_err(|failure| refusal(&failure))?;
     let (frame, bays) = (&coupled.frame, &coupled.frame.bays.bays);
     let Some(thermal) = &coupled.thermal else { return Ok(vec![]) };

@@ -4,11 +4,12 @@ use super::bays::floor_area_m2;
 use super::floor_slab::{FloorPlace, slab_top_after_c, steady_floor};
 use super::material::surface_m2_per_m;
 use super::need::{HUMIDITY_LIMIT, OUTSIDE_RATIO};
+use super::results::Heat;
 use super::water::{dew_point_c, exhaust_for_humidity_kg_s};
 use super::{combustion, envelope, expansion};
 use crate::finding::{Finding, Message, Severity};
 use crate::plan::geometry::distance_m;
-use crate::plan::{FloorBuildUp, Growth, PanelBasis, PanelBuildUp, Panels, Plan};
+use crate::plan::{FloorBuildUp, Growth, Material, PanelBasis, PanelBuildUp, Panels, Plan};
 use crate::units::Kind;
 
 const COMMON_PRACTICE: &str = "common practice, no published source";
@@ -21,24 +22,25 @@ const BINDER_C: f64 = 230.0;
 
 /// Adds the findings about what the plan says of its panels, floor and growth, and of moisture where no heat balance
 /// tells it.
-pub fn judge(plan: &Plan, is_balanced: bool, findings: &mut Vec<Finding>) {
+pub fn judge(plan: &Plan, heat: Option<&Heat>, findings: &mut Vec<Finding>) {
+    let supply_c = heat.map_or(plan.heater.supply_temperature_c, |heat| heat.supply_temperature_c);
     let hottest = plan.zones.iter().max_by(|a, b| a.set_temperature_c.total_cmp(&b.set_temperature_c));
     let Some(hottest) = hottest else { return };
     if let Some(panels) = &plan.enclosure.panels {
-        skins(plan, panels, hottest.set_temperature_c, findings);
+        skins(plan, panels, hottest.set_temperature_c, supply_c, findings);
         if let Some(floor) = &panels.floor {
             slab(plan, floor, hottest.set_temperature_c, findings);
         }
     }
     if let Some(growth) = &plan.enclosure.growth {
-        room_to_grow(plan, growth, hottest.set_temperature_c, findings);
+        room_to_grow(plan, growth, hottest.set_temperature_c, supply_c, findings);
     }
-    if !is_balanced {
+    if heat.is_none() {
         moisture(plan, findings);
     }
 }
 
-fn skins(plan: &Plan, panels: &Panels, inside_c: f64, findings: &mut Vec<Finding>) {
+fn skins(plan: &Plan, panels: &Panels, inside_c: f64, supply_c: f64, findings: &mut Vec<Finding>) {
     let ambient = plan.site.ambient_c;
     let height = plan.enclosure.height_m;
     let (first_c, _) = envelope::contact_burn_c(5.0);
@@ -50,7 +52,7 @@ fn skins(plan: &Plan, panels: &Panels, inside_c: f64, findings: &mut Vec<Finding
     let mut methods: Option<Message> = None;
     for (name, panel) in faces {
         let Some(panel) = panel else { continue };
-        let inside_c = if name == "heater house" { plan.heater.supply_temperature_c } else { inside_c };
+        let inside_c = if name == "heater house" { supply_c } else { inside_c };
         let item = (name == "heater house").then_some(plan.heater.id.as_str());
         if panel.insulation_m <= 0.0 {
             findings.push(Finding::new(
@@ -72,7 +74,7 @@ fn skins(plan: &Plan, panels: &Panels, inside_c: f64, findings: &mut Vec<Finding
             };
             findings.push(Finding::new(
                 if skin > GUARD_C { Severity::Problem } else { Severity::Caution },
-                "hot-skin",
+                &format!("hot-skin-{}", if item.is_some() { "house" } else { name }),
                 item,
                 Message::new(format!("The {name} gets "))
                     .value(Kind::Temperature, skin)
@@ -88,14 +90,14 @@ fn skins(plan: &Plan, panels: &Panels, inside_c: f64, findings: &mut Vec<Finding
             ));
         }
         let told = match methods.take() {
-            None => Message::new("As clear panel and joints and by the trade's factor, in W/(m²·K), "),
+            None => Message::new("As clear panel and joints and by the trade's factor, "),
             Some(told) => told.text(", "),
         };
         methods = Some(
             told.text(format!("the {name} loses "))
-                .value(Kind::Number, loss.clear_and_joints_w_m2k)
+                .value(Kind::LossFactor, loss.clear_and_joints_w_m2k)
                 .text(" and ")
-                .value(Kind::Number, loss.trade_w_m2k),
+                .value(Kind::LossFactor, loss.trade_w_m2k),
         );
     }
     if let Some(told) = methods {
@@ -148,7 +150,9 @@ fn slab(plan: &Plan, floor: &FloorBuildUp, inside_c: f64, findings: &mut Vec<Fin
         .value(Kind::Temperature, after[2])
         .text(" in a month and ")
         .value(Kind::Temperature, steady.slab_top_c)
-        .text(" in the end; the limit taken is ")
+        .text(" in the end, hot for ")
+        .value(Kind::Percent, floor.duty_percent)
+        .text(" of the time; the limit taken is ")
         .value(Kind::Temperature, limit)
         .text(". A reading in the first week proves nothing.");
     findings.push(Finding::new(
@@ -191,9 +195,8 @@ fn slab(plan: &Plan, floor: &FloorBuildUp, inside_c: f64, findings: &mut Vec<Fin
     }
 }
 
-fn room_to_grow(plan: &Plan, growth: &Growth, inside_c: f64, findings: &mut Vec<Finding>) {
+fn room_to_grow(plan: &Plan, growth: &Growth, inside_c: f64, supply_c: f64, findings: &mut Vec<Finding>) {
     let ambient = plan.site.ambient_c;
-    let supply_c = plan.heater.supply_temperature_c;
     let rows = [
         (
             "panel-growth",
@@ -201,7 +204,7 @@ fn room_to_grow(plan: &Plan, growth: &Growth, inside_c: f64, findings: &mut Vec<
             growth.skin,
             growth.panel_width_m,
             inside_c,
-            growth.panel_gap_m,
+            (growth.panel_gap_m, 1.0),
             "Leave the gap at each joint and lap the inner skins; about half an inch between roof panels is usual.",
         ),
         (
@@ -210,27 +213,30 @@ fn room_to_grow(plan: &Plan, growth: &Growth, inside_c: f64, findings: &mut Vec<
             growth.duct,
             growth.duct_stretch_m,
             supply_c,
-            growth.duct_gap_m,
+            (growth.duct_gap_m, 2.0),
             "One fixed point a run, slip joints between, with twice the growth free to move.",
         ),
         (
             "rail-growth",
             "The longest stretch of conveyor rail",
-            crate::plan::Material::Steel,
+            Material::Steel,
             growth.rail_stretch_m,
             inside_c,
-            growth.rail_gap_m,
+            (growth.rail_gap_m, 1.0),
             "Expansion joints in the hot rail each 15 to 30 m, none in drops or drives.",
         ),
     ];
-    for (id, name, material, length_m, runs_c, gap_m, remedy) in rows {
+    for (id, name, material, length_m, runs_c, (gap_m, times), remedy) in rows {
         let grows = expansion::growth_m(material, length_m, ambient, runs_c);
         let (severity, end) = match gap_m {
-            Some(gap) if gap < grows => (Severity::Problem, Some(gap)),
+            Some(gap) if gap < times * grows => {
+                (if gap < grows { Severity::Problem } else { Severity::Caution }, Some(gap))
+            }
             Some(_) => continue,
             None => (Severity::Note, None),
         };
-        let message = Message::new(format!("{name} grows ")).value(Kind::ShopLength, grows);
+        let taken = if matches!(material, Material::Other { .. }) { " (taken as carbon steel)" } else { "" };
+        let message = Message::new(format!("{name} grows ")).value(Kind::ShopLength, grows).text(taken);
         findings.push(Finding::new(
             severity,
             id,
@@ -240,7 +246,8 @@ fn room_to_grow(plan: &Plan, growth: &Growth, inside_c: f64, findings: &mut Vec<
                 None => message.text("; the plan does not say how much is left."),
             },
             remedy,
-            "EN 1993-1-2 elongation; gaps by common practice, no published source",
+            "elongation after EN 1993-1-2 (stainless from memory) and EN 1999-1-2 (from memory); gaps by common practice, \
+             no published source",
         ));
     }
 }

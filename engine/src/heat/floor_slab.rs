@@ -63,8 +63,10 @@ pub fn ground_u_w_m2k(area_m2: f64, perimeter_m: f64, soil_w_mk: f64, resistance
 /// The floor when everything has settled.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct SteadyFloor {
-    /// Loss from the oven into the floor, W/m².
+    /// Loss from the oven into the floor as a mean over its duty, W/m².
     pub flux_w_m2: f64,
+    /// The same while the oven is hot, over ground that has settled at the mean, W/m².
+    pub hot_flux_w_m2: f64,
     /// Top of the concrete, °C.
     pub slab_top_c: f64,
     /// What the air led through the gap carries off, W/m².
@@ -151,8 +153,11 @@ pub fn steady_floor(floor: &FloorBuildUp, place: &FloorPlace) -> SteadyFloor {
         };
         (deck_c, slab_c) = (0.5 * (deck_c + deck), 0.5 * (slab_c + top));
         let into_ground_w_m2 = (top - floor.ground_c) / below;
+        // What lies below the insulation follows over weeks, not over a shift.
+        let follows = if flow > 0.0 { upper } else { above };
         found = Some(SteadyFloor {
             flux_w_m2: flux,
+            hot_flux_w_m2: flux + (place.inside_c - inside) / follows,
             slab_top_c: top,
             carried_off_w_m2: flux - into_ground_w_m2,
             gap_air_out_c: 2.0 * air - place.ambient_c,
@@ -163,6 +168,7 @@ pub fn steady_floor(floor: &FloorBuildUp, place: &FloorPlace) -> SteadyFloor {
     }
     found.unwrap_or(SteadyFloor {
         flux_w_m2: 0.0,
+        hot_flux_w_m2: 0.0,
         slab_top_c: place.ambient_c,
         carried_off_w_m2: 0.0,
         gap_air_out_c: place.ambient_c,

@@ -59,7 +59,16 @@ pub fn inputs(plan: &Plan) -> Vec<Finding> {
             "panels-assumed",
             None,
             "No panel is entered, so walls and roof are taken as 150 mm by the trade's loss factor.",
-            "Enter the panels of wall, roof and floor.",
+            "Enter the panels of wall and roof.",
+        );
+    }
+    if plan.enclosure.panels.as_ref().is_none_or(|panels| panels.floor.is_none()) {
+        say(
+            Severity::Note,
+            "floor-assumed",
+            None,
+            "No floor is entered, so 150 mm of wool on a slab is taken, and nothing is said of how hot the concrete gets.",
+            "Enter the build-up of the floor.",
         );
     }
     if plan.zones.iter().any(|zone| zone.exchange.is_none()) {
@@ -120,11 +129,11 @@ pub fn heat(plan: &Plan, heat: &Heat) -> Vec<Finding> {
             ));
         }
     }
-    for part in heat.part.iter().chain(&heat.lightest) {
+    for part in heat.parts() {
         cure(plan, part, &mut findings);
     }
     air_carries(plan, heat, &mut findings);
-    findings.extend(heat.part.iter().chain(&heat.lightest).find_map(|part| blown(plan, part)));
+    findings.extend(heat.parts().find_map(|part| blown(plan, part)));
     findings
 }
 
@@ -191,8 +200,9 @@ fn air_carries(plan: &Plan, heat: &Heat, findings: &mut Vec<Finding>) {
             "water balance of all bays; psychrometrics",
         ));
     }
+    let hottest = heat.zones.iter().map(|zone| zone.set_temperature_c).fold(f64::NEG_INFINITY, f64::max);
     let fumes = |(zone, _): &&Meeting<'_>| {
-        plan.coating.is_some() && zone.fume_share > FUMES_TOLD && zone.fume_share < 1.0
+        plan.coating.is_some() && zone.fume_share > FUMES_TOLD && zone.set_temperature_c < hottest
     };
     let fumed: Vec<_> = met.iter().filter(fumes).collect();
     if let Some((zone, (_, skin_c))) =
@@ -228,8 +238,7 @@ fn coldest_in<'a>(plan: &Plan, heat: &'a Heat, zone: &str) -> Option<(&'a str, f
     let zone = plan.zones.iter().find(|item| item.id == zone)?;
     let path = &plan.conveyor.as_ref()?.path;
     let is_here = |point: &&PartPoint| inside(&zone.outline, along(path, point.station_m).0);
-    let parts = heat.part.iter().chain(&heat.lightest);
-    parts
+    heat.parts()
         .filter_map(|part| {
             let skins = part.points.iter().filter(is_here).map(|point| point.skin_c);
             Some((part.id.as_str(), skins.reduce(f64::min)?))
@@ -259,9 +268,8 @@ fn evenness(plan: &Plan, heat: &Heat, findings: &mut Vec<Finding>) {
     }
     for zone in &heat.zones {
         let off = zone.control_c - zone.set_temperature_c;
-        let is_held_elsewhere = plan.zones.iter().any(|own| own.id == zone.id && own.unheated)
-            || plan.sensors.iter().any(|sensor| sensor.zone.as_ref() == Some(&zone.id));
-        if zone.held_by.is_empty() && off.abs() > UNIFORM_K && !is_held_elsewhere {
+        let is_heated = plan.zones.iter().any(|own| own.id == zone.id && !own.unheated);
+        if zone.held_by.is_empty() && off.abs() > UNIFORM_K && is_heated {
             findings.push(Finding::new(
                 Severity::Caution,
                 "zone-not-held",
@@ -303,17 +311,19 @@ fn burner(plan: &Plan, heat: &Heat, findings: &mut Vec<Finding>) {
             "heat balance",
         ));
     }
-    let share = 100.0 * heat.burner_input_w / burner.rated_w;
-    if burner.turn_down > 1.0 && (0.0..100.0 / burner.turn_down).contains(&share) {
+    let least_w = burner.rated_w / burner.turn_down;
+    if burner.turn_down > 1.0 && heat.idle_input_w < least_w {
         findings.push(Finding::new(
             Severity::Caution,
             "burner-turn-down",
             id,
-            Message::new("This load needs ")
-                .value(Kind::Percent, share)
-                .text(" of the burner's rating, less than the least fire it holds."),
+            Message::new("With the line empty the oven needs about ")
+                .value(Kind::HeatRate, heat.idle_input_w)
+                .text(", less than the least fire the burner holds, ")
+                .value(Kind::HeatRate, least_w)
+                .text(": it cycles, or the oven gets too hot."),
             "Choose a smaller burner or one of greater turn-down.",
-            "heat balance",
+            "heat balance without parts, water, hangers and chain",
         ));
     }
 }
@@ -347,7 +357,8 @@ fn cure(plan: &Plan, part: &PartHeat, findings: &mut Vec<Finding>) {
                 },
                 |speed| Message::new("It would cure at ").value(Kind::LineSpeed, speed).text("."),
             ),
-            "the supplier's schedules, log-linear between them; an estimate until a profile run",
+            "the supplier's schedules, log-linear between them; the film on sheet taken 1.5 times that of a quiet stream \
+             (common practice); an estimate until a profile run",
         )),
         Some(_) => {}
     }
@@ -355,15 +366,16 @@ fn cure(plan: &Plan, part: &PartHeat, findings: &mut Vec<Finding>) {
         coating.over_bake_times.is_some_and(|times| part.cure_index.is_some_and(|index| index > times));
     let is_hot = coating.over_bake_c.is_some_and(|limit| part.peak_c > limit);
     if is_long || is_hot {
+        let message = Message::new("The coating is over-baked: ");
+        let message = match part.cure_index {
+            Some(index) => message.value(Kind::Number, index).text(" times its cure, metal up to "),
+            None => message.text("metal up to "),
+        };
         findings.push(Finding::new(
             Severity::Caution,
             "over-bake",
             id,
-            Message::new("The coating is over-baked: ")
-                .value(Kind::Number, part.cure_index.unwrap_or(0.0))
-                .text(" times its cure, metal up to ")
-                .value(Kind::Temperature, part.peak_c)
-                .text("."),
+            message.value(Kind::Temperature, part.peak_c).text("."),
             part.slowest_m_s.filter(|_| is_long).map_or_else(
                 || Message::new("Lower the zone's temperature, or run faster."),
                 |speed| {

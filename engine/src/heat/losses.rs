@@ -5,7 +5,7 @@ use super::envelope::panel_loss;
 use super::floor_slab::{FloorPlace, steady_floor};
 use crate::air::Air;
 use crate::network::from_plan::site_pressure_pa;
-use crate::plan::{PanelBuildUp, Plan, geometry};
+use crate::plan::{FloorBuildUp, PanelBuildUp, Plan, geometry};
 
 /// Speed with which neighbouring bays exchange air where a plan enters nothing, m/s: a guess with a band around it.
 /// No published constant exists.
@@ -90,10 +90,12 @@ pub fn losses(plan: &Plan, bays: &Bays, shells: &[Shell]) -> Vec<BayLoss> {
     losses
 }
 
-/// Losses of the shell by zone; a panel of 150 mm by the trade's factor where none is entered.
+/// Losses of the shell by zone; where none is entered a panel of 150 mm by the trade's factor, and a floor of 150 mm
+/// of wool on its slab.
 pub fn shells(plan: &Plan) -> Vec<Shell> {
     let panels = plan.enclosure.panels.clone().unwrap_or_default();
     let assumed = PanelBuildUp::new(0.15);
+    let floor = panels.floor.clone().unwrap_or_else(|| FloorBuildUp::new(0.15));
     let ambient = plan.site.ambient_c;
     let height = plan.enclosure.height_m;
     plan.zones
@@ -106,17 +108,15 @@ pub fn shells(plan: &Plan) -> Vec<Shell> {
             };
             let wall_w_m2k = by(panels.wall.as_ref());
             let roof_w_m2k = by(panels.roof.as_ref().or(panels.wall.as_ref()));
-            let floor_w_m2k = panels.floor.as_ref().map_or(roof_w_m2k, |floor| {
-                let outline = &plan.enclosure.outline;
-                let around = outline.iter().zip(outline.iter().cycle().skip(1));
-                let place = FloorPlace {
-                    area_m2: super::bays::floor_area_m2(outline),
-                    perimeter_m: around.map(|(a, b)| geometry::distance_m(*a, *b)).sum(),
-                    inside_c: inside,
-                    ambient_c: ambient,
-                };
-                steady_floor(floor, &place).flux_w_m2 / (inside - ambient).max(1.0)
-            });
+            let outline = &plan.enclosure.outline;
+            let around = outline.iter().zip(outline.iter().cycle().skip(1));
+            let place = FloorPlace {
+                area_m2: super::bays::floor_area_m2(outline),
+                perimeter_m: around.map(|(a, b)| geometry::distance_m(*a, *b)).sum(),
+                inside_c: inside,
+                ambient_c: ambient,
+            };
+            let floor_w_m2k = steady_floor(&floor, &place).hot_flux_w_m2 / (inside - ambient).max(1.0);
             Shell { wall_w_m2k, roof_w_m2k, floor_w_m2k }
         })
         .collect()

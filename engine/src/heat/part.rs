@@ -9,8 +9,8 @@ use crate::plan::{HungPart, Material, PartShape};
 pub const LUMPED_BIOT: f64 = 0.1;
 /// Cells across half of a thick part.
 const CELLS: usize = 12;
-/// Real oven turbulence raises the coefficients of a quiet stream 1.3 to 2 times (common practice, no
-/// published source).
+/// Real oven turbulence raises a plate's coefficient in a quiet stream 1.3 to 2 times (common practice, no
+/// published source). Nothing is added on tubes and bars, whose wake is turbulent already.
 pub const TURBULENCE: f64 = 1.5;
 
 /// Metal that air heats, per square metre of its heated surface.
@@ -50,7 +50,7 @@ pub fn metal(material: Material) -> (f64, f64, f64) {
 }
 
 impl Body {
-    /// The body a hung part stands for.
+    /// The body a hung part stands for; an entered surface makes it as deep as its mass over that surface.
     pub fn of(part: &HungPart) -> Self {
         let (density_kg_m3, specific_heat_j_kgk, conductivity_w_mk) = metal(part.material);
         let (depth_m, length_m, round, solid_bar) = match part.shape {
@@ -61,8 +61,9 @@ impl Body {
                 (wall_m * (1.0 - wall_m / diameter_m), diameter_m, true, false)
             }
         };
+        let entered = part.surface_m2_per_m.map(|surface| part.kg_per_m / (density_kg_m3 * surface));
         Self {
-            depth_m,
+            depth_m: entered.unwrap_or(depth_m),
             density_kg_m3,
             specific_heat_j_kgk,
             conductivity_w_mk,
@@ -80,13 +81,13 @@ impl Body {
 
     /// Heat transfer by moving air and by radiation from walls of the air's temperature, W/(m²·K).
     ///
-    /// h = f·Nu·k/L + h_rad, Nu of [`cylinder`] or [`plate`] at film temperature, f = [`TURBULENCE`].
+    /// h = Nu·k/L + h_rad, Nu of [`cylinder`], or [`TURBULENCE`] times that of [`plate`], at film temperature.
     pub fn coefficient_w_m2k(&self, air_c: f64, surface_c: f64, speed_m_s: f64, pressure_pa: f64) -> f64 {
         let (viscosity, conductivity, prandtl) = film(Air::at(0.5 * (air_c + surface_c), pressure_pa, 0.0));
         let reynolds = speed_m_s.abs() * self.length_m / viscosity;
-        let nusselt = if self.round { cylinder(reynolds, prandtl) } else { plate(reynolds, prandtl) };
-        TURBULENCE * nusselt * conductivity / self.length_m
-            + radiation_w_m2k(self.emissivity, surface_c, air_c)
+        let nusselt =
+            if self.round { cylinder(reynolds, prandtl) } else { TURBULENCE * plate(reynolds, prandtl) };
+        nusselt * conductivity / self.length_m + radiation_w_m2k(self.emissivity, surface_c, air_c)
     }
 
     /// Biot number h·L/k with L the volume over the surface.

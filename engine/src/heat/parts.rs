@@ -114,7 +114,7 @@ impl Coupled<'_> {
         let first = passed.points.first()?.station_m;
         let schedule = schedule(self.plan);
         let coating = self.plan.coating.as_ref();
-        let cure_c = coating.and_then(|coating| coating.cure_points.first()).map(|point| point.temperature_c);
+        let cure_c = schedule.as_ref().map(Schedule::least_c);
         let index = |passed: &Passed, line_m_s: f64| {
             schedule.as_ref().map(|schedule| cure_index(schedule, &passed.points, line_m_s))
         };

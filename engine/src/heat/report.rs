@@ -9,7 +9,7 @@ use super::losses::Exchange;
 use super::results::*;
 use super::water::dew_point_c;
 use super::way::Hung;
-use super::{judge, openings, warm_up};
+use super::{combustion, judge, openings, warm_up};
 use crate::finding::Finding;
 use crate::laws::{Law, damper};
 use crate::network::Solution;
@@ -20,15 +20,16 @@ use crate::plan::{DuctRole, Plan};
 ///
 /// Findings say what is assumed, what does not hold, and why there is no balance where there is none.
 pub fn of_plan(plan: &Plan, built: &Built, solution: &Solution) -> (Option<Heat>, Vec<Finding>) {
-    let Some(load) = &plan.load else { return (None, vec![]) };
+    if plan.load.is_none() {
+        return (None, vec![]);
+    }
     let mut findings = judge::inputs(plan);
     let mut coupled = Coupled::new(plan, built, solution);
-    let kinds: Vec<Hung> = load.parts.iter().filter_map(|part| Hung::part(plan, part)).collect();
     // The oven's air is reckoned with the kind that takes the most heat.
-    coupled.part = kinds.iter().max_by(|a, b| a.store_j_mk.total_cmp(&b.store_j_mk)).cloned();
+    coupled.part = Hung::heaviest(plan);
     match coupled.settle() {
         Ok(()) => {
-            let heat = describe(&coupled, &kinds);
+            let heat = describe(&coupled, &Hung::kinds(plan));
             findings.extend(judge::heat(plan, &heat));
             (Some(heat), findings)
         }
@@ -56,16 +57,22 @@ fn describe(coupled: &Coupled, kinds: &[Hung]) -> Heat {
     let zones = zones(coupled, thermal, &bays, &openings);
     let goes = goes(coupled, thermal, &bays, &openings, None);
     let goes = Goes { ducts_w: goes.ducts_w + thermal.duct_out_w, house_w: duty.house_w, ..goes };
-    let parts: Vec<PartHeat> = kinds.iter().filter_map(|hung| coupled.judge_part(hung)).collect();
-    let at_end = |most: bool| {
-        let order = |a: &&Hung, b: &&Hung| a.store_j_mk.total_cmp(&b.store_j_mk);
-        let kind = if most { kinds.iter().max_by(order) } else { kinds.iter().min_by(order) };
-        kind.and_then(|kind| parts.iter().find(|part| part.id == kind.id)).cloned()
+    let mut parts: Vec<PartHeat> = kinds.iter().filter_map(|hung| coupled.judge_part(hung)).collect();
+    let lightest = kinds.iter().min_by(|a, b| a.store_j_mk.total_cmp(&b.store_j_mk));
+    let mut take = |hung: Option<&Hung>| {
+        let at = parts.iter().position(|part| hung.is_some_and(|hung| part.id == hung.id));
+        at.map(|at| parts.remove(at))
     };
+    let (part, lightest) = (take(coupled.part.as_ref()), take(lightest));
+    // Without parts the burner idles.
+    let moving_w = goes.parts_w + goes.carried_w + goes.water_w;
+    let share =
+        plan.heater.burner.as_ref().map_or(1.0, |own| combustion::share_to_air(own, thermal.supply_c));
     let mut heat = Heat {
         energy_residual: residual(coupled, thermal, burner_w + fan_w, &goes) / burner_w.abs().max(1.0),
         burner_w,
         burner_input_w: duty.input_w,
+        idle_input_w: (burner_w - moving_w).max(0.0) / share,
         fan_w,
         fan_kg_s: coupled.solution.flows_kg_s[coupled.built.fan],
         supply_temperature_c: thermal.supply_c,
@@ -84,8 +91,9 @@ fn describe(coupled: &Coupled, kinds: &[Hung]) -> Heat {
         streams: streams(coupled, thermal),
         dampers: dampers(coupled, thermal),
         openings,
-        part: at_end(true),
-        lightest: at_end(false).filter(|_| kinds.len() > 1),
+        part,
+        lightest,
+        others: parts,
         warm_up: None,
     };
     let set_c = plan.zones.iter().map(|zone| zone.set_temperature_c).fold(f64::NEG_INFINITY, f64::max);

@@ -14,6 +14,9 @@ pub struct Heat {
     pub burner_w: f64,
     /// What it burns for that, on the gross heating value, W; as much as the duty where no burner is entered.
     pub burner_input_w: f64,
+    /// What it burns with the line empty and standing, W: the same air and temperatures, less what parts, water,
+    /// hangers and chain take.
+    pub idle_input_w: f64,
     /// Shaft power of the fan, all of which becomes heat, W.
     pub fan_w: f64,
     /// Air through the fan, kg/s.
@@ -50,12 +53,21 @@ pub struct Heat {
     pub dampers: Vec<DamperHeat>,
     /// Each product opening.
     pub openings: Vec<OpeningHeat>,
-    /// The part that stores the most heat; none without parts.
+    /// The part that takes the most heat, its water included; none without parts.
     pub part: Option<PartHeat>,
     /// The part that stores the least, where there are two kinds or more.
     pub lightest: Option<PartHeat>,
+    /// All other kinds.
+    pub others: Vec<PartHeat>,
     /// From cold to temperature; none without a burner.
     pub warm_up: Option<WarmUp>,
+}
+
+impl Heat {
+    /// Every kind of part, the heaviest and the lightest first.
+    pub fn parts(&self) -> impl Iterator<Item = &PartHeat> {
+        self.part.iter().chain(&self.lightest).chain(&self.others)
+    }
 }
 
 /// Where heat goes, W. All of it together is burner and fan.

@@ -53,16 +53,12 @@ pub struct TravelPoint {
 /// Each point is a balance of air and heat of its own. A travel at which the zone would fall below plant air, or no
 /// balance exists, has no temperature.
 pub fn damper_travel(plan: &Plan) -> Result<Vec<DamperTravel>, EngineError> {
-    let Some(load) = &plan.load else {
+    if plan.load.is_none() {
         return Err(EngineError::new("load", "the plan has no load", "enter what the oven heats"));
-    };
+    }
     let built = from_plan::build(plan)?;
     let solution = solve(&built.network, &Settings::default());
-    let heaviest = load
-        .parts
-        .iter()
-        .filter_map(|part| Hung::part(plan, part))
-        .max_by(|a, b| a.store_j_mk.total_cmp(&b.store_j_mk));
+    let heaviest = Hung::heaviest(plan);
     let at_rest = Coupled::new(plan, &built, &solution);
     let mut pictures = Vec::new();
     for index in 0..at_rest.dampers.len() {

@@ -83,6 +83,22 @@ impl Hung {
         })
     }
 
+    /// The kinds of parts of a plan that have mass and size.
+    pub fn kinds(plan: &Plan) -> Vec<Self> {
+        let parts = plan.load.iter().flat_map(|load| &load.parts);
+        parts.filter_map(|part| Self::part(plan, part)).collect()
+    }
+
+    /// The kind that takes the most heat from the oven, with the water it carries.
+    pub fn heaviest(plan: &Plan) -> Option<Self> {
+        let hot_c = plan.zones.iter().map(|zone| zone.set_temperature_c).fold(f64::NEG_INFINITY, f64::max);
+        let takes_j_m = |hung: &Self| {
+            let water = hung.surface_m2_m * hung.water_kg_m2;
+            hung.store_j_mk * (hot_c - hung.entry_c) + water * evaporation_j_kg(hung.entry_c, hot_c)
+        };
+        Self::kinds(plan).into_iter().max_by(|a, b| takes_j_m(a).total_cmp(&takes_j_m(b)))
+    }
+
     /// Hangers or chain, taken as steel bar of `diameter_m` (common practice: 8 mm hooks, 12 mm chain).
     pub fn carried(carried: &Carried, entry_c: f64, diameter_m: f64) -> Option<Self> {
         let body = Body {

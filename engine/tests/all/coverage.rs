@@ -92,6 +92,19 @@ fn blow_off_is_told_where_powder_is_loose() {
 }
 
 #[test]
+fn a_raised_run_is_nearer_to_the_parts() {
+    let low = gates();
+    let mut high = low.clone();
+    high.ducts.iter_mut().for_each(|duct| duct.underside_m += 0.4);
+    let fastest = |plan: &Plan| {
+        let analysis = analyse(plan).expect("it can be calculated");
+        let found = coverage(plan, &analysis).expect("it is covered");
+        found.grid.speeds_m_s.iter().flatten().fold(0.0f32, |a, b| a.max(*b))
+    };
+    assert!(fastest(&high) > 1.1 * fastest(&low), "{} {}", fastest(&high), fastest(&low));
+}
+
+#[test]
 fn jets_that_miss_the_conveyor_are_told() {
     let mut plan = gates();
     let told = |plan: &Plan| covered(plan).findings.iter().any(|f| f.id == "jets-miss");

@@ -147,7 +147,7 @@ fn heat_taken_by_parts_is_what_their_temperatures_say() {
         .filter(|pair| pair[1].air_c == heat.ambient_c)
         .map(|pair| pair[0].skin_c - pair[1].skin_c)
         .sum();
-    assert!(cooled > 80.0 && part.coated_from_m > 50.0, "{cooled}");
+    assert!(cooled > 60.0 && part.coated_from_m > 50.0, "{cooled}");
     let rise = part.exit_c - load.entry_temperature_c + cooled;
     let taken = line * item.kg_per_m * 490.0 * rise;
     assert!((heat.goes.parts_w / taken - 1.0).abs() < 1e-4, "{} {taken}", heat.goes.parts_w);
@@ -222,7 +222,7 @@ fn a_shut_slide_makes_its_bay_colder_by_what_a_hand_balance_says() {
     let (before, after) = (of(&open), of(&shut));
     let colder = before.temperature_c - after.temperature_c;
     println!("{}: {:.2} -> {:.2} °C", drawn.from, before.temperature_c, after.temperature_c);
-    assert!(colder > 1.0, "{colder}");
+    assert!(colder > 0.5, "{colder}");
     let loss = (before.wall_w + before.roof_w + before.floor_w) / (before.temperature_c - open.ambient_c);
     let hand = by_hand(&open, &before, loss) - by_hand(&shut, &after, loss);
     assert!((hand - colder).abs() < 0.01, "by hand {hand}, found {colder}");

@@ -3,7 +3,7 @@
 use engine::analysis::analyse;
 use engine::design::{even_out, find_speed, set_returns};
 use engine::heat::need::{HeatItem, Need, need, propose};
-use engine::plan::{Plan, file};
+use engine::plan::{Burner, Extra, Fuel, Plan, file};
 
 /// Parts, coating and temperatures, and nothing drawn.
 const ENQUIRY: &str = r#"{
@@ -27,6 +27,18 @@ const ENQUIRY: &str = r#"{
 
 fn asked() -> Plan {
     file::read(ENQUIRY).expect("the enquiry can be read")
+}
+
+fn burner(rated_w: f64) -> Burner {
+    Burner {
+        fuel: Fuel::NaturalGas,
+        rated_w,
+        turn_down: 5.0,
+        excess_air_percent: 50.0,
+        direct: true,
+        efficiency_percent: None,
+        extra: Extra::new(),
+    }
 }
 
 fn told(plan: &Plan, id: &str) -> bool {
@@ -131,6 +143,29 @@ fn nonsense_gets_a_finding_and_no_figure() {
     assert!(told(&still, "need-speed"));
     let cool = with(&|plan| plan.enquiry.as_mut().unwrap().cure_c = 170.0);
     assert!(told(&cool, "need-metal-temperature"));
+    // Nothing but a cooler metal than the coating's schedules know.
+    let raw = with(&|plan| {
+        let enquiry = plan.enquiry.as_mut().unwrap();
+        (enquiry.metal_c, enquiry.dwell_s) = (Some(150.0), Some(60.0));
+    });
+    assert!(told(&raw, "need-under-cure"), "{:?}", needed(&raw).parts);
+    assert!(!told(&asked(), "need-under-cure"), "{:?}", needed(&asked()).parts);
+    // Dry-off hotter than the supply of the cure zone: refused, and told where the supply is merely near.
+    let hot_dry = with(&|plan| plan.enquiry.as_mut().unwrap().dry_off_c = Some(230.0));
+    assert!(told(&hot_dry, "need-dry-off") && need(&hot_dry).need.is_none());
+    let near = with(&|plan| {
+        let enquiry = plan.enquiry.as_mut().unwrap();
+        (enquiry.dry_off_c, enquiry.least_changes_per_min) = (Some(200.0), 40.0);
+    });
+    assert!(told(&near, "need-cold-supply") && !told(&asked(), "need-cold-supply"));
+    let calm = with(&|plan| plan.enquiry.as_mut().unwrap().least_changes_per_min = 8.0);
+    let changes = needed(&calm).zones.iter().map(|zone| zone.changes_per_min).fold(f64::INFINITY, f64::min);
+    assert_eq!(told(&calm, "need-changes"), changes < 8.0 * 0.999 || changes > 6.0);
+    // The burner that is entered must turn down to the empty line, not only the one proposed.
+    let large = with(&|plan| plan.heater.burner = Some(burner(8e6)));
+    let fits = with(&|plan| plan.heater.burner = Some(burner(needed(&asked()).burner.rated_w)));
+    assert!(told(&large, "need-turn-down"), "{:?}", needed(&large).burner);
+    assert!(!told(&fits, "need-turn-down"), "{:?}", needed(&fits).burner);
     let none = with(&|plan| plan.load = None);
     assert!(told(&none, "need-load"));
     let flooded = with(&|plan| plan.load.as_mut().unwrap().parts[0].water_kg_m2 = 40.0);

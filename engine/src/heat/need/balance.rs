@@ -1,6 +1,7 @@
 //! The heat balance zone by zone, and from it air, exhaust, fan and burner.
 
 use super::check::Asked;
+use super::judge::LEAST_DIFFERENCE_K;
 use super::line::Line;
 use super::rows::{Hot, Zone, density, heat};
 use super::{
@@ -37,15 +38,19 @@ fn air(asked: &Asked, zones: &[Zone], volumes: &[f64], loads: &[f64]) -> (f64, V
     let by_changes = enquiry.least_changes_per_min / 60.0 * volumes[cure] * density(asked, zone_c);
     let flow = by_load.max(by_changes);
     let supply_c = temperature_c(h(zone_c) + load / flow, OUTSIDE_RATIO);
-    let flows =
-        zones
-            .iter()
-            .zip(loads)
-            .enumerate()
-            .map(|(i, (zone, load))| {
-                if i == cure { flow } else { load.max(1.0) / (h(supply_c) - h(zone.temperature_c)).max(1.0) }
-            })
-            .collect();
+    let flows = zones
+        .iter()
+        .zip(loads)
+        .enumerate()
+        .map(|(i, (zone, load))| {
+            if i == cure {
+                flow
+            } else {
+                let least = h(zone.temperature_c + LEAST_DIFFERENCE_K);
+                load.max(1.0) / (h(supply_c).max(least) - h(zone.temperature_c))
+            }
+        })
+        .collect();
     (supply_c, flows)
 }
 

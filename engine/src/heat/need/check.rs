@@ -135,6 +135,16 @@ pub(super) fn check<'a>(
             "Correct the zone temperatures of the enquiry.",
         );
     }
+    let hottest_dry_c = enquiry.cure_c + enquiry.supply_difference_k - super::judge::LEAST_DIFFERENCE_K;
+    if enquiry.dry_off_c.is_some_and(|dry_c| dry_c > hottest_dry_c) {
+        refuse(
+            findings,
+            "need-dry-off",
+            None,
+            "The dry-off zone is as hot as the supply air of the cure zone may get, and both share one heater.",
+            "Lower it, allow a larger difference from supply to zone, or plan it as an oven with its own heater.",
+        );
+    }
     if metal_c > enquiry.cure_c - 2.0 {
         refuse(
             findings,

@@ -6,6 +6,8 @@ use crate::finding::{Finding, Message, Severity};
 use crate::heat::water::dew_point_c;
 use crate::units::Kind;
 
+/// Supply air this near to a zone cannot heat it.
+pub(super) const LEAST_DIFFERENCE_K: f64 = 5.0;
 const COMMON: &str = "common practice, no published source";
 
 /// What somebody should know about a need.
@@ -32,6 +34,18 @@ pub(super) fn judge(asked: &Asked, need: &Need, findings: &mut Vec<Finding>) {
                 "the coating's schedule; counted by ln t linear in temperature",
             );
         }
+        if part.cures.is_some_and(|cures| cures < 0.995) {
+            add(
+                Severity::Problem,
+                "need-under-cure",
+                Some(&part.id),
+                Message::new("In this oven the part gets ")
+                    .value(Kind::Percent, 100.0 * part.cures.unwrap_or_default())
+                    .text(" of its cure."),
+                "Ask for a metal temperature of the coating's schedule, a longer dwell, or a hotter cure zone.",
+                "the coating's schedule; counted by ln t linear in temperature",
+            );
+        }
         let limit = coating.and_then(|coating| coating.over_bake_c);
         if limit.is_some_and(|limit| part.exit_c > limit) {
             add(
@@ -47,15 +61,30 @@ pub(super) fn judge(asked: &Asked, need: &Need, findings: &mut Vec<Finding>) {
         }
     }
     for zone in &need.zones {
-        if zone.changes_per_min < 1.0 || zone.changes_per_min > 6.0 {
+        let least = asked.enquiry.least_changes_per_min;
+        if zone.changes_per_min < 0.999 * least || zone.changes_per_min > 6.0 {
             add(
                 Severity::Caution,
                 "need-changes",
                 None,
                 Message::new(format!("The air of the {} zone changes ", zone.id))
                     .value(Kind::Number, zone.changes_per_min)
-                    .text(" times a minute; 2 to 4 are usual in conveyor powder ovens, 5 in batch ovens."),
+                    .text(" times a minute, asked are ")
+                    .value(Kind::Number, least)
+                    .text("; 2 to 4 are usual in conveyor powder ovens, 5 in batch ovens."),
                 "Change the allowed difference from supply to zone, or the room round the parts.",
+                COMMON,
+            );
+        }
+        if zone.supply_difference_k < LEAST_DIFFERENCE_K {
+            add(
+                Severity::Problem,
+                "need-cold-supply",
+                None,
+                Message::new("The supply air is ")
+                    .value(Kind::TemperatureDifference, zone.supply_difference_k)
+                    .text(format!(" above the {} zone: no sensible flow of it heats the zone.", zone.id)),
+                "Give the hotter zone its own heater, lower it, or allow a larger difference from supply to zone.",
                 COMMON,
             );
         }
@@ -74,7 +103,13 @@ pub(super) fn judge(asked: &Asked, need: &Need, findings: &mut Vec<Finding>) {
             );
         }
         let dew = dew_point_c(zone.humidity_ratio, asked.pressure_pa);
-        if dew > asked.load.entry_temperature_c {
+        // A part comes into the cure zone as it left dry-off, or cooled on its way.
+        let dried = need.parts.iter().map(|part| part.dry_off_exit_c).fold(f64::INFINITY, f64::min);
+        let comes_in = match zone.id.as_str() {
+            "cure" if asked.enquiry.dry_off_c.is_some() => asked.enquiry.cure_entry_c.unwrap_or(dried),
+            _ => asked.load.entry_temperature_c,
+        };
+        if dew > comes_in {
             add(
                 Severity::Note,
                 "need-condensation",
@@ -115,15 +150,19 @@ pub(super) fn judge(asked: &Asked, need: &Need, findings: &mut Vec<Finding>) {
         );
     }
     let burner = &need.burner;
-    if burner.turn_down > asked.burner.turn_down {
+    let rated_w = burner.rated_w.max(asked.burner.rated_w);
+    let turn_down = rated_w / burner.idle_w.max(1e-9);
+    if turn_down > asked.burner.turn_down {
         add(
             Severity::Caution,
             "need-turn-down",
             None,
             Message::new("Idling takes ")
                 .value(Kind::HeatRate, burner.idle_w)
+                .text(" of ")
+                .value(Kind::HeatRate, rated_w)
                 .text(", a turn-down of ")
-                .value(Kind::Number, burner.turn_down)
+                .value(Kind::Number, turn_down)
                 .text(" that the burner does not hold."),
             "Choose a burner with more turn-down, or it cycles and the limit trips.",
             "industrial burners 10:1 to 40:1 (common practice)",

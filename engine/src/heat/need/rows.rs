@@ -128,7 +128,7 @@ pub(super) fn heat(
                 inside_c: inside,
                 ambient_c: ambient,
             };
-            let loss = steady_floor(floor, &place).flux_w_m2 * place.area_m2 * share;
+            let loss = steady_floor(floor, &place).hot_flux_w_m2 * place.area_m2 * share;
             let as_panel =
                 PanelBuildUp { inner_skin_m: floor.deck_m, ..PanelBuildUp::new(floor.insulation_m) };
             let warming = envelope::stored_j_m2k(&as_panel) * roof * (inside - ambient) / seconds;

@@ -2,6 +2,7 @@
 
 use super::{Frame, at, rectangle, tidy};
 use crate::air::Air;
+use crate::heat::combustion;
 use crate::heat::need::balance::HEATER_DROP_PA;
 use crate::laws::doorway::{Doorway, GRAVITY_M_S2};
 use crate::network::from_plan::damper_coefficient;
@@ -17,7 +18,7 @@ const VESTIBULE_C: f64 = 60.0;
 /// curtains and silhouettes (common practice, no published source).
 const INNER_SEAL: f64 = 0.8;
 /// What the open transfer damper drops at the air its zone needs, Pa: about a third of what drives that air.
-const DAMPER_PA: f64 = 52.0;
+const DAMPER_PA: f64 = 58.0;
 
 impl Frame<'_> {
     pub(super) fn box_and_line(&self, made: &mut Plan) {
@@ -221,7 +222,11 @@ impl Frame<'_> {
             };
             drawn * share
         };
-        let hood = (self.hood_kg_s(made) - 0.4 * drawn).max(0.5 * (self.need.exhaust_kg_s - drawn));
+        // What is burnt into the air fills the oven, so that less comes in by its openings.
+        let burner = made.heater.burner.as_ref();
+        let burned = burner.map_or(0.0, |own| combustion::added_kg_s(own, self.need.burner.input_w));
+        let level = self.hood_kg_s(made) + 0.5 * burned;
+        let hood = (level - 0.4 * drawn).max(0.5 * (self.need.exhaust_kg_s - drawn));
         for (id, from, to) in self.zones() {
             let end = if id == "cure" { to - 1.0 } else { from + 1.0 };
             exhausts.push(Exhaust {
