@@ -29,6 +29,19 @@ impl Message {
         self
     }
 
+    /// Appends the size of a difference given in SI, and whether it is more or less.
+    #[must_use]
+    pub fn difference(self, kind: Kind, si: f64) -> Self {
+        self.value(kind, si.abs()).text(if si < 0.0 { " less" } else { " more" })
+    }
+
+    /// Appends another sentence.
+    #[must_use]
+    pub fn and(mut self, other: Self) -> Self {
+        self.0.extend(other.0);
+        self
+    }
+
     /// Appends words.
     #[must_use]
     pub fn text(mut self, text: impl Into<String>) -> Self {
@@ -127,5 +140,18 @@ impl From<&str> for Message {
 impl From<String> for Message {
     fn from(text: String) -> Self {
         Self::new(text)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_difference_is_more_or_less_and_sentences_join() {
+        let said = |si: f64| Message::new("It takes ").difference(Kind::Percent, si).text(" than its share.");
+        assert!(said(4.0).show(UnitSystem::Si).ends_with("% more than its share."));
+        let less = Message::new("run-1: ").and(said(-4.0)).show(UnitSystem::Si);
+        assert!(less.starts_with("run-1: It takes 4") && less.ends_with("% less than its share."), "{less}");
     }
 }

@@ -3,9 +3,10 @@
 use crate::analysis::{Analysis, area_ratios};
 use crate::finding::{Finding, Message, Severity};
 use crate::laws::Law;
+use crate::laws::fan::belt_speed_rpm;
 use crate::limits;
 use crate::network::from_plan::Built;
-use crate::plan::{DuctRole, Plan};
+use crate::plan::{Drive, DuctRole, Plan};
 use crate::units::Kind;
 
 mod drawing;
@@ -208,21 +209,59 @@ fn total_flow(analysis: &Analysis, findings: &mut Vec<Finding>) {
     }
 }
 
+/// Slip of a V-belt (common practice, 0.5 to 2 %).
+pub(crate) const BELT_SLIP: f64 = 0.01;
+
+/// Speed at which a drive turns its fan, rpm, where pulleys or frequency are entered.
+fn driven_rpm(drive: &Drive) -> Option<f64> {
+    let speed = match *drive {
+        Drive::Belt { motor_speed_rpm, motor_pulley_m, fan_pulley_m } => {
+            belt_speed_rpm(motor_speed_rpm, motor_pulley_m?, fan_pulley_m?, BELT_SLIP)
+        }
+        Drive::Frequency { motor_speed_rpm, base_hz, set_hz } => set_hz? / base_hz * motor_speed_rpm,
+    };
+    (speed.is_finite() && speed > 0.0).then_some(speed)
+}
+
+/// Says how near to its pressure peak the fan works; `who` with its state begins the sentence.
+pub(crate) fn near_stall(plan: &Plan, who: &str, margin_percent: f64) -> Option<Finding> {
+    let (severity, side) = match margin_percent {
+        margin if margin < 0.0 => (Severity::Problem, " left"),
+        margin if margin < 10.0 => (Severity::Caution, " right"),
+        _ => return None,
+    };
+    Some(Finding::new(
+        severity,
+        "stall",
+        Some(&plan.heater.id),
+        Message::new(format!("{who} works "))
+            .value(Kind::Percent, margin_percent.abs())
+            .text(side)
+            .text(" of its pressure peak; left of it flow surges."),
+        "Open slots or slides, or choose a smaller fan at higher speed; 10 % is the usual least margin.",
+        COMMON_PRACTICE,
+    ))
+}
+
 fn fan(plan: &Plan, built: &Built, analysis: &Analysis, findings: &mut Vec<Finding>) {
     let heater = &plan.heater;
     let id = Some(heater.id.as_str());
     let point = &analysis.fan;
-    if point.stall_margin_percent < 10.0 {
-        let severity = if point.stall_margin_percent < 0.0 { Severity::Problem } else { Severity::Caution };
+    findings.extend(near_stall(plan, "The fan", point.stall_margin_percent));
+    if let Some(driven) = heater.fan.drive.and_then(|drive| driven_rpm(&drive))
+        && (heater.fan.speed_rpm / driven - 1.0).abs() > 0.01
+    {
         findings.push(Finding::new(
-            severity,
-            "stall",
+            Severity::Caution,
+            "drive-speed",
             id,
-            Message::new("The fan works ")
-                .value(Kind::Percent, point.stall_margin_percent)
-                .text(" right of its pressure peak; left of it flow surges."),
-            "Open slots or slides, or choose a smaller fan at higher speed; 10 % is the usual least margin.",
-            COMMON_PRACTICE,
+            Message::new("The drive as entered turns the fan at ")
+                .value(Kind::Rotation, driven)
+                .text(", the plan is solved at ")
+                .value(Kind::Rotation, heater.fan.speed_rpm)
+                .text("."),
+            "Fit the drive again, or enter the speed it gives.",
+            "pulleys or frequency in the plan",
         ));
     }
     if let Law::Fan(curve) = &built.network.branches()[built.fan].law

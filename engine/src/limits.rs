@@ -5,7 +5,7 @@ use crate::error::EngineError;
 use crate::finding::{Finding, Message, Severity};
 use crate::network::from_plan::Built;
 use crate::plan::geometry::{self, corners, length_m, section_at};
-use crate::plan::{Duct, Face, Plan, Section, ShopRecord, SlotRow};
+use crate::plan::{BuildStyle, Duct, Face, Plan, Section, ShopRecord, SlotRow};
 use crate::units::{Kind, UnitSystem};
 
 /// Lengths closer than this are equal, m.
@@ -53,9 +53,17 @@ pub fn across(row: &SlotRow, duct: &Duct) -> bool {
     row.length_m <= wall_m(row.face, section_at(duct, row.station_m(0))) + SAME_M
 }
 
-/// How far slot `k` reaches (along the duct, across it), m.
-pub fn reach_m(row: &SlotRow, duct: &Duct, k: usize) -> (f64, f64) {
-    let (length, width) = (row.slot_length_m(k), row.width_m(k));
+fn style(shop: &ShopRecord, row: &SlotRow) -> BuildStyle {
+    row.build.unwrap_or(shop.build)
+}
+
+/// How far slot `k` as cut reaches (along the duct, across it), m.
+pub fn reach_m(shop: &ShopRecord, row: &SlotRow, duct: &Duct, k: usize) -> (f64, f64) {
+    let width = match style(shop, row) {
+        BuildStyle::AdjustableStrip { slot_width_m } => slot_width_m,
+        _ => row.width_m(k),
+    };
+    let length = row.slot_length_m(k);
     if across(row, duct) { (width, length) } else { (length, width) }
 }
 
@@ -144,8 +152,9 @@ fn row_breaches(plan: &Plan, row: &SlotRow, duct: &Duct, own: &[usize], found: &
         tell("slot-tie", message.text("."), "Make the slots shorter and more, or add a tie and allow it.");
     }
     if let Some(edge) = shop.edge_distance_m {
-        let margin =
-            |k: usize| 0.5 * (wall_m(row.face, section_at(duct, row.station_m(k))) - reach_m(row, duct, k).1);
+        let margin = |k: usize| {
+            0.5 * (wall_m(row.face, section_at(duct, row.station_m(k))) - reach_m(shop, row, duct, k).1)
+        };
         if let Some(&k) = own.iter().find(|&&k| margin(k) < edge - SAME_M) {
             let message =
                 named(k).text("leaves ").value(Kind::ShopLength, margin(k)).text(" to the seam; wanted are ");
@@ -153,9 +162,10 @@ fn row_breaches(plan: &Plan, row: &SlotRow, duct: &Duct, own: &[usize], found: &
             tell("slot-edge", message, "Make the slots shorter or the duct wider.");
         }
     }
-    if let Some(web) = shop.min_web_m {
+    // One slot through all panels has no web.
+    if let Some(web) = shop.min_web_m.filter(|_| style(shop, row) != BuildStyle::ContinuousTaper) {
         let gap = |pair: &[usize]| {
-            let reach = |k: usize| 0.5 * reach_m(row, duct, k).0;
+            let reach = |k: usize| 0.5 * reach_m(shop, row, duct, k).0;
             row.station_m(pair[1]) - row.station_m(pair[0]) - reach(pair[0]) - reach(pair[1])
         };
         if let Some(pair) = own.windows(2).find(|pair| gap(pair) < web - SAME_M) {
@@ -167,7 +177,7 @@ fn row_breaches(plan: &Plan, row: &SlotRow, duct: &Duct, own: &[usize], found: &
     }
     let closed = closed_stretches(shop, row, duct);
     let touched = own.iter().find_map(|&k| {
-        let half = 0.5 * reach_m(row, duct, k).0;
+        let half = 0.5 * reach_m(shop, row, duct, k).0;
         let (from, to) = (row.station_m(k) - half, row.station_m(k) + half);
         let touches = |stretch: &&(f64, f64, _)| to > stretch.0 + SAME_M && from < stretch.1 - SAME_M;
         closed.iter().find(touches).map(|stretch| (k, stretch.2))

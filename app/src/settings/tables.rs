@@ -248,7 +248,7 @@ pub const SAFETY: Settings = &[
         "Vapour allowed, % of the flammable limit, 25 unless set",
         Optional(K::Percent, 0.1, 50.0),
     ),
-    s("fan_motor_w", "Rated power of the fan's motor", Optional(K::ShaftPower, 1.0, 1e7)),
+    s("fan_motor_w", "Rated power of all fan motors together", Optional(K::ShaftPower, 1.0, 1e7)),
 ];
 
 /// Safety devices and interlocks.

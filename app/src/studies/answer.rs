@@ -15,6 +15,7 @@ use engine::design::{
     even_out_to, find_speed, fit_drive, level_runs, set_returns, suggest_sections,
 };
 use engine::error::EngineError;
+use engine::finding::Message;
 use engine::heat::results::{Heat, ZoneHeat};
 use engine::numerics::sort_short;
 use engine::plan::Plan;
@@ -164,7 +165,10 @@ fn levels(plan: &Plan) -> Answered {
         plans.push((name, &levelled.designed.plan, &levelled.designed.after));
         each.push(level_figures(levelled));
         sheet.offers.push(Offer::new(name, &levelled.designed.plan));
-        sheet.findings.extend(levelled.designed.findings.iter().cloned());
+        sheet.findings.extend(levelled.designed.findings.iter().cloned().map(|mut finding| {
+            finding.message = Message::new(format!("{name}: ")).and(finding.message);
+            finding
+        }));
     }
     let mut table = side_by_side("Three ways to level the runs, evened out where that can be", &plans);
     level_rows(&mut table, &each);
@@ -231,7 +235,10 @@ fn courses(plan: &Plan, velocity_m_s: f64) -> Answered {
         Method::EqualFriction => "Equal friction",
         Method::StaticRegain => "Static regain",
     };
-    let mut table = Table::new("The methods of a course, with equal slots", &["Figure"]);
+    let mut table = Table::new(
+        "The methods of a course, with equal slots of any width: even out after taking one",
+        &["Figure"],
+    );
     let mut sheet = Sheet::default();
     let mut refused = Table::new("What could not be said", &["Method", "Why"]);
     for course in &found {

@@ -200,6 +200,7 @@ pub const ASKS: [About; 15] = [
             (0.5, 60.0),
             Some(8.0),
         )],
+        then: &[What::EvenOut],
         ..about(
             What::Courses,
             "courses",

@@ -109,6 +109,9 @@ impl Studies {
     }
 }
 
+/// Why an offer cannot be taken any more.
+pub const ASK_AGAIN: &str = "The plan has been changed since; ask again, lest taking this undo the change.";
+
 impl Study {
     fn new(ask: Ask, plan: Rc<Plan>, outcome: Result<Box<Sheet>, EngineError>) -> Self {
         let read = outcome.and_then(|sheet| {
@@ -130,6 +133,11 @@ impl Study {
     /// Whether it is an answer about `plan`.
     pub fn is_about(&self, plan: &Rc<Plan>) -> bool {
         Rc::ptr_eq(&self.plan, plan) || self.plan == *plan
+    }
+
+    /// Whether taking one of its offers overwrites nothing: `plan` is the one it was asked of, or an offer of its own.
+    pub fn may_be_taken(&self, plan: &Rc<Plan>) -> bool {
+        self.is_about(plan) || self.offers.contains(plan)
     }
 
     /// The answer, if there is one and it is about `plan`.
@@ -219,6 +227,10 @@ fn answered(
 
 fn take(session: &mut Session, what: What, index: usize) {
     let Some(study) = session.studies.answer(what).cloned() else { return };
+    if !study.may_be_taken(&session.plan) {
+        session.notice = Some(Notice::alert(ASK_AGAIN.to_owned()));
+        return;
+    }
     let offer = study.outcome.as_ref().ok().and_then(|sheet| sheet.offers.get(index));
     if let (Some(offer), Some(plan)) = (offer, study.offers.get(index)) {
         session.take_plan(format!("Take “{}”", offer.label), plan.clone());

@@ -163,8 +163,37 @@ fn an_offered_plan_is_taken_and_given_back() {
     session.apply(Intent::Take(What::Alternatives, 0).into());
     assert_eq!(*session.plan, other);
     assert_eq!(session.history.undo_label(), Some("Take “Least metal”"));
+    // From one offer to the other, but not over what was changed since.
+    assert!(session.studies.answer(What::Alternatives).expect("answered").may_be_taken(&session.plan));
     session.apply(Command::Undo);
     assert_eq!(session.plan, before);
+    session.apply(Edit::RequiredFlow(6.5).into());
+    let edited = session.plan.clone();
+    session.apply(Intent::Take(What::Alternatives, 0).into());
+    assert_eq!(session.plan, edited);
+    assert!(session.notice.as_ref().is_some_and(|notice| notice.text.contains("ask again")));
+}
+
+#[test]
+fn ways_of_levelling_tell_which_of_them_a_finding_is_about() {
+    let mut plan = starter::demo();
+    plan.shop.max_area_ratio = Some(0.05);
+    let (sheet, _) = ask(&plan, What::Level, 3);
+    let said = |finding: &engine::finding::Finding| finding.message.show(engine::units::UnitSystem::Si);
+    for name in ["By slot totals: ", "By run dampers: ", "By smaller ducts: "] {
+        assert!(sheet.findings.iter().any(|finding| said(finding).starts_with(name)), "{name}");
+    }
+    assert!(sheet.findings.iter().all(|finding| said(finding).starts_with("By ")));
+}
+
+#[test]
+fn the_fans_duty_says_what_each_motor_needs() {
+    let mut plan = starter::demo();
+    plan.heater.fan.count = 2;
+    let (sheet, _) = ask(&plan, What::Duty, 0);
+    let duty = engine::design::fan_duty(&plan).expect("a duty");
+    assert_eq!(figure(&sheet, 1, "The motor's rating, at least, each of 2", 1), duty.motor.needed_w);
+    assert_eq!(sheet.findings, engine::design::duty_findings(&plan, &duty));
 }
 
 #[test]

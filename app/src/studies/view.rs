@@ -3,7 +3,7 @@
 use super::ask::{ASKS, About, Ask, What};
 use super::picture::{AirMap, Sketch, resized};
 use super::sheet::{Cell, Sheet, Table};
-use super::state::{Intent, Study};
+use super::state::{ASK_AGAIN, Intent, Study};
 use crate::cards::ViewProps;
 use crate::charts::picture::save_button;
 use crate::charts::xy::{Axis, Curve, CurvePicture, Curves, Ink};
@@ -219,7 +219,7 @@ fn draw(
             Cell::Text(_) => html! { <td key={column} data-testid={testid}>{ text }</td> },
         }
     };
-    let take = |i: usize, text: &str| take_button(dispatch, about, i, text);
+    let take = |i: usize, text: &str| take_button(session, dispatch, study, i, text);
     // A plan that is a row of its own is taken there; plans that can be told apart by their drawing, beside it.
     let of_row = |row: &[Cell]| {
         sheet.offers.iter().position(|offer| matches!(&row[0], Cell::Text(title) if *title == offer.label))
@@ -251,9 +251,18 @@ fn draw(
     }
 }
 
-fn take_button(dispatch: &Callback<Command>, about: &About, index: usize, text: &str) -> Html {
+fn take_button(
+    session: &Session,
+    dispatch: &Callback<Command>,
+    study: &Study,
+    index: usize,
+    text: &str,
+) -> Html {
+    let about = study.ask.what.about();
+    let late = !study.may_be_taken(&session.plan);
     html! {
         <button key={index} type="button" data-testid={format!("take-{}-{index}", about.testid)}
+            disabled={late} title={late.then_some(ASK_AGAIN)}
             onclick={send(dispatch, Intent::Take(about.what, index))}>{ text.to_owned() }</button>
     }
 }
@@ -281,7 +290,7 @@ fn offers(session: &Session, dispatch: &Callback<Command>, study: &Study, sheet:
                     testid={format!("drawn-{}-{i}", about.testid)} label={format!("{}, drawn to scale: {words}", offer.label)} />
                 <p class="note">{ words }</p>
                 <dl>{ for figures }</dl>
-                { take_button(dispatch, about, i, "Take this one") }
+                { take_button(session, dispatch, study, i, "Take this one") }
             </figure>
         }
     });

@@ -217,7 +217,8 @@ impl Alternatives {
                 "few-alternatives",
                 None,
                 Message::new(format!(
-                    "Of {tried} plans tried, {} could be used; only {} stand side by side, the others are beaten in                      metal, energy and evenness together.",
+                    "Of {tried} plans tried, {} could be used; only {} stand side by side, the others are beaten in \
+                     metal, energy and evenness together.",
                     done.len(),
                     alternatives.len()
                 )),

@@ -1,6 +1,7 @@
 //! Variants of a plan that differ in duct sizes, slot length and fan speed: made, evened out, studied, weighed.
 
 use super::even_out::evened;
+use super::find_speed::within_makers_speed;
 use super::rounding::{QUICK, THOROUGH};
 use super::stepped_duct::{height_m, of_height, stock_sizes};
 use super::tolerance::{Progress, Settings, Tolerance, ToleranceResult};
@@ -78,10 +79,10 @@ fn sized(shop: &ShopRecord, section: Section, factor: f64, tallest_m: f64) -> Se
         Section::Rectangular { .. } => factor * was_m,
         Section::Round { .. } => factor.sqrt() * was_m,
     };
-    // A run that is taller already stays as tall.
-    let sizes = stock_sizes(shop, 0.0, tallest_m.max(was_m));
+    let sizes = stock_sizes(shop, 0.0, tallest_m.max(was_m), false);
     let next = sizes.iter().copied().find(|&size| size >= wanted_m - 1e-9);
-    of_height(section, next.unwrap_or(tallest_m.max(was_m)))
+    // A run that is taller already stays as tall.
+    of_height(section, next.unwrap_or_else(|| sizes.last().map_or(was_m, |&largest| largest.max(was_m))))
 }
 
 /// Speed at which the fan gives `pressure_pa` in all at `flow_m3_s`, by bisection, rpm to a tenth.
@@ -213,16 +214,22 @@ impl Queue {
         }
     }
 
+    fn made(&self, change: Change) -> Result<Plan, EngineError> {
+        let plan = variant(&self.plan, &self.analysis, change);
+        within_makers_speed(&plan)?;
+        Ok(plan)
+    }
+
     fn weigh(&self, change: Change) -> Result<Weighed, EngineError> {
-        let (plan, analysis, _) = evened(&variant(&self.plan, &self.analysis, change), None, QUICK)?;
+        let (plan, analysis, _) = evened(&self.made(change)?, None, QUICK)?;
         let glance_percent = Tolerance::new(&plan, self.settings)?.glance(GLANCE)?;
         Ok(Weighed { change, plan, analysis, glance_percent, study: None })
     }
 
     /// Evens out the variant at `place` with all care, and prepares its study.
     fn begin(&mut self, place: usize) -> Result<Tolerance, EngineError> {
+        let changed = self.made(self.done[place].change)?;
         let weighed = &mut self.done[place];
-        let changed = variant(&self.plan, &self.analysis, weighed.change);
         (weighed.plan, weighed.analysis, _) = evened(&changed, None, THOROUGH)?;
         Tolerance::new(&weighed.plan, self.settings)
     }
@@ -231,5 +238,33 @@ impl Queue {
     fn refuse(&mut self, place: usize, error: EngineError) {
         self.done[place].glance_percent = f64::INFINITY;
         self.refused.push((self.done[place].change, error));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::analysis::analyse_air;
+
+    #[test]
+    fn a_variant_keeps_to_the_makers_speed_and_to_stock() {
+        let text = include_str!("../../../tests/plans/lantern-box.evenrise.json");
+        let mut plan = crate::plan::file::read(text).expect("opens");
+        plan.heater.fan.max_speed_rpm = Some(1.01 * plan.heater.fan.speed_rpm);
+        plan.shop.duct_sizes_m = (4..20).map(|n| 0.037 * f64::from(n)).collect();
+        let analysis = analyse_air(&plan).expect("calculated");
+        let mut queue = Queue::new(&plan, &analysis, Settings { samples: 10, seed: 1 });
+        let fast = Change { jet: 1.25, ..AS_IS };
+        queue.add(fast);
+        queue.step();
+        let [(change, error)] = &queue.refused[..] else { panic!("it must be refused") };
+        assert!(*change == fast && error.to_string().contains("the maker allows"), "{error}");
+        let large = variant(&plan, &analysis, Change { ratio: Some(0.1), shrink: true, ..AS_IS });
+        assert!(large.ducts != plan.ducts);
+        for (duct, old) in large.ducts.iter().zip(&plan.ducts) {
+            let height = height_m(duct.section);
+            let listed = plan.shop.duct_sizes_m.iter().any(|size| (size - height).abs() < 1e-9);
+            assert!(listed || duct.section == old.section, "{}: {height} m is not in stock", duct.id);
+        }
     }
 }

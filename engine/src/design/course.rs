@@ -1,6 +1,6 @@
 //! What a course teaches about sizing ducts: constant velocity, equal friction, static regain, compared.
 
-use super::cutting::Cutting;
+use super::cutting::{Cutting, style};
 use super::exact::{exact, needs};
 use super::sections::{DuctCost, Stretch, cost, height_for_area, in_stock, stretches, with_sections};
 use crate::analysis::{Evenness, analyse_air, slot_targets};
@@ -37,7 +37,7 @@ pub struct Course {
     /// Why neither can be said: a slot that gets no air at this fan speed, a duct that finds no room.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub refused: Option<String>,
-    /// The plan with these ducts and slots.
+    /// The plan with these ducts and slots, their widths not rounded; a punched size stays.
     pub plan: Plan,
 }
 
@@ -70,7 +70,7 @@ fn bisect(section: Section, excess: impl Fn(Section) -> f64) -> f64 {
 }
 
 /// Areas, not rounded, that a method gives the stretches as wide as drawn, beginning with `velocity` at the discharge, m².
-fn areas(plan: &Plan, stretches: &[Stretch], method: Method, velocity: f64) -> Vec<f64> {
+pub(super) fn areas(plan: &Plan, stretches: &[Stretch], method: Method, velocity: f64) -> Vec<f64> {
     // The first stretch of the largest flow sets what "equal" means.
     let root = stretches.iter().max_by(|a, b| a.flow_m3_s.total_cmp(&b.flow_m3_s));
     let Some(root) = root else { return Vec::new() };
@@ -103,16 +103,6 @@ fn areas(plan: &Plan, stretches: &[Stretch], method: Method, velocity: f64) -> V
         .collect()
 }
 
-/// The same in stock sizes.
-pub(super) fn stock_sections(
-    plan: &Plan,
-    stretches: &[Stretch],
-    method: Method,
-    velocity: f64,
-) -> Result<Vec<Section>, EngineError> {
-    in_stock(plan, stretches, &areas(plan, stretches, method, velocity))
-}
-
 /// Sizes trunk and runs by each named method from the same velocity at the discharge, in stock sizes, and
 /// says what each costs and how even equal slots would be on it.
 ///
@@ -135,19 +125,27 @@ pub fn compare_courses(plan: &Plan, velocity_m_s: f64) -> Result<Vec<Course>, En
         let sized = if method == Method::AsDrawn {
             plan.clone()
         } else {
-            with_sections(plan, &stretches, &stock_sections(plan, &stretches, method, velocity_m_s)?)
+            let areas = areas(plan, &stretches, method, velocity_m_s);
+            with_sections(plan, &stretches, &in_stock(plan, &stretches, &areas)?)
         };
         let equal = with_equal_slots(&sized)?;
         let evenness = analyse_air(&equal)?.evenness;
         // Power with the slots as they are: with others the fan would go on at its speed.
         let cost = cost(&sized, &needs(&equal)?);
+        let first_velocity_m_s = first_velocity(&equal);
+        let mut offered = equal;
+        for (row, old) in offered.slot_rows.iter_mut().zip(&plan.slot_rows) {
+            if style(plan, old) == BuildStyle::PunchedCount {
+                row.widths_m.clone_from(&old.widths_m);
+            }
+        }
         Ok::<_, EngineError>(Course {
             method,
-            first_velocity_m_s: first_velocity(&equal),
+            first_velocity_m_s,
             cost: Some(cost),
             evenness: Some(evenness),
             refused: None,
-            plan: equal,
+            plan: offered,
         })
     };
     Ok(methods

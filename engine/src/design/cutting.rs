@@ -84,6 +84,17 @@ impl Cutting {
                     cutting.dials.push(width(Kind::Width, full.min(narrowest_web), least));
                 }
                 BuildStyle::ContinuousTaper => {
+                    if count > 1 && row.length_m > row.pitch_m + 1e-6 {
+                        return Err(EngineError::new(
+                            &row.id,
+                            format!(
+                                "has panels of {:.0} mm every {:.0} mm, so one slot through them cannot be cut",
+                                1e3 * row.length_m,
+                                1e3 * row.pitch_m
+                            ),
+                            "make its slots as long as its pitch, or choose another build style",
+                        ));
+                    }
                     cutting.dials.extend((0..=count).map(|_| width(Kind::Free, full, least)));
                 }
                 BuildStyle::AdjustableStrip { slot_width_m } => {

@@ -2,10 +2,13 @@
 
 use super::Designed;
 use super::find_speed::find_speed;
+use crate::air::Air;
 use crate::analysis::{analyse, analyse_air};
 use crate::error::EngineError;
 use crate::finding::{Finding, Message, Severity};
+use crate::judge::{BELT_SLIP, near_stall};
 use crate::laws::fan::{belt_speed_rpm, cold_start_speed_ratio, tolerance_percent};
+use crate::network::from_plan::site_pressure_pa;
 use crate::plan::{Drive, Plan};
 use crate::units::Kind;
 use serde::{Deserialize, Serialize};
@@ -30,12 +33,12 @@ const MOTORS_HP: [f64; 21] = [
 const HORSEPOWER_W: f64 = 745.7;
 /// Motor over hot shaft power, for belt loss and what the curve does not say (common practice).
 const MOTOR_MARGIN: f64 = 1.15;
-/// Slip of a V-belt (common practice, 0.5 to 2 %).
-const SLIP: f64 = 0.01;
 /// Fastest belt, m/s (common practice for V-belts).
 const BELT_M_S: f64 = 33.0;
 /// Motor speed where the plan names none: four poles at 50 Hz under load, rpm.
 const USUAL_MOTOR_RPM: f64 = 1_450.0;
+/// Frequency over the motor's base frequency beyond which torque, bearings and balance are for the motor's maker to say.
+const MOST_OVER_BASE: f64 = 1.2;
 /// Step a frequency drive is set in, Hz.
 const STEP_HZ: f64 = 0.1;
 
@@ -80,9 +83,9 @@ pub struct MotorChoice {
     pub rating_kw: Option<f64>,
     /// The next rating of the NEMA row, hp; none above the row.
     pub rating_hp: Option<f64>,
-    /// Shaft power it must give, W.
+    /// Least rating, W; of each motor, where several fans blow side by side.
     pub needed_w: f64,
-    /// Shaft power hot, the dirtiest and cleanest filter, the larger, W.
+    /// Shaft power of one fan hot, the dirtiest and cleanest filter, the larger, W.
     pub hot_w: f64,
     /// The same cold at full speed, W.
     pub cold_w: f64,
@@ -117,6 +120,11 @@ pub struct FanDuty {
     pub frequency_hz: Option<f64>,
 }
 
+/// The plant's temperature where a plan may be solved at it, °C: no zone is set below 0.
+fn solved_cold_c(plan: &Plan) -> f64 {
+    plan.site.ambient_c.max(0.0)
+}
+
 /// The plan in one state: `cold` all air at the plant's temperature, `dirty` filters due for change.
 fn in_state(plan: &Plan, cold: bool, dirty: bool) -> Plan {
     let mut state = plan.clone();
@@ -124,7 +132,7 @@ fn in_state(plan: &Plan, cold: bool, dirty: bool) -> Plan {
         loss.dirt_percent = if dirty { 100.0 } else { 0.0 };
     }
     if cold {
-        let plant_c = plan.site.ambient_c.max(0.0);
+        let plant_c = solved_cold_c(plan);
         state.heater.supply_temperature_c = plant_c;
         state.zones.iter_mut().for_each(|zone| zone.set_temperature_c = plant_c);
         // Nothing is wetted before parts come.
@@ -140,16 +148,19 @@ fn duty_point(plan: &Plan, cold: bool, dirty: bool) -> Result<(DutyPoint, f64), 
         let place = found.worst_branch.unwrap_or_else(|| plan.heater.id.clone());
         return Err(EngineError::new(place, "the air balance does not close", "check this item"));
     }
+    // Colder air yet goes through at the same flow with more pressure and power, as dense as it is (fan laws).
+    let density = |celsius: f64| Air::at(celsius, site_pressure_pa(plan), 0.0).density_kg_m3();
+    let denser = if cold { density(plan.site.ambient_c) / density(solved_cold_c(plan)) } else { 1.0 };
     let point = DutyPoint {
         cold,
         dirty,
         flow_m3_s: found.fan.flow_m3_s,
-        total_pressure_pa: found.fan.total_pressure_pa,
-        shaft_power_w: found.fan.shaft_power_w,
+        total_pressure_pa: denser * found.fan.total_pressure_pa,
+        shaft_power_w: denser * found.fan.shaft_power_w,
         stall_margin_percent: found.fan.stall_margin_percent,
         supply_percent: 100.0 * found.total_flow_kg_s / found.required_flow_kg_s,
     };
-    Ok((point, found.fan.density_kg_m3))
+    Ok((point, denser * found.fan.density_kg_m3))
 }
 
 /// The pulley pairs nearest to `speed_rpm` that keep the belt's speed and the maker's limit.
@@ -157,7 +168,7 @@ fn belt_pairs(motor_rpm: f64, speed_rpm: f64, allowed_rpm: f64) -> Vec<BeltPair>
     let mut pairs: Vec<BeltPair> = Vec::new();
     for motor in PULLEYS_MM {
         for fan in PULLEYS_MM {
-            let speed = belt_speed_rpm(motor_rpm, motor * 1e-3, fan * 1e-3, SLIP);
+            let speed = belt_speed_rpm(motor_rpm, motor * 1e-3, fan * 1e-3, BELT_SLIP);
             let belt_m_s = core::f64::consts::PI * motor * 1e-3 * motor_rpm / 60.0;
             if speed <= allowed_rpm && belt_m_s <= BELT_M_S {
                 let speed_off_percent = 100.0 * (speed / speed_rpm - 1.0);
@@ -182,15 +193,27 @@ fn belt_pairs(motor_rpm: f64, speed_rpm: f64, allowed_rpm: f64) -> Vec<BeltPair>
 }
 
 fn motor(plan: &Plan, points: &[DutyPoint], densities: [f64; 2]) -> MotorChoice {
-    let most =
-        |cold: bool| points.iter().filter(|p| p.cold == cold).map(|p| p.shaft_power_w).fold(0.0, f64::max);
+    let fan = &plan.heater.fan;
+    let most = |cold: bool| {
+        let all = points.iter().filter(|p| p.cold == cold).map(|p| p.shaft_power_w).fold(0.0, f64::max);
+        all / f64::from(fan.count.max(1))
+    };
     let (hot_w, cold_w) = (most(false), most(true));
     let ratio = cold_start_speed_ratio(densities[0], densities[1]).min(1.0);
-    let slow_start = matches!(plan.heater.fan.drive, Some(Drive::Frequency { .. }));
-    let needed_w = if slow_start { MOTOR_MARGIN * hot_w } else { (MOTOR_MARGIN * hot_w).max(cold_w) };
-    let rule = if slow_start {
+    // Below its own speed a coupled motor gives its torque, so power only in proportion.
+    let slower = match fan.drive {
+        Some(Drive::Frequency { motor_speed_rpm, .. }) if fan.speed_rpm > 0.0 => {
+            Some((motor_speed_rpm / fan.speed_rpm).max(1.0))
+        }
+        Some(Drive::Frequency { .. }) => Some(1.0),
+        _ => None,
+    };
+    let needed_w = slower.map_or((MOTOR_MARGIN * hot_w).max(cold_w), |slower| MOTOR_MARGIN * hot_w * slower);
+    let rule = if let Some(slower) = slower {
         format!(
-            "15 % above hot running; the drive must start cold air at {:.0} % of the speed and raise it as the air warms",
+            "15 % above hot running; at this frequency a motor gives {:.0} % of its rating; the drive must start cold \
+             air at {:.0} % of the speed and raise it as the air warms",
+            100.0 / slower,
             100.0 * ratio
         )
     } else if cold_w > MOTOR_MARGIN * hot_w {
@@ -254,6 +277,34 @@ pub fn fan_duty(plan: &Plan) -> Result<FanDuty, EngineError> {
     })
 }
 
+/// What the four states and the drive give reason to say.
+pub fn duty_findings(plan: &Plan, duty: &FanDuty) -> Vec<Finding> {
+    let worst = duty.points.iter().min_by(|a, b| a.stall_margin_percent.total_cmp(&b.stall_margin_percent));
+    let mut findings: Vec<Finding> = worst
+        .and_then(|worst| {
+            let air = if worst.cold { "Cold" } else { "Hot" };
+            let filters = if worst.dirty { "dirty" } else { "clean" };
+            near_stall(plan, &format!("{air}, with {filters} filters, the fan"), worst.stall_margin_percent)
+        })
+        .into_iter()
+        .collect();
+    if let (Some(Drive::Frequency { base_hz, .. }), Some(hz)) = (plan.heater.fan.drive, duty.frequency_hz)
+        && hz > MOST_OVER_BASE * base_hz
+    {
+        findings.push(Finding::new(
+            Severity::Caution,
+            "above-base",
+            Some(&plan.heater.id),
+            Message::new(format!(
+                "This speed takes {hz:.1} Hz; the motor's plate says {base_hz:.0} Hz, above which its torque falls."
+            )),
+            "Use a faster motor or belts, unless the motor's maker allows it.",
+            "common practice, no published source: up to 1.2 times the base frequency",
+        ));
+    }
+    findings
+}
+
 /// A frequency in steps of the drive, never above what it stands for.
 fn in_hz(hz: f64) -> f64 {
     ((hz / STEP_HZ).round() * STEP_HZ * 1e6).round() / 1e6
@@ -306,8 +357,8 @@ pub fn fit_drive(plan: &Plan) -> Result<Designed, EngineError> {
             "drive-off",
             Some(&plan.heater.id),
             Message::new("The nearest drive that can be bought passes ")
-                .value(Kind::Percent, off)
-                .text(" more than the required flow."),
+                .difference(Kind::Percent, off)
+                .text(" than the required flow."),
             "Even out takes up what is left; or use an adjustable pulley or a frequency drive.",
             "pulley diameters of ISO 4183, from memory",
         ));

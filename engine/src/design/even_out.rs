@@ -13,7 +13,8 @@ use crate::plan::{BuildStyle, Plan};
 use crate::units::Kind;
 
 /// Sizes every slot of the oven at once so that each discharges its target, then rounds to the shop's
-/// increment and improves the rounding until no single step lowers the largest deviation.
+/// increment and improves the rounding while a step of one of the worst slots lowers the largest deviation, within a
+/// bound on the solves.
 ///
 /// What may change is the build style's: widths, lengths, stations, counts or the duct. Stations and ducts
 /// are chosen first, on the unrounded answer. Then the network is solved once with all slots at their
@@ -86,7 +87,10 @@ fn alike(plan: &Plan) -> Plan {
     let mut alike = plan.clone();
     for (row, old) in alike.slot_rows.iter_mut().zip(&plan.slot_rows) {
         let style = style(plan, old);
-        if matches!(style, BuildStyle::PunchedCount | BuildStyle::VariedPitch | BuildStyle::SteppedDuct) {
+        if !matches!(
+            style,
+            BuildStyle::SteppedWidths | BuildStyle::SteppedLengths | BuildStyle::AdjustableStrip { .. }
+        ) {
             row.lengths_m.clear();
         }
     }

@@ -63,6 +63,7 @@ impl EvenOutP90 {
                 "enter a number of per cent",
             ));
         }
+        super::find_speed::within_makers_speed(plan)?;
         // The plan as it stands must work as drawn; variants start from what evening out makes of it.
         let evened = super::even_out(plan)?;
         let mut queue = Queue::new(&evened.plan, &evened.after, settings);
@@ -192,10 +193,10 @@ fn findings(
                 .text(" instead of ")
                 .value(Kind::Percent, p90(first))
                 .text(". The ducts take ")
-                .value(Kind::Percent, 100.0 * (sheet_kg[1] / sheet_kg[0] - 1.0))
-                .text(" more sheet, the fan ")
-                .value(Kind::ShaftPower, power_w)
-                .text(" more."),
+                .difference(Kind::Percent, 100.0 * (sheet_kg[1] / sheet_kg[0] - 1.0))
+                .text(" sheet, the fan ")
+                .difference(Kind::ShaftPower, power_w)
+                .text("."),
             "Check that the larger runs clear the parts and each other.",
             basis,
         ));

@@ -179,10 +179,13 @@ fn with_punched_width(plan: &Plan, factor: f64) -> Plan {
 
 /// The smallest change after which the unrounded answer can be built: of the height of `run`, for that
 /// run, or of the fan speed, for all: "run 4 needs 12 mm more height, or 8 % more fan speed". Computed by
-/// trying: each trial sizes the whole oven anew. `None` where neither helps.
+/// trying: each trial sizes the whole oven anew. `None` where neither helps, or nothing that these change is in the way.
 pub(super) fn nearest(plan: &Plan, run: &str) -> Option<String> {
     let mut ways = Vec::new();
     let works = |changed: &Plan| obstacles(changed).is_ok_and(|found| found.is_empty());
+    if works(plan) {
+        return None;
+    }
     let index = plan.ducts.iter().position(|duct| duct.id == run);
     let clears = |changed: &Plan| {
         obstacles(changed).is_ok_and(|found| index.is_some_and(|index| !found.contains(&index)))

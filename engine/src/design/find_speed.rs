@@ -1,11 +1,10 @@
 //! Find speed: the fan speed at which all slots together pass the required flow.
 
 use super::Designed;
+use super::drive::{duty_findings, fan_duty};
 use crate::analysis::{Analysis, analyse, analyse_air};
 use crate::error::EngineError;
-use crate::finding::{Finding, Message, Severity};
 use crate::plan::Plan;
-use crate::units::Kind;
 
 /// The speed found brings the total within this share of the required flow.
 const CLOSE_ENOUGH: f64 = 1e-6;
@@ -18,19 +17,8 @@ pub fn find_speed(plan: &Plan) -> Result<Designed, EngineError> {
     let before = analyse(plan)?;
     let (plan, _) = at_its_speed(plan)?;
     let after = analyse(&plan)?;
-    let mut findings = Vec::new();
-    if after.fan.stall_margin_percent < 10.0 {
-        findings.push(Finding::new(
-            Severity::Caution,
-            "stall",
-            Some(&plan.heater.id),
-            Message::new("At this speed the fan works ")
-                .value(Kind::Percent, after.fan.stall_margin_percent)
-                .text(" right of its pressure peak."),
-            "Choose a smaller fan at higher speed, or open slots and slides.",
-            "common practice, no published source",
-        ));
-    }
+    // A state that cannot be solved is for the fan's duty to tell.
+    let findings = fan_duty(&plan).map_or_else(|_| Vec::new(), |duty| duty_findings(&plan, &duty));
     Ok(Designed { plan, before, after, findings })
 }
 
@@ -79,14 +67,19 @@ pub(super) fn at_its_speed(plan: &Plan) -> Result<(Plan, Analysis), EngineError>
             "open slots and returns, or choose another fan",
         )
     })?;
-    if let Some(max) = fan.allowed_speed_rpm()
-        && speed > max
-    {
-        return Err(EngineError::new(
-            &plan.heater.id,
-            format!("the required flow needs {speed:.0} rpm, the maker allows {max:.0} rpm or less when hot"),
-            "open slots and returns, use larger ducts, or choose another fan",
-        ));
-    }
+    within_makers_speed(&trial)?;
     Ok((trial, air))
+}
+
+/// Refuses a plan whose fan would run faster than its maker allows: a wheel that bursts kills.
+pub(super) fn within_makers_speed(plan: &Plan) -> Result<(), EngineError> {
+    let speed = plan.heater.fan.speed_rpm;
+    match plan.heater.fan.allowed_speed_rpm() {
+        Some(max) if speed > max => Err(EngineError::new(
+            &plan.heater.id,
+            format!("the fan would run at {speed:.0} rpm, the maker allows {max:.0} rpm or less when hot"),
+            "open slots and returns, use larger ducts, or choose another fan",
+        )),
+        _ => Ok(()),
+    }
 }

@@ -81,10 +81,10 @@ pub fn level_runs(plan: &Plan, by: LevelBy) -> Result<Levelled, EngineError> {
             "add a run with a dead end",
         ));
     }
-    // Dampers set before say nothing about what is needed now.
+    // Dampers set before say nothing about what is needed now; one that a motor moves is for its controller.
     let mut open = plan.clone();
     for &run in &runs {
-        open.ducts[run].damper = None;
+        open.ducts[run].damper.take_if(|blade| blade.modulation.is_none());
     }
     let drawn = needs(&open)?;
     let before = pressures(&drawn, &runs);
@@ -110,6 +110,19 @@ pub fn level_runs(plan: &Plan, by: LevelBy) -> Result<Levelled, EngineError> {
     let spread_before_percent = spread_percent(&pressures(&needs(plan)?, &runs));
     let spread_after_percent = spread_percent(&after);
     let mut findings = Vec::new();
+    for &run in &runs {
+        let duct = &levelled.ducts[run];
+        if duct.damper.is_some() && open.ducts[run].damper.is_none() && !any_fits(&plan.shop, duct.section) {
+            findings.push(Finding::new(
+                Severity::Caution,
+                "damper-size",
+                Some(&duct.id),
+                Message::new("No damper in stock fits into this run; its damper is as large as the duct."),
+                "Have one made, or add a smaller size to the shop record.",
+                "limits of the shop record",
+            ));
+        }
+    }
     if by != LevelBy::SlotTotal && spread_after_percent > 10.0 {
         findings.push(Finding::new(
             Severity::Caution,
@@ -146,6 +159,9 @@ fn with_dampers(
     let mut set = open.clone();
     let density = drawn.built.supply.density_kg_m3();
     for (&run, &(pressure, flow)) in runs.iter().zip(before) {
+        if open.ducts[run].damper.is_some() {
+            continue;
+        }
         let old = plan.ducts[run].damper.clone();
         let mut blade = old.unwrap_or(BladeDamper::new(100.0));
         let kind = match blade.blades {
@@ -176,6 +192,15 @@ fn with_dampers(
     set
 }
 
+/// Whether a damper can be had for a duct of this section: any size is made, or one in stock fits.
+fn any_fits(shop: &ShopRecord, section: Section) -> bool {
+    let least_m = match section {
+        Section::Rectangular { width_m, height_m } => width_m.min(height_m),
+        Section::Round { diameter_m } => diameter_m,
+    };
+    shop.damper_sizes_m.is_empty() || shop.damper_sizes_m.iter().any(|&size| size <= least_m + 1e-9)
+}
+
 /// The largest damper in stock that fits into a duct of this section; none where any size is made, or none fits.
 fn stock_damper(shop: &ShopRecord, section: Section) -> Option<Section> {
     let largest = |side_m: f64| {
@@ -199,7 +224,7 @@ fn with_sizes(open: &Plan, runs: &[usize], least: f64) -> Result<Plan, EngineErr
         .iter()
         .map(|&run| {
             let drawn = height_m(open.ducts[run].section);
-            stock_sizes(&open.shop, 0.5 * drawn, drawn)
+            stock_sizes(&open.shop, 0.5 * drawn, drawn, true)
         })
         .collect();
     let mut chosen: Vec<usize> = sizes.iter().map(|sizes| sizes.len() - 1).collect();
@@ -209,9 +234,11 @@ fn with_sizes(open: &Plan, runs: &[usize], least: f64) -> Result<Plan, EngineErr
             let factor = sizes[c] / height_m(open.ducts[run].section);
             let duct = &mut plan.ducts[run];
             duct.section = of_height(duct.section, sizes[c]);
-            let scaled = |step: &SizeStep| SizeStep {
-                section: of_height(step.section, height_m(step.section) * factor),
-                ..*step
+            // The next size in stock, or as drawn.
+            let scaled = |step: &SizeStep| {
+                let drawn = height_m(step.section);
+                let mut sizes = stock_sizes(&open.shop, drawn * factor, drawn, true).into_iter();
+                SizeStep { section: of_height(step.section, sizes.next().unwrap_or(drawn)), ..*step }
             };
             duct.steps = open.ducts[run].steps.iter().map(scaled).collect();
         }
@@ -248,10 +275,21 @@ pub fn compare_levels(plan: &Plan) -> Result<Vec<Levelled>, EngineError> {
         .into_iter()
         .map(|by| {
             let mut levelled = level_runs(plan, by)?;
-            if let Ok(evened) = even_out::even_out(&levelled.designed.plan) {
-                levelled.designed.plan = evened.plan;
-                levelled.designed.after = evened.after;
-                levelled.designed.findings.extend(evened.findings);
+            let findings = &mut levelled.designed.findings;
+            match even_out::even_out(&levelled.designed.plan) {
+                Ok(evened) => {
+                    levelled.designed.plan = evened.plan;
+                    levelled.designed.after = evened.after;
+                    findings.extend(evened.findings);
+                }
+                Err(EngineError { place, problem, remedy }) => findings.push(Finding::new(
+                    Severity::Caution,
+                    "not-evened",
+                    None,
+                    Message::new(format!("Even out refuses it: {place}: {problem}.")),
+                    Message::new(format!("For that, {remedy}.")),
+                    "even out of the levelled plan",
+                )),
             }
             Ok(levelled)
         })

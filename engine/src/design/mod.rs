@@ -31,7 +31,7 @@ pub use bench_piece::{BenchFit, LawFit, Reading, fit_bench_pieces};
 pub use candidate::fan_kwh_per_year;
 pub use compare::{OperatingPoint, SLOT_LAWS, UnderLaw, compare_slot_laws, operating_points};
 pub use course::{Course, Method, compare_courses};
-pub use drive::{BeltPair, DutyPoint, FanDuty, MotorChoice, fan_duty, fit_drive};
+pub use drive::{BeltPair, DutyPoint, FanDuty, MotorChoice, duty_findings, fan_duty, fit_drive};
 pub use even_out::even_out;
 pub use even_out_p90::{EvenOutP90, EvenedForP90, even_out_p90};
 pub use find_speed::find_speed;

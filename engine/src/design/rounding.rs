@@ -135,7 +135,7 @@ impl<'a> Rounding<'a> {
                 share *= 0.5;
             }
         }
-        // Then the worst one by one until no single step helps.
+        // Then one by one while a step of one of the three worst helps.
         let mut order: Vec<usize> = (0..self.steps.len()).collect();
         'again: while self.solves < until {
             let by_dial = self.by_dial(&scored.0);

@@ -75,12 +75,32 @@ pub(super) struct Stretch {
     pub least_width_m: Option<f64>,
     /// Largest flow in it, m³/s.
     pub flow_m3_s: f64,
+    /// Area below which a run has too much slot area for its duct, m²; zero beyond its first stretch.
+    pub least_m2: f64,
     pub density_kg_m3: f64,
     pub viscosity_pa_s: f64,
 }
 
 fn is_supply(duct: &Duct) -> bool {
     duct.role != DuctRole::Return
+}
+
+/// Slot area over duct area that is allowed, or advised where the shop record does not say.
+fn greatest_ratio(plan: &Plan) -> f64 {
+    plan.shop.max_area_ratio.unwrap_or(0.7)
+}
+
+/// Area that the slots of a duct need for their shares, m².
+fn slot_area_m2(needs: &Needs, duct: usize) -> f64 {
+    let own = needs.built.slots.iter().zip(&needs.slots).filter(|(site, _)| site.duct == duct);
+    own.filter_map(|(_, need)| need.area_m2).sum()
+}
+
+/// Whether every run has the duct area its slots ask for.
+fn ratios_fit(plan: &Plan, needs: &Needs) -> bool {
+    let most = greatest_ratio(plan) * (1.0 + 1e-9);
+    let mut ducts = plan.ducts.iter().enumerate();
+    ducts.all(|(i, duct)| slot_area_m2(needs, i) <= most * duct.section.area_m2())
 }
 
 /// Supply ducts cut where others branch off and, along slots, into a few sections of equal length.
@@ -113,6 +133,7 @@ pub(super) fn stretches(plan: &Plan, needs: &Needs) -> Vec<Stretch> {
         cuts.dedup_by(|a, b| *a - *b < 0.3);
         cuts.insert(0, 0.0);
         cuts.push(end);
+        let least_m2 = slot_area_m2(needs, duct) / greatest_ratio(plan);
         for pair in cuts.windows(2) {
             let own = needs.built.pieces[duct].iter().filter(|piece| {
                 let middle = 0.5 * (piece.from_m + piece.to_m);
@@ -143,6 +164,7 @@ pub(super) fn stretches(plan: &Plan, needs: &Needs) -> Vec<Stretch> {
                 drawn: section_at(item, 0.5 * (pair[0] + pair[1])),
                 least_width_m: slots.is_empty().then(|| reach_m.fold(0.0, f64::max)),
                 flow_m3_s: needs.solution.flows_kg_s[piece.branch].abs() / branch.density_kg_m3,
+                least_m2: if pair[0] > 0.0 { 0.0 } else { least_m2 },
                 density_kg_m3: branch.density_kg_m3,
                 viscosity_pa_s: branch.viscosity_pa_s,
             });
@@ -189,7 +211,7 @@ pub(super) fn in_stock(
             EngineError::new(
                 &plan.ducts[stretch.duct].id,
                 format!(
-                    "would have to be {:.0} mm high, more than half of the box",
+                    "would have to be {:.0} mm high, more than half of the box or what is in stock",
                     1e3 * height_for_area(stretch.drawn, area_m2)
                 ),
                 "make the duct wider, or allow more velocity or pressure",
@@ -200,7 +222,7 @@ pub(super) fn in_stock(
 }
 
 fn one_in_stock(plan: &Plan, stretch: &Stretch, area_m2: f64, within: Option<Section>) -> Option<Section> {
-    let heights = stock_sizes(&plan.shop, 0.05, 0.5 * plan.enclosure.height_m);
+    let heights = stock_sizes(&plan.shop, 0.05, 0.5 * plan.enclosure.height_m, false);
     let fits = |section: &Section| match (*section, within) {
         (
             Section::Rectangular { width_m, height_m },
@@ -274,7 +296,8 @@ pub(super) fn cost(plan: &Plan, needs: &Needs) -> DuctCost {
 /// Suggests sizes of trunk and runs, section by section, within a budget.
 ///
 /// With every slot at its share all flows are known. For a velocity each stretch takes the least sheet in stock that
-/// keeps to it. For a pressure ducts are sized by equal friction, and the fastest velocity at the discharge is looked for
+/// keeps to it; the first section of a run is never smaller than its slots ask for. For a pressure ducts are sized by
+/// equal friction, and the fastest velocity at the discharge is looked for
 /// whose sizes, with the network solved anew, keep to it: the least metal of its kind. In a ring the flows go by the
 /// sizes, so sizing is repeated while that saves sheet; a plan that keeps to the budget in stock sizes and would not save
 /// any stays as it is, so a second run changes nothing. Slots keep their sizes and want evening out after.
@@ -320,7 +343,7 @@ pub fn suggest_sections(plan: &Plan, budget: Budget) -> Result<Sized, EngineErro
             Some(&duct.id),
             Message::new("It is now ").value(Kind::ShopLength, width(duct)).text(" wide, wider than drawn."),
             "Check that it clears the parts, the walls and its neighbours.",
-            "no height up to half of the box is enough",
+            "no height in stock up to half of the box is enough",
         )
     }));
     let thin = sized.ducts.iter().zip(gauges_m(&sized)).find(|(_, (_, enough))| !enough);
@@ -340,9 +363,9 @@ pub fn suggest_sections(plan: &Plan, budget: Budget) -> Result<Sized, EngineErro
     Ok(Sized { designed, before, after: costs })
 }
 
-/// Whether the supply ducts are in stock and keep to the budget.
+/// Whether the supply ducts are in stock, large enough for their slots, and keep to the budget.
 fn keeps(plan: &Plan, drawn: &Needs, budget: Budget) -> bool {
-    let heights = stock_sizes(&plan.shop, 0.05, 0.5 * plan.enclosure.height_m);
+    let heights = stock_sizes(&plan.shop, 0.05, 0.5 * plan.enclosure.height_m, false);
     let listed = |sizes: &[f64], size_m: f64| sizes.iter().any(|size| (size - size_m).abs() < 1e-9);
     let made = |duct: &Duct| {
         let slotted = plan.slot_rows.iter().any(|row| row.duct == duct.id);
@@ -356,6 +379,7 @@ fn keeps(plan: &Plan, drawn: &Needs, budget: Budget) -> bool {
         })
     };
     plan.ducts.iter().filter(|duct| is_supply(duct)).all(made)
+        && ratios_fit(plan, drawn)
         && match budget {
             Budget::Velocity { most_m_s } => fastest_m_s(plan, drawn) <= most_m_s * (1.0 + 1e-9),
             Budget::Pressure { most_pa } => loss_pa(drawn) <= most_pa,
@@ -371,14 +395,22 @@ fn sized_once(plan: &Plan, drawn: &Needs, budget: Budget) -> Result<Plan, Engine
     }
 }
 
-/// Sizes by velocity; where a ring shifts its flows to the new sizes, once more with the larger of both.
+/// Sizes by velocity; where a ring shifts its flows to the new sizes, or slots need more area on them, once more with
+/// the larger of both.
 fn within_velocity(plan: &Plan, stretches: &mut [Stretch], most_m_s: f64) -> Result<Plan, EngineError> {
     loop {
-        let areas: Vec<f64> = stretches.iter().map(|stretch| stretch.flow_m3_s / most_m_s).collect();
+        let area = |stretch: &Stretch| (stretch.flow_m3_s / most_m_s).max(stretch.least_m2);
+        let areas: Vec<f64> = stretches.iter().map(area).collect();
         let sized = with_sections(plan, stretches, &in_stock(plan, stretches, &areas)?);
         let after = needs(&sized)?;
         let mut shifted = false;
         for stretch in stretches.iter_mut() {
+            let least_m2 = slot_area_m2(&after, stretch.duct) / greatest_ratio(plan);
+            if stretch.least_m2 > 0.0 && least_m2 > sized.ducts[stretch.duct].section.area_m2() * (1.0 + 1e-9)
+            {
+                stretch.least_m2 = stretch.least_m2.max(least_m2) * 1.001;
+                shifted = true;
+            }
             for piece in &after.built.pieces[stretch.duct] {
                 let inside = piece.from_m >= stretch.from_m - 1e-3 && piece.to_m <= stretch.to_m + 1e-3;
                 let flow = after.solution.flows_kg_s[piece.branch].abs() / stretch.density_kg_m3;
@@ -401,7 +433,9 @@ fn within_pressure(plan: &Plan, stretches: &[Stretch], most_pa: f64) -> Result<P
     for trial in 0..TRIALS {
         // From 25 m/s down to 2 m/s, evenly in ratio.
         let velocity = 25.0 * crate::numerics::pow(0.08, f64::from(trial) / f64::from(TRIALS - 1));
-        let sections = match super::course::stock_sections(plan, stretches, Method::EqualFriction, velocity) {
+        let mut areas = super::course::areas(plan, stretches, Method::EqualFriction, velocity);
+        areas.iter_mut().zip(stretches).for_each(|(area, stretch)| *area = area.max(stretch.least_m2));
+        let sections = match in_stock(plan, stretches, &areas) {
             Ok(sections) => sections,
             Err(error) if least.is_infinite() => return Err(error),
             Err(_) => break,
@@ -414,7 +448,7 @@ fn within_pressure(plan: &Plan, stretches: &[Stretch], most_pa: f64) -> Result<P
         let Ok(found) = needs(&sized) else { continue };
         let loss = loss_pa(&found);
         least = least.min(loss);
-        if loss <= most_pa {
+        if loss <= most_pa && ratios_fit(&sized, &found) {
             return Ok(sized);
         }
     }

@@ -97,8 +97,8 @@ pub fn set_returns(plan: &Plan) -> Result<Designed, EngineError> {
                 "return-share",
                 Some(&result.id),
                 Message::new("After setting, this opening still takes ")
-                    .value(Kind::Percent, off)
-                    .text(" more than its share."),
+                    .difference(Kind::Percent, off)
+                    .text(" than its share."),
                 "Even out the supply too: zones drift while it is uneven. Else make the opening larger.",
                 "the weights of the plan",
             ));

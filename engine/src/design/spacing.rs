@@ -38,12 +38,13 @@ pub(super) fn space(plan: &Plan) -> Result<Plan, EngineError> {
     for _ in 0..PASSES {
         let areas = row_areas(&spaced, &mut last)?;
         let mut settled = true;
-        for (row, areas) in spaced.slot_rows.iter_mut().zip(&areas).filter(|(row, _)| varied(row)) {
+        let rows = spaced.slot_rows.iter_mut().zip(&plan.slot_rows);
+        for ((row, old), areas) in rows.zip(&areas).filter(|((row, _), _)| varied(row)) {
             let punched = style(plan, row) == BuildStyle::PunchedCount;
             let needed = areas.iter().sum::<f64>() / (row.length_m * row.width_m(0)).max(1e-12);
             let count = (needed.round() as u32).clamp(2, 5_000);
             if punched && count != row.count {
-                recount(row, count);
+                recount(row, old, count);
                 settled = false;
             }
         }
@@ -101,10 +102,18 @@ fn row_areas(plan: &Plan, last: &mut Option<Solution>) -> Result<Vec<Vec<f64>>, 
     Ok(areas)
 }
 
-/// Gives the row `count` slots over the same stretch and with the same air.
-fn recount(row: &mut SlotRow, count: u32) {
-    let [start, end] = row.stretch_m();
-    row.weight *= f64::from(row.count) / f64::from(count);
+/// Gives the row `count` slots over the same stretch as `old` and with the same air, each with the share of the slot
+/// that was at its place.
+fn recount(row: &mut SlotRow, old: &SlotRow, count: u32) {
+    let [start, end] = old.stretch_m();
+    row.weight = old.weight * f64::from(old.count) / f64::from(count);
+    row.shares.clear();
+    if old.shares.len() == old.count as usize {
+        let at = |k: u32| (2 * k + 1) as usize * old.shares.len() / (2 * count) as usize;
+        row.shares = (0..count).map(|k| old.shares[at(k)]).collect();
+        let mean = |shares: &[f64]| shares.iter().sum::<f64>() / shares.len() as f64;
+        row.weight *= mean(&old.shares) / mean(&row.shares);
+    }
     row.count = count;
     row.pitch_m = (end - start) / f64::from(count);
     row.first_station_m = start + 0.5 * row.pitch_m;

@@ -21,15 +21,18 @@ const LEAST_PIECE_M: f64 = 0.020;
 /// Ducts are made every so far where the shop record has no list, m.
 const USUAL_STEP_M: f64 = 0.050;
 
-/// Sides and diameters the shop makes ducts in up to `most_m`, rising; `most_m` itself is always one.
-pub(super) fn stock_sizes(shop: &ShopRecord, least_m: f64, most_m: f64) -> Vec<f64> {
+/// Sides and diameters the shop makes ducts in up to `most_m`, rising. `most_m` itself is one where it is drawn
+/// already, or where the shop record lists no sizes.
+pub(super) fn stock_sizes(shop: &ShopRecord, least_m: f64, most_m: f64, drawn: bool) -> Vec<f64> {
     let mut sizes = if shop.duct_sizes_m.is_empty() {
         let steps = (most_m / USUAL_STEP_M + 1e-9).floor() as i64;
         (1..=steps).map(|n| (n as f64 * USUAL_STEP_M * 1e9).round() / 1e9).collect()
     } else {
         shop.duct_sizes_m.clone()
     };
-    sizes.push(most_m);
+    if drawn || shop.duct_sizes_m.is_empty() {
+        sizes.push(most_m);
+    }
     sizes.retain(|&size| size >= least_m - 1e-9 && size <= most_m + 1e-9);
     crate::numerics::sort_numbers(&mut sizes);
     sizes.dedup_by(|a, b| (*a - *b).abs() < 1e-9);
@@ -137,7 +140,7 @@ impl<'a> Search<'a> {
             crate::numerics::sort_numbers(&mut stations_m);
             stations_m.dedup_by(|a, b| *a - *b < LEAST_PIECE_M);
             let root = height_m(duct.section);
-            let sizes = stock_sizes(&plan.shop, 0.25 * root, root);
+            let sizes = stock_sizes(&plan.shop, 0.25 * root, root, true);
             let n = stations_m.len();
             let chosen = (0..n)
                 .map(|k| {

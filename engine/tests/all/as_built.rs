@@ -51,6 +51,13 @@ fn figures_are_stable_over_five_seeds() {
         assert!(r.p50.worst_bay_percent < r.p90.worst_bay_percent);
         assert!(r.p90.worst_bay_percent < r.p90.worst_slot_percent);
         assert!(r.bays.iter().all(|bay| bay.p50_percent <= bay.p90_percent && bay.to_m - bay.from_m < 1.0));
+        for bay in &r.bays {
+            let (row, slot) = bay.worst_slot.rsplit_once('/').expect("row/number");
+            let plan = evened(name);
+            let row = plan.slot_rows.iter().find(|other| other.id == row).expect("a row");
+            let at = row.station_m(slot.parse::<usize>().expect("a number") - 1);
+            assert!(row.duct == bay.run && (bay.from_m..=bay.to_m).contains(&at), "{bay:?}");
+        }
         assert_eq!(r.histogram.worst_bay.iter().sum::<u32>(), 500);
     }
 }
@@ -289,6 +296,19 @@ fn a_bench_piece_narrows_p90() {
     println!("{:.2} → {:.2} %", before.p90.worst_bay_percent, after.p90.worst_bay_percent);
     assert!(after.bench && !before.bench);
     assert!(after.p90.worst_bay_percent < 0.8 * before.p90.worst_bay_percent);
+}
+
+#[test]
+fn a_coefficient_the_plan_cannot_hold_is_told_as_width() {
+    let said = |law: SlotModel| {
+        let mut with_piece = plan("minimal");
+        with_piece.bench_pieces = vec![piece_under(law, 1.0, 0.9, 0.3)];
+        let fit = fit_bench_pieces(&with_piece).expect("can be fitted");
+        fit.findings[0].remedy.show(engine::units::UnitSystem::Si)
+    };
+    assert!(said(SlotModel::CrossFlowSharp).contains("cut every slot at 111"));
+    let held = SLOT_LAWS.iter().find(|(_, law)| matches!(law, SlotModel::ConstantTotal { .. }));
+    assert!(!said(held.expect("one of them").1).contains("cut every slot"));
 }
 
 #[test]

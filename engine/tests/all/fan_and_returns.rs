@@ -2,7 +2,7 @@
 
 use crate::examples::{plan, two_zones};
 use engine::analysis::{Analysis, analyse};
-use engine::design::{even_out, fan_duty, find_speed, fit_drive, set_returns};
+use engine::design::{duty_findings, even_out, fan_duty, find_speed, fit_drive, set_returns};
 use engine::plan::{Drive, Plan};
 
 /// Two zones with long rows of returns, kept as they were so that tests can count on their slides.
@@ -39,7 +39,13 @@ fn the_duty_has_four_points_and_the_margin_is_the_worst() {
         assert!(dirty.flow_m3_s <= hot.flow_m3_s && cold_dirty.flow_m3_s <= cold.flow_m3_s);
         // Volume hardly changes with density, power goes with it.
         assert!((cold.flow_m3_s / hot.flow_m3_s - 1.0).abs() < 0.05, "{name}");
-        assert!(cold.shaft_power_w > 1.4 * hot.shaft_power_w && duty.motor.needed_w >= cold.shaft_power_w);
+        assert!(cold.shaft_power_w > 1.4 * hot.shaft_power_w);
+        // One motor a fan.
+        let fans = f64::from(plan.heater.fan.count);
+        assert!(
+            (fans * duty.motor.cold_w / cold.shaft_power_w.max(cold_dirty.shaft_power_w) - 1.0).abs() < 1e-9
+        );
+        assert_eq!(duty.motor.needed_w, duty.motor.cold_w.max(1.15 * duty.motor.hot_w), "{name}");
         let rating = duty.motor.rating_kw.expect("a motor");
         assert!(rating * 1e3 >= duty.motor.needed_w && rating * 1e3 < 1.7 * duty.motor.needed_w);
         assert!((45.0..90.0).contains(&duty.efficiency_percent), "{name} {}", duty.efficiency_percent);
@@ -78,10 +84,62 @@ fn a_drive_that_can_be_bought_is_fitted() {
         );
         let duty = fan_duty(&fitted.plan).unwrap();
         assert!(duty.frequency_hz == Some(hz) && duty.tolerance_percent.is_some());
-        // With a drive that starts slowly the motor need not carry the cold start.
-        assert!(duty.motor.needed_w < fan_duty(&belts.plan).unwrap().motor.needed_w);
+        // With a drive that starts slowly the motor need not carry the cold start, but it gives its torque only.
+        let slower = (1_460.0 / duty.speed_rpm).max(1.0);
+        assert!((duty.motor.needed_w / (1.15 * duty.motor.hot_w * slower) - 1.0).abs() < 1e-9, "{name}");
+        assert!(duty.motor.cold_w < fan_duty(&belts.plan).unwrap().motor.cold_w * 1.01);
+        // The speed goes with the drive entered.
+        let told = |plan: &Plan| solved(plan).findings.iter().any(|finding| finding.id == "drive-speed");
+        for mut fitted in [belts.plan, fitted.plan] {
+            assert!(!told(&fitted), "{name}");
+            fitted.heater.fan.speed_rpm *= 1.02;
+            assert!(told(&fitted), "{name}");
+        }
         assert!((80.0..95.0).contains(&duty.motor.cold_start_speed_percent));
     }
+}
+
+#[test]
+fn a_frequency_far_above_the_motors_is_told() {
+    let mut start = plan("garden-gates");
+    let speed = find_speed(&start).unwrap().plan.heater.fan.speed_rpm;
+    let told = |over: f64, start: &mut Plan| {
+        let motor_speed_rpm = speed / over;
+        start.heater.fan.drive = Some(Drive::Frequency { motor_speed_rpm, base_hz: 50.0, set_hz: None });
+        fit_drive(start).unwrap().findings.iter().any(|finding| finding.id == "above-base")
+    };
+    assert!(!told(1.1, &mut start) && told(1.3, &mut start));
+}
+
+#[test]
+fn the_worst_of_the_four_margins_is_told() {
+    let mut start = find_speed(&plan("garden-gates")).unwrap().plan;
+    let clean = start.heater.fixed_losses[0].drop_pa;
+    let now = solved(&start).fan.stall_margin_percent;
+    assert!(now > 10.0 && duty_findings(&start, &fan_duty(&start).unwrap()).is_empty());
+    for times in 2..60 {
+        start.heater.fixed_losses[0].dirty_drop_pa = Some(f64::from(times) * clean);
+        if fan_duty(&start).unwrap().worst_margin_percent < 10.0 {
+            break;
+        }
+    }
+    assert!(solved(&start).fan.stall_margin_percent > 10.0);
+    let found = find_speed(&start).unwrap().findings;
+    let stall = found.iter().find(|finding| finding.id == "stall").expect("it is told");
+    let said = stall.message.show(engine::units::UnitSystem::Si);
+    assert!(said.contains("dirty filters") && said.contains("right of its"), "{said}");
+}
+
+#[test]
+fn a_cold_start_in_frost_takes_the_power_of_its_dense_air() {
+    let cold_w = |ambient_c: f64| {
+        let mut start = plan("lantern-box");
+        start.site.ambient_c = ambient_c;
+        fan_duty(&start).unwrap().motor.cold_w
+    };
+    // By hand: absolute temperatures.
+    let by_hand = 273.15 / (273.15 - 30.0);
+    assert!((cold_w(-30.0) / cold_w(0.0) / by_hand - 1.0).abs() < 1e-3);
 }
 
 #[test]

@@ -48,12 +48,13 @@ fn a_plan_without_load_has_no_heat_to_go_by() {
 }
 
 /// A row that already has lengths, stations and shares of its own is evened out to them in every style of single slots;
-/// where all slots are alike their lengths are left out.
+/// where all slots are alike their lengths are left out, and where their number changes shares go by place.
 #[test]
 fn rows_with_lists_of_their_own_are_evened_out_in_each_style_of_single_slots() {
     let styles = [
         BuildStyle::SteppedWidths,
         BuildStyle::SteppedLengths,
+        BuildStyle::PunchedCount,
         BuildStyle::VariedPitch,
         BuildStyle::AdjustableStrip { slot_width_m: 0.040 },
     ];
@@ -74,8 +75,15 @@ fn rows_with_lists_of_their_own_are_evened_out_in_each_style_of_single_slots() {
         println!("{style:?}: worst {:.2} %, floor {:.2} %", e.worst_percent, e.rounding_floor_percent);
         assert!(e.worst_percent <= f64::max(3.0, 1.3 * e.rounding_floor_percent), "{style:?}");
         for (row, old) in done.plan.slot_rows.iter().zip(&start.slot_rows) {
-            assert_eq!(row.shares, old.shares);
-            let kept = style != BuildStyle::VariedPitch;
+            if style == BuildStyle::PunchedCount {
+                let sum = |row: &engine::plan::SlotRow| row.weight * row.shares.iter().sum::<f64>();
+                assert!((sum(row) / sum(old) - 1.0).abs() < 1e-9, "{}: its air has changed", row.id);
+                let last = |row: &engine::plan::SlotRow| (row.shares[0], row.shares[row.shares.len() - 1]);
+                assert_eq!((row.shares.len(), last(row)), (row.count as usize, last(old)));
+            } else {
+                assert_eq!(row.shares, old.shares);
+            }
+            let kept = !matches!(style, BuildStyle::VariedPitch | BuildStyle::PunchedCount);
             assert!(!kept || row.stations_m == old.stations_m, "{style:?}: stations are not its to change");
             let first = |k: usize| {
                 let slot = done.after.slots.iter().find(|slot| slot.id == row.slot_id(k)).expect("is there");

@@ -4,7 +4,7 @@ use super::Answered;
 use crate::studies::sheet::{Cell, Series, Sheet, Table};
 use engine::analysis::analyse;
 use engine::coverage::coverage;
-use engine::design::fan_duty;
+use engine::design::{duty_findings, fan_duty};
 use engine::plan::Plan;
 use engine::units::Kind;
 
@@ -42,14 +42,19 @@ pub(super) fn duty(plan: &Plan) -> Answered {
     fan.alike("Speed", Kind::Rotation, &[duty.speed_rpm]);
     fan.alike("The maker allows, cold and hot", Kind::Rotation, &[duty.allowed_speed_rpm.unwrap_or(none)]);
     fan.alike("Total efficiency at the working point", Kind::Percent, &[duty.efficiency_percent]);
-    fan.alike("Shaft power hot, the larger", Kind::ShaftPower, &[motor.hot_w]);
-    fan.alike("Shaft power cold at full speed, the larger", Kind::ShaftPower, &[motor.cold_w]);
+    let each = match plan.heater.fan.count {
+        0 | 1 => String::new(),
+        fans => format!(", each of {fans}"),
+    };
+    let each = |title: &str| format!("{title}{each}");
+    fan.alike(&each("Shaft power hot, the larger"), Kind::ShaftPower, &[motor.hot_w]);
+    fan.alike(&each("Shaft power cold at full speed, the larger"), Kind::ShaftPower, &[motor.cold_w]);
     fan.alike(
         "Speed at which a cold start takes no more than hot",
         Kind::Percent,
         &[motor.cold_start_speed_percent],
     );
-    fan.alike("The motor must give", Kind::ShaftPower, &[motor.needed_w]);
+    fan.alike(&each("The motor's rating, at least"), Kind::ShaftPower, &[motor.needed_w]);
     let rating = |rating: Option<f64>, unit: &str| match rating {
         Some(rating) => Cell::Text(format!("{rating}\u{a0}{unit}")),
         None => "above the row of ratings".into(),
@@ -98,7 +103,8 @@ pub(super) fn duty(plan: &Plan) -> Answered {
         series("system hot", true, chart.system_hot),
         series("system cold", true, chart.system_cold),
     ];
-    Ok((Sheet { tables, curves, marks, ..Sheet::default() }, None))
+    let findings = duty_findings(plan, &duty);
+    Ok((Sheet { tables, curves, marks, findings, ..Sheet::default() }, None))
 }
 
 pub(super) fn at_parts(plan: &Plan) -> Answered {

@@ -42,7 +42,7 @@ pub(super) fn as_built(study: &ToleranceResult) -> Sheet {
     for effect in &study.inputs {
         matters.alike(effect.input.name(), Kind::Number, &[effect.bay_points, effect.slot_points]);
     }
-    let mut bays = Table::new("Bay by bay", &["Run", "From", "To", "As drawn", "P50", "P90"]);
+    let mut bays = Table::new("Bay by bay", &["Run", "From", "To", "As drawn", "P50", "P90", "Worst slot"]);
     for bay in &study.bays {
         bays.row(
             &bay.run,
@@ -54,6 +54,9 @@ pub(super) fn as_built(study: &ToleranceResult) -> Sheet {
                 (Kind::Percent, bay.p90_percent),
             ],
         );
+        if let Some(row) = bays.rows.last_mut() {
+            row.push(bay.worst_slot.as_str().into());
+        }
     }
     let mut about = Table::new("The study", &["Figure", "Value"]);
     about.alike("Builds drawn and solved", Kind::Number, &[study.samples as f64]);

@@ -10,7 +10,7 @@ use crate::error::EngineError;
 use crate::finding::{Finding, Message, Severity};
 use crate::network::from_plan::{model_of, site_pressure_pa, slot_model};
 use crate::numerics::exp;
-use crate::plan::{BenchPiece, Plan};
+use crate::plan::{BenchPiece, Plan, SlotModel};
 use crate::units::Kind;
 use least_squares::{Fit, fit};
 use model::Bench;
@@ -177,6 +177,17 @@ fn law_fit(name: &str, found: &Fit, readings: &[Reading], pieces: usize) -> LawF
 
 fn findings(piece: &str, laws: &[LawFit], spare_readings: usize, ratio: f64) -> Vec<Finding> {
     let best = &laws[0];
+    // Three laws have no coefficient in the plan that could be set to what was found.
+    let held = SLOT_LAWS.iter().any(|(name, law)| {
+        *name == best.law && matches!(law, SlotModel::ConstantTotal { .. } | SlotModel::ConstantStatic { .. })
+    });
+    let mut remedy = Message::new("Solve the plan with this law, then even out again.");
+    if !held && (best.coefficient - 1.0).abs() > 0.005 {
+        remedy = remedy
+            .text(" The plan has no coefficient for it: cut every slot at ")
+            .value(Kind::Percent, 100.0 / best.coefficient)
+            .text(" of the width it then says.");
+    }
     let basis = "least squares on the bench readings; Akaike weights of the published laws";
     let mut findings = vec![Finding::new(
         Severity::Note,
@@ -193,7 +204,7 @@ fn findings(piece: &str, laws: &[LawFit], spare_readings: usize, ratio: f64) -> 
             .text(" ± ")
             .value(Kind::Number, best.regain_doubt)
             .text("."),
-        "Solve the plan with this law, then even out again.",
+        remedy,
         basis,
     )];
     if best.weight < 0.8 {

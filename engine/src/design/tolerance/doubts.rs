@@ -126,6 +126,8 @@ impl Doubts {
             if let Some(found) = fit.and_then(|fit| fit.laws.iter().find(|found| found.law == SLOT_LAWS[i].0))
             {
                 let law = &mut laws[i];
+                // A fit counts from the published coefficient.
+                law.model = model_of(SLOT_LAWS[i].1);
                 law.weight = found.weight;
                 let spread = |mean: f64, scale: f64| Spread { mean, scale, normal: true };
                 law.coefficient = spread(found.coefficient, found.coefficient_doubt);
@@ -258,6 +260,32 @@ mod tests {
         for u in [1e-8, 1e-4, 0.02, 0.3, 0.5, 0.8, 0.999, 1.0 - 1e-7] {
             let back = 0.5 * libm::erfc(-normal_quantile(u) * core::f64::consts::FRAC_1_SQRT_2);
             assert!((back / u - 1.0).abs() < 1e-7, "{u} {back}");
+        }
+    }
+
+    #[test]
+    fn a_fitted_coefficient_counts_once() {
+        let text = include_str!("../../../../tests/plans/minimal.evenrise.json");
+        let mut plan = crate::plan::file::read(text).unwrap();
+        let (name, _) =
+            SLOT_LAWS.iter().find(|(_, law)| matches!(law, SlotModel::ConstantTotal { .. })).unwrap();
+        let law = crate::design::LawFit {
+            law: (*name).to_owned(),
+            weight: 1.0,
+            chi_square: 0.0,
+            coefficient: 1.1,
+            coefficient_doubt: 0.01,
+            regain: 1.0,
+            regain_doubt: 0.01,
+            fitted: vec![],
+        };
+        let fit = BenchFit { laws: vec![law], readings: vec![], spare_readings: 0, findings: vec![] };
+        // As drawn by the published law, and once the fit has been taken over.
+        for cd in [0.61, 0.671] {
+            plan.models.slot = SlotModel::ConstantTotal { cd };
+            let own = &Doubts::of(&plan, Some(&fit)).laws[0];
+            let middle = own.model.coefficient(0.0).0 * own.coefficient.mean;
+            assert!((middle - 0.671).abs() < 1e-9, "{cd}: {middle}");
         }
     }
 

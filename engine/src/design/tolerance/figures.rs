@@ -74,14 +74,20 @@ pub struct Deviations {
     pub bays: Vec<f64>,
     /// The slot furthest from its share.
     pub worst_slot: usize,
+    /// The same of each bay.
+    pub worst_of_bays: Vec<usize>,
 }
 
 /// Deviation of every bay, and the figures.
 pub fn deviations(flows: &[f64], targets: &[f64], bays: &[Bay]) -> Deviations {
     let (all, wanted): (f64, f64) = (flows.iter().sum(), targets.iter().sum());
     let scale = wanted / all;
-    let mut found =
-        Deviations { figures: Figures::default(), bays: Vec::with_capacity(bays.len()), worst_slot: 0 };
+    let mut found = Deviations {
+        figures: Figures::default(),
+        bays: Vec::with_capacity(bays.len()),
+        worst_slot: 0,
+        worst_of_bays: Vec::with_capacity(bays.len()),
+    };
     let mut squares = 0.0;
     for (i, (flow, target)) in flows.iter().zip(targets).enumerate() {
         let off = scale * flow / target - 1.0;
@@ -95,6 +101,9 @@ pub fn deviations(flows: &[f64], targets: &[f64], bays: &[Bay]) -> Deviations {
         let off = scale * bay.slots.iter().map(|&i| flows[i]).sum::<f64>() / bay.target - 1.0;
         found.figures.worst_bay_percent = found.figures.worst_bay_percent.max(100.0 * off.abs());
         found.bays.push(off);
+        let of = |&i: &usize| (scale * flows[i] / targets[i] - 1.0).abs();
+        let worst = bay.slots.iter().copied().reduce(|a, b| if of(&b) > of(&a) { b } else { a });
+        found.worst_of_bays.extend(worst);
     }
     found
 }

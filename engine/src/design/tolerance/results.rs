@@ -115,6 +115,8 @@ pub struct BayResult {
     pub p50_percent: f64,
     /// Nine of ten builds are nearer to the share than this, %.
     pub p90_percent: f64,
+    /// Its slot that is most often the furthest from its share.
+    pub worst_slot: String,
 }
 
 /// How even the oven will be as built. Computed, not measured.

@@ -32,6 +32,8 @@ pub struct Tolerance {
     /// Deviation of each bay in each draw, draws outermost.
     bay_values: Vec<f32>,
     worst_slots: Vec<u32>,
+    /// In how many draws each slot was the furthest from its share in its bay.
+    worst_in_bay: Vec<u32>,
     /// Figures of each draw with one input at its middle, by input.
     held: Vec<Vec<Figures>>,
 }
@@ -84,6 +86,7 @@ impl Tolerance {
         }
         let ratios = area_ratios(plan, trial.built()).into_iter();
         let area_ratio = ratios.map(|(_, ratio)| ratio).fold(0.0, f64::max);
+        let worst_in_bay = vec![0; trial.counts.slots];
         Ok(Self {
             settings,
             doubts,
@@ -101,6 +104,7 @@ impl Tolerance {
             totals: Vec::new(),
             bay_values: Vec::new(),
             worst_slots: Vec::new(),
+            worst_in_bay,
             held: vec![Vec::new(); INPUTS.len()],
         })
     }
@@ -206,6 +210,7 @@ impl Tolerance {
         self.totals.push(flows.iter().sum());
         self.bay_values.extend(found.bays.iter().map(|&off| off as f32));
         self.worst_slots.push(found.worst_slot as u32);
+        found.worst_of_bays.iter().for_each(|&i| self.worst_in_bay[i] += 1);
         let mut without = vec![0.0; flows.len()];
         for (k, &input) in INPUTS.iter().enumerate() {
             for (i, flow) in flows.iter().enumerate() {
@@ -281,12 +286,13 @@ impl Tolerance {
                 nominal_percent: 100.0 * nominal.bays[b],
                 p50_percent: quantile(&mut sizes, 0.5),
                 p90_percent: quantile(&mut sizes, 0.9),
+                worst_slot: self.trial.built().slots[first_most(&bay.slots, &self.worst_in_bay)].id.clone(),
             }
         });
         let mut worst = vec![0_u32; self.trial.counts.slots];
         self.worst_slots.iter().for_each(|&i| worst[i as usize] += 1);
-        // The first of the most frequent.
-        let worst = (0..worst.len()).rev().max_by_key(|&i| worst[i]).unwrap_or(0);
+        let all: Vec<usize> = (0..worst.len()).collect();
+        let worst = first_most(&all, &worst);
         let mut totals = self.totals.clone();
         let mut result = ToleranceResult {
             samples,
@@ -307,6 +313,11 @@ impl Tolerance {
         result.findings = advice(self.trial.plan(), &result);
         Ok(result)
     }
+}
+
+/// The first of the most frequent.
+fn first_most(of: &[usize], counts: &[u32]) -> usize {
+    of.iter().copied().rev().max_by_key(|&i| counts[i]).unwrap_or(0)
 }
 
 fn too_few(solved: usize, of: usize) -> EngineError {

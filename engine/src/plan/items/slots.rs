@@ -263,7 +263,7 @@ pub struct ShopRecord {
     /// Smallest step of a slot's station, m.
     #[serde(skip_serializing_if = "is_one_millimetre")]
     pub station_increment_m: f64,
-    /// How many different widths, lengths or settings the whole oven may have.
+    /// How many different widths and lengths the whole oven may be cut with; strips set on site do not count.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub max_patterns: Option<u32>,
     /// Least metal between neighbouring slots, m.
