@@ -141,6 +141,9 @@ fn fan_speed(props: &ViewProps) -> Html {
             dispatch.emit(edit(input.value_as_number()));
         })
     };
+    // A slider that is back where it was does not say that it changed.
+    let onpointerup = dispatch.reform(|_: PointerEvent| Command::Commit);
+    let onblur = dispatch.reform(|_: FocusEvent| Command::Commit);
     let onchange = dispatch.reform(|_: Event| Command::Commit);
     html! {
         <div class="tally-item fan-speed">
@@ -148,7 +151,7 @@ fn fan_speed(props: &ViewProps) -> Html {
             <QuantityInput label="Fan speed" testid="fan-speed" kind={Kind::Rotation} system={session.view.units}
                 value={Some(fan.speed_rpm)} min={0.0} max={fan.allowed_speed_rpm().unwrap_or(TOP_SPEED_RPM)} on_commit={dispatch.reform(edit)} />
             <input type="range" aria-label="Fan speed slider" data-testid="fan-speed-slider" min={low.to_string()} max={top.to_string()} step="5"
-                value={fan.speed_rpm.to_string()} {oninput} {onchange} />
+                value={fan.speed_rpm.to_string()} {oninput} {onchange} {onpointerup} {onblur} />
         </div>
     }
 }
