@@ -1,7 +1,7 @@
 //! The few figures that are always in sight, and the fan speed.
 
 use crate::cards::{ViewProps, heater::TOP_SPEED_RPM};
-use crate::command::Command;
+use crate::command::{Command, on_press};
 use crate::edit::{Edit, FanEdit};
 use crate::quantity_input::QuantityInput;
 use crate::session::Step;
@@ -55,10 +55,7 @@ pub fn Tally(props: &ViewProps) -> Html {
     let worst_slot = even.map(|e| e.worst_slot.clone()).filter(|id| !id.is_empty());
     let worst_note = match worst_slot {
         Some(id) => {
-            let select = dispatch.reform({
-                let id = id.clone();
-                move |_: MouseEvent| Command::Select(Some(id.clone()))
-            });
+            let select = on_press(dispatch, Command::Select(Some(id.clone())));
             html! { <button type="button" class="link" title="Show the worst slot" onclick={select}>{ id }</button> }
         }
         None => html! { "no slots yet" },
@@ -69,7 +66,7 @@ pub fn Tally(props: &ViewProps) -> Html {
     let open = |finding: &&engine::finding::Finding| finding.accepted.is_none();
     let count = |wanted| session.findings().iter().filter(open).filter(|f| f.severity == wanted).count();
     let (problems, cautions) = (count(Severity::Problem), count(Severity::Caution));
-    let to_findings = dispatch.reform(|_: MouseEvent| Command::GoTo(Step::Findings));
+    let to_findings = on_press(dispatch, Command::GoTo(Step::Findings));
     let flow_note = {
         let wanted = show(session.plan.required_flow_kg_s, Kind::MassFlow, units);
         match analysis {
