@@ -8,6 +8,7 @@ use engine::analysis::Analysis;
 use engine::error::EngineError;
 use engine::plan::{Plan, Point, Section};
 use engine::units::UnitSystem;
+use yew::{Callback, MouseEvent};
 
 /// One intent. Only edits, gestures, `Undo`, `Redo`, `ReplacePlan` and `Study` can change the plan.
 #[derive(Clone, Debug)]
@@ -91,7 +92,7 @@ pub enum Command {
         saved: SaveState,
     },
 
-    /// A file holds a plan that cannot be calculated: the present one stays, the other is offered.
+    /// A file holds a plan that cannot be calculated, or a link holds one: the present one stays, the other is offered.
     Offer {
         /// The plan of the file.
         plan: Box<Plan>,
@@ -99,6 +100,8 @@ pub enum Command {
         label: String,
         /// What is wrong with it and what to do, as a sentence.
         reason: String,
+        /// Whether it counts as saved.
+        saved: SaveState,
     },
     /// Take the offered plan all the same.
     TakeOffer,
@@ -135,8 +138,10 @@ pub enum Command {
     /// Whatever belongs to questions and answers.
     Study(crate::studies::Intent),
 
-    /// Storage has this generation of the plan, or not.
+    /// Storage has this generation of the plan, or not; no news while another tab has the draft.
     SetSaved(SaveState),
+    /// The draft is no longer another tab's; how far the plan is kept.
+    Freed(SaveState),
     /// Keep the plan as it is, with its figures, to compare later ones with.
     KeepBefore,
     /// Show the board as it was kept, or as it is.
@@ -153,4 +158,9 @@ impl From<Edit> for Command {
     fn from(edit: Edit) -> Self {
         Self::Edit(edit)
     }
+}
+
+/// Sends `command` when something is pressed. One closure for all, so that it is in the download once.
+pub fn on_press(dispatch: &Callback<Command>, command: Command) -> Callback<MouseEvent> {
+    dispatch.reform(move |_| command.clone())
 }

@@ -1,14 +1,15 @@
 //! The fields of cards and tables: one list of fields for an item serves both.
 
-use crate::command::Command;
+use crate::command::{Command, on_press};
 use crate::edit::{Edit, PathEdit};
+use crate::list_input::ListInput;
 use crate::quantity_input::QuantityInput;
 use crate::session::Session;
+use crate::text_input::TextInput;
 use engine::plan::{Plan, Point, Section};
 use engine::units::{Kind, UnitSystem};
 use std::ops::RangeInclusive;
 use std::rc::Rc;
-use web_sys::{HtmlInputElement, HtmlSelectElement};
 use yew::prelude::*;
 
 /// One thing that can be set.
@@ -198,16 +199,9 @@ impl Form {
     }
 
     fn line(&self, label: &str, name: &str, value: &str, edit: Rc<dyn Fn(String) -> Edit>) -> Html {
-        let onchange = self.dispatch.reform(move |event: Event| {
-            let text = event.target_dyn_into::<HtmlInputElement>().map(|input| input.value());
-            Command::Edit(edit(text.unwrap_or_default()))
-        });
+        let on_commit = self.dispatch.reform(move |text| Command::Edit(edit(text)));
         html! {
-            <input
-                key={name} type="text" class="text" maxlength="120" autocomplete="off"
-                aria-label={self.label(label)} data-testid={self.testid(name)}
-                value={value.to_owned()} {onchange}
-            />
+            <TextInput key={name} label={self.label(label)} testid={self.testid(name)} value={value.to_owned()} {on_commit} />
         }
     }
 
@@ -227,22 +221,15 @@ impl Form {
     }
 
     fn select(&self, label: &str, name: &str, chosen: Option<usize>, options: Vec<(Edit, String)>) -> Html {
-        let (edits, texts): (Vec<Edit>, Vec<String>) = options.into_iter().unzip();
+        let (edits, options): (Vec<Edit>, Vec<AttrValue>) =
+            options.into_iter().map(|(edit, text)| (edit, text.into())).unzip();
         let dispatch = self.dispatch.clone();
-        let onchange = Callback::from(move |event: Event| {
-            let select = event.target_dyn_into::<HtmlSelectElement>();
-            let index = select.and_then(|select| usize::try_from(select.selected_index()).ok());
-            if let Some(edit) = index.and_then(|index| edits.get(index)) {
+        let on_choose = Callback::from(move |index: usize| {
+            if let Some(edit) = edits.get(index) {
                 dispatch.emit(Command::Edit(edit.clone()));
             }
         });
-        html! {
-            <select key={name} aria-label={self.label(label)} data-testid={self.testid(name)} {onchange}>
-                { for texts.into_iter().enumerate().map(|(i, text)| html! {
-                    <option key={i} selected={chosen == Some(i)}>{ text }</option>
-                }) }
-            </select>
-        }
+        html! { <ListInput key={name} label={self.label(label)} testid={self.testid(name)} {options} {chosen} {on_choose} /> }
     }
 
     /// A place on the floor.
@@ -339,7 +326,7 @@ impl Form {
 
     /// Something to press.
     pub fn command(&self, text: impl Into<String>, name: &str, command: Command) -> Html {
-        let onclick = self.dispatch.reform(move |_: MouseEvent| command.clone());
+        let onclick = on_press(&self.dispatch, command);
         html! { <button type="button" data-testid={self.testid(name)} {onclick}>{ text.into() }</button> }
     }
 
@@ -368,7 +355,7 @@ impl Form {
             let edit = edit.clone();
             let move_to = Rc::new(move |to| edit(PathEdit::Move { point: i, to }));
             let press =
-                |edit: Edit| self.dispatch.reform(move |_: MouseEvent| Command::Edit(edit.clone()));
+                |edit: Edit| on_press(&self.dispatch, Command::Edit(edit));
             html! {
                 <li key={i}>
                     <span class="ordinal">{ number }</span>

@@ -13,10 +13,12 @@ pub mod cards;
 pub mod charts;
 pub mod command;
 pub mod edit;
+pub mod effects;
 pub mod fields;
 pub mod heat;
 pub mod history;
 pub mod latest;
+pub mod list_input;
 mod page;
 pub mod platform;
 pub mod quantity_input;
@@ -28,6 +30,7 @@ pub mod starter;
 pub mod strip;
 pub mod studies;
 pub mod tables;
+pub mod text_input;
 mod worker;
 
 /// Starts the page where there is a window, and answers messages where there is none.

@@ -6,11 +6,12 @@ mod draft;
 use crate::board::Board;
 use crate::cards::ItemCard;
 use crate::command::Command;
+use crate::effects::{On, act, use_effect_on};
 use crate::latest::Latest;
 use crate::platform::preferences::{self, Preferences};
 use crate::platform::solver::Solver;
 use crate::platform::storage::Store;
-use crate::platform::{crash, links};
+use crate::platform::{crash, focus, links};
 use crate::session::{self, Notice, SaveState, Session};
 use crate::shell::dock::Dock;
 use crate::shell::findings::PrintedFindings;
@@ -24,7 +25,7 @@ use crate::shell::tally::Tally;
 use crate::shell::top_bar::TopBar;
 use crate::solve::Look;
 use crate::{starter, strip};
-use around::{use_card_in_sight, use_file_drop, use_looks, use_new_link, use_page_keys, use_panel_in_sight};
+use around::{use_card_in_sight, use_file_drop, use_link, use_looks, use_page_keys, use_panel_in_sight};
 use draft::{keep, use_draft, use_shelf};
 use gloo::timers::callback::Timeout;
 use std::cell::RefCell;
@@ -40,40 +41,41 @@ const STORAGE_PATIENCE_MS: u32 = 3_000;
 /// Opens what was open last and mounts the page over the loading note of `index.html`.
 pub fn main() {
     crash::watch();
+    focus::watch();
     let store = Store::default();
     let mounted = Rc::new(RefCell::new(false));
+    // The plan of the link that the page was opened with.
+    let linked = Rc::new(RefCell::new(None));
     let mount = {
-        let store = store.clone();
-        move |loaded: Result<Option<engine::plan::Plan>, String>,
-              linked: Option<Result<engine::plan::Plan, String>>| {
+        let (store, linked) = (store.clone(), linked.clone());
+        move |loaded: Result<Option<engine::plan::Plan>, String>| {
             if std::mem::replace(&mut *mounted.borrow_mut(), true) {
                 return;
             }
+            let fresh = loaded == Ok(None);
             let (plan, problem) = match loaded {
                 Ok(Some(plan)) => (plan, None),
                 Ok(None) => (starter::demo(), None),
                 Err(reason) => (starter::demo(), Some(reason)),
             };
             let Some(host) = gloo::utils::document().get_element_by_id("app") else { return };
-            let linked = linked.map(|linked| linked.map(Rc::new));
-            let start = Start { plan: Rc::new(plan), problem, linked, store: store.clone() };
+            let linked = linked.take();
+            let start = Start { plan: Rc::new(plan), problem, linked, fresh, store: store.clone() };
             yew::Renderer::<App>::with_root_and_props(host, AppProps { start }).render();
         }
     };
     let late = {
         let mount = mount.clone();
         Timeout::new(STORAGE_PATIENCE_MS, move || {
-            mount(Err("this browser's storage does not answer: save the plan to a file".to_owned()), None)
+            mount(Err("this browser's storage does not answer: save the plan to a file".to_owned()))
         })
     };
     spawn_local(async move {
+        let found = links::look().await;
+        *linked.borrow_mut() = found.map(|found| found.map(Rc::new));
         let loaded = store.load().await;
         drop(late);
-        match (links::take().await, loaded) {
-            // Nothing of the user's is open yet.
-            (Some(Ok(plan)), Ok(None)) => mount(Ok(Some(plan)), None),
-            (linked, loaded) => mount(loaded, linked),
-        }
+        mount(loaded);
     });
 }
 
@@ -84,6 +86,8 @@ struct Start {
     problem: Option<String>,
     /// The plan of the link that the page was opened with.
     linked: Option<Result<Rc<engine::plan::Plan>, String>>,
+    /// Nothing of the user's is kept here yet.
+    fresh: bool,
     store: Store,
 }
 
@@ -109,6 +113,9 @@ impl State {
         }
         if let Some(linked) = start.linked.clone() {
             session.apply(from_link(linked.map(Rc::unwrap_or_clone)));
+            if start.fresh {
+                session.apply(Command::TakeOffer);
+            }
         }
         let session = Rc::new(session);
         Self { latest: Latest::new(session.clone()), session }
@@ -125,6 +132,7 @@ fn from_link(linked: Result<engine::plan::Plan, String>) -> Command {
                 plan.name
             ),
             plan: Box::new(plan),
+            saved: SaveState::Kept(0),
         },
         Err(reason) => Command::Tell(Notice::alert(format!("The link was not opened: {reason}."))),
     }
@@ -147,32 +155,38 @@ fn App(props: &AppProps) -> Html {
     let state = use_reducer(|| State::new(&props.start));
     let session = state.session.clone();
     let latest = state.latest.clone();
-    let tell = use_callback((), {
+    let made = use_memo((), |()| {
         let dispatcher = state.dispatcher();
-        move |command, ()| dispatcher.dispatch(command)
-    });
-    let solver = use_memo((), |()| Solver::new(tell.clone()));
-    // What a hand does is not to wait for the whole judgement of where it last rested.
-    let follower = use_memo((), |()| Solver::new(tell.clone()));
-    let dispatch = {
-        let (dispatcher, latest, follower) = (state.dispatcher(), latest.clone(), follower.clone());
-        use_callback((), move |command: Command, ()| {
-            dispatcher.dispatch(command);
-            // The worker reckons while the page draws.
-            let session = latest.get();
-            if session.history.in_gesture() && !session.analysis_is_current() {
-                follower.follow(session.generation, session.plan.clone());
+        let tell = Callback::from(move |command| dispatcher.dispatch(command));
+        // What a hand does is not to wait for the whole judgement of where it last rested.
+        let (solver, follower) = (Solver::new(tell.clone()), Solver::new(tell.clone()));
+        let dispatch = Callback::from({
+            let (latest, follower) = (latest.clone(), follower.clone());
+            move |command: Command| {
+                tell.emit(command);
+                // The worker reckons while the page draws.
+                let session = latest.get();
+                if session.history.in_gesture() && !session.analysis_is_current() {
+                    follower.follow(session.generation, session.plan.clone());
+                }
             }
-        })
-    };
+        });
+        (solver, follower, dispatch)
+    });
+    let (solver, follower, dispatch) = (*made).clone();
     crash::remember(&session.plan);
 
-    use_effect_with(session.analysis.is_some(), move |&solved| {
-        // Not at the start, when the first answer is waited for.
-        if solved {
-            follower.stand_by();
-        }
-    });
+    let solved = session.analysis.is_some();
+    use_effect_on(
+        On::Numbers(u64::from(solved), 0),
+        act(move || {
+            // Not at the start, when the first answer is waited for.
+            if solved {
+                follower.stand_by();
+            }
+            None
+        }),
+    );
     use_analysis(&session, &solver);
     crate::studies::run::use_studies(&session, &dispatch);
     use_look(&session, &solver);
@@ -183,7 +197,8 @@ fn App(props: &AppProps) -> Html {
     use_panel_in_sight(&session);
     use_page_keys(&latest, &dispatch);
     use_file_drop(&dispatch);
-    use_new_link(&dispatch);
+    use_link(&session, &dispatch);
+    use_effect_on(On::Drawing, act(focus::restore));
 
     let take_over = {
         let (dispatch, session, store) = (dispatch.clone(), session.clone(), store.clone());
@@ -192,12 +207,13 @@ fn App(props: &AppProps) -> Html {
                 tabs.claim_again();
             }
             store.take_over();
+            dispatch.emit(Command::Freed(SaveState::Kept(0)));
             keep(&store, &session, &dispatch);
         })
     };
     // What was kept can be looked at and walked through, not changed.
     let (seen, tell) = match session.as_before() {
-        Some(before) => (Rc::new(before), look_only(&dispatch)),
+        Some(before) => (Rc::new(before), dispatch.reform(look_only)),
         None => (session.clone(), dispatch.clone()),
     };
     let acts_on = session.as_before().is_none().then(|| latest.clone());
@@ -244,50 +260,57 @@ fn App(props: &AppProps) -> Html {
     }
 }
 
-/// Lets through what changes only the view.
-fn look_only(dispatch: &Callback<Command>) -> Callback<Command> {
-    let dispatch = dispatch.clone();
-    Callback::from(move |command: Command| {
-        let view = matches!(
-            command,
-            Command::Select(_) | Command::SetCamera(_) | Command::GoTo(_) | Command::ShowDock(_)
-        );
-        if view {
-            dispatch.emit(command);
-        }
-    })
+/// What changes only the view, while the board shows the kept version; in place of anything else, a word about that.
+fn look_only(command: Command) -> Command {
+    match command {
+        Command::Select(_)
+        | Command::SetCamera(_)
+        | Command::GoTo(_)
+        | Command::ShowDock(_)
+        | Command::ShowKeys(_) => command,
+        _ => Command::Tell(Notice::alert(
+            "The board shows the kept version: press “Before on the board” again to work on the plan.",
+        )),
+    }
 }
 
 /// Every new state of the plan goes to the worker; while a hand drags, which has its air followed, when the hand rests.
 #[hook]
-fn use_analysis(session: &Rc<Session>, solver: &Rc<Solver>) {
+fn use_analysis(session: &Rc<Session>, solver: &Solver) {
     let (solver, plan) = (solver.clone(), session.plan.clone());
     let current = session.analysis_is_current();
-    use_effect_with((session.generation, session.history.in_gesture()), move |&(generation, dragged)| {
-        let mut rest = None;
-        // What a computation has just brought needs no second solve.
-        if !current && dragged {
-            rest = Some(Timeout::new(REST_MS, move || solver.analyse(generation, plan)));
-        } else if !current {
-            solver.analyse(generation, plan);
-        }
-        move || drop(rest)
-    });
+    let (generation, dragged) = (session.generation, session.history.in_gesture());
+    use_effect_on(
+        On::Numbers(generation, u64::from(dragged)),
+        act(move || {
+            let mut rest = None;
+            // What a computation has just brought needs no second solve.
+            if !current && dragged {
+                rest = Some(Timeout::new(REST_MS, move || solver.analyse(generation, plan)));
+            } else if !current {
+                solver.analyse(generation, plan);
+            }
+            Some(Box::new(rest))
+        }),
+    );
 }
 
 /// What is looked at is asked for when the plan has stood still for a moment.
 #[hook]
-fn use_look(session: &Rc<Session>, solver: &Rc<Solver>) {
+fn use_look(session: &Rc<Session>, solver: &Solver) {
     let (solver, plan, generation) = (solver.clone(), session.plan.clone(), session.generation);
     let look = session.looks_at();
     let seen = session.seen.as_ref().map(|seen| (seen.look, seen.generation));
     let wanted = look.filter(|look| seen != Some((*look, generation)));
-    use_effect_with((wanted, generation), move |&(wanted, generation)| {
-        let timer = wanted.map(|look| {
-            // Short enough to feel at once, long enough to stay out of a drag.
-            let pause = if look == Look::Need { 60 } else { 500 };
-            Timeout::new(pause, move || solver.look(look, generation, plan))
-        });
-        move || drop(timer)
-    });
+    use_effect_on(
+        On::Numbers(generation, wanted.map_or(0, |look| 1 + look as u64)),
+        act(move || {
+            let timer = wanted.map(|look| {
+                // Short enough to feel at once, long enough to stay out of a drag.
+                let pause = if look == Look::Need { 60 } else { 500 };
+                Timeout::new(pause, move || solver.look(look, generation, plan))
+            });
+            Some(Box::new(timer))
+        }),
+    );
 }

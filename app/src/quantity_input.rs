@@ -1,6 +1,8 @@
 //! A field for a quantity: typed as the trade writes it, kept as typed until Enter or leaving.
 
+use crate::effects::{On, act, use_effect_on};
 use engine::units::{self, Kind, UnitSystem};
+use wasm_bindgen::JsCast;
 use web_sys::HtmlInputElement;
 use yew::prelude::*;
 
@@ -48,10 +50,15 @@ pub fn QuantityInput(props: &QuantityProps) -> Html {
     // Whatever changes the value from outside ends the typing.
     {
         let (raw, refusal) = (raw.clone(), refusal.clone());
-        use_effect_with((props.value, props.system), move |_| {
-            raw.set(None);
-            refusal.set(None);
-        });
+        let value = props.value.map_or(u64::MAX, f64::to_bits);
+        use_effect_on(
+            On::Numbers(value, props.system as u64),
+            act(move || {
+                raw.set(None);
+                refusal.set(None);
+                None
+            }),
+        );
     }
 
     let commit = {
@@ -134,8 +141,10 @@ pub fn QuantityInput(props: &QuantityProps) -> Html {
     }
 }
 
-fn text_of(event: &Event) -> String {
-    event.target_dyn_into::<HtmlInputElement>().map(|input| input.value()).unwrap_or_default()
+/// What stands in the field that an event comes from.
+pub(crate) fn text_of(event: &Event) -> String {
+    // A field of several lines has its value under the same name.
+    event.target().map(|field| field.unchecked_into::<HtmlInputElement>().value()).unwrap_or_default()
 }
 
 /// The SI value of what was typed, or why it is refused.

@@ -214,8 +214,8 @@ pub struct Session {
     pub before: Option<Before>,
     /// What the user should read now.
     pub notice: Option<Notice>,
-    /// A plan that could be opened although it cannot be calculated, and the name of that step.
-    pub offered: Option<(Rc<Plan>, String)>,
+    /// A plan that could be opened, the name of that step, and whether it counts as saved.
+    pub offered: Option<(Rc<Plan>, String, SaveState)>,
     /// How far the plan is kept.
     pub saved: SaveState,
     /// What has been asked of the plan, and answered.
@@ -353,13 +353,13 @@ impl Session {
             Command::Edit(edit) => self.edit(edit),
 
             Command::ReplacePlan { plan, label, saved } => self.replace(*plan, label, saved),
-            Command::Offer { plan, label, reason } => {
-                self.offered = Some((Rc::from(plan), label));
+            Command::Offer { plan, label, reason, saved } => {
+                self.offered = Some((Rc::from(plan), label, saved));
                 self.notice = Some(Notice::alert(reason));
             }
             Command::TakeOffer => {
-                if let Some((plan, label)) = self.offered.take() {
-                    self.replace(Rc::unwrap_or_clone(plan), label, SaveState::InFile(0));
+                if let Some((plan, label, saved)) = self.offered.take() {
+                    self.replace(Rc::unwrap_or_clone(plan), label, saved);
                 }
             }
             Command::Analysed { generation, outcome } => self.take_analysis(generation, outcome),
@@ -388,7 +388,9 @@ impl Session {
             }
             Command::ForgetBefore => self.before = None,
             Command::Study(intent) => studies::state::apply(self, intent),
-            Command::SetSaved(saved) => self.saved = saved,
+            Command::SetSaved(saved) if self.saved != SaveState::OtherTab => self.saved = saved,
+            Command::Freed(saved) if self.saved == SaveState::OtherTab => self.saved = saved,
+            Command::SetSaved(_) | Command::Freed(_) => {}
             Command::Tell(notice) => self.notice = Some(notice),
             Command::Dismiss => {
                 self.notice = None;
@@ -428,7 +430,7 @@ impl Session {
                     self.select(selection);
                 }
                 // What was told was about the plan as it was.
-                self.offered = None;
+                self.withdraw();
                 self.notice = told.map(Notice::news);
                 self.report = None;
             }
@@ -466,7 +468,7 @@ impl Session {
     fn replace(&mut self, plan: Plan, label: String, saved: SaveState) {
         self.history.commit(&self.plan);
         self.history.record(label, self.plan.clone());
-        self.offered = None;
+        self.withdraw();
         self.turns.push((self.plan.clone(), self.document));
         self.documents += 1;
         self.document = self.documents;
@@ -479,11 +481,19 @@ impl Session {
         self.drawing.clear();
         self.report = None;
         self.notice = None;
-        self.saved = match saved {
-            SaveState::Kept(_) => SaveState::Kept(self.generation),
-            SaveState::InFile(_) => SaveState::InFile(self.generation),
-            not_kept => not_kept,
-        };
+        if self.saved != SaveState::OtherTab {
+            self.saved = match saved {
+                SaveState::InFile(_) => SaveState::InFile(self.generation),
+                // As the draft it is still to be written.
+                other => other,
+            };
+        }
+    }
+
+    /// A plan that was offered from a file can be had from it again; one from a link stays until it is taken or put
+    /// away.
+    fn withdraw(&mut self) {
+        self.offered.take_if(|(_, _, saved)| matches!(saved, SaveState::InFile(_)));
     }
 
     fn take_analysis(&mut self, generation: u64, outcome: Result<Box<Analysis>, EngineError>) {
@@ -572,3 +582,6 @@ impl Camera {
             && (0.1..=100_000.0).contains(&self.px_per_m)
     }
 }
+
+#[cfg(test)]
+mod tests;

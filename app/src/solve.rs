@@ -237,6 +237,11 @@ impl Queue {
         self.answered()
     }
 
+    /// The worker fell once too often and is not asked what waits before something new is.
+    pub fn given_up(&mut self) {
+        self.in_flight = None;
+    }
+
     /// What the worker is doing.
     pub fn in_flight(&self) -> Option<&Request> {
         self.in_flight.as_ref()
@@ -280,6 +285,17 @@ mod tests {
         assert_eq!(queue.answered().map(|r| r.job), Some(Job::Ask(ask)));
         assert_eq!(queue.restarted().map(|r| (r.generation, r.job)), Some((2, Job::Analyse)));
         assert_eq!(queue.restarted(), None);
+    }
+
+    #[test]
+    fn after_a_worker_is_given_up_the_next_state_is_sent() {
+        let plan = Rc::new(starter::empty());
+        let mut queue = Queue::default();
+        queue.analyse(1, plan.clone());
+        queue.analyse(2, plan.clone());
+        queue.given_up();
+        assert_eq!(queue.analyse(3, plan.clone()).map(|r| r.generation), Some(3));
+        assert_eq!(queue.answered(), None);
     }
 
     #[test]

@@ -205,6 +205,7 @@ fn a_plan_with_a_mistake_is_offered_and_the_present_one_stays() {
         plan: Box::new(wrong.clone()),
         label: "Open wrong".into(),
         reason: error.to_string(),
+        saved: SaveState::InFile(0),
     };
     apply(&mut session, offer.clone());
     assert_eq!(session.plan, start);

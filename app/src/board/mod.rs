@@ -21,7 +21,7 @@ pub mod tools;
 use self::parts::BAY_FULL_K;
 use crate::charts::display::signed_percent;
 use crate::charts::palette::FULL_DEVIATION;
-use crate::command::Command;
+use crate::command::{Command, on_press};
 use crate::latest::Latest;
 use crate::session::Session;
 use bar::Asks;
@@ -105,7 +105,11 @@ impl Component for Board {
                 ctx.props().dispatch.emit(Command::UseTool(tool));
                 self.focus();
             }
-            Msg::Finish => board.perform(Gesture::Finish),
+            Msg::Finish => {
+                board.perform(Gesture::Finish);
+                // Its button can no longer be pressed.
+                self.focus();
+            }
             Msg::Ask(asks) => self.asks = asks,
             Msg::Status(status) => self.status = status,
         }
@@ -148,12 +152,12 @@ impl Component for Board {
     fn view(&self, ctx: &Context<Self>) -> Html {
         let session = &ctx.props().session;
         let zoom = |factor: f64| ctx.link().callback(move |_: MouseEvent| Msg::Zoom(factor));
-        let fit = ctx.props().dispatch.reform(|_: MouseEvent| Command::SetCamera(None));
+        let fit = on_press(&ctx.props().dispatch, Command::SetCamera(None));
         let end = signed_percent(FULL_DEVIATION, 0);
         let start = signed_percent(-FULL_DEVIATION, 0);
         let drawing = session.view.tool.draws();
         let spoken = if drawing { &self.status.spoken } else { &self.spoken };
-        let keys = ctx.props().dispatch.reform(|_: MouseEvent| Command::ShowKeys(true));
+        let keys = on_press(&ctx.props().dispatch, Command::ShowKeys(true));
         html! {
             <section class="board" aria-label="Board">
                 { palette::palette(session.view.tool, ctx.link()) }
@@ -178,7 +182,9 @@ impl Component for Board {
                         <button type="button" data-testid="board-fit" onclick={fit}>{ "Fit" }</button>
                         <button type="button" data-testid="keys" aria-label="Keys" title="Keys (?)" onclick={keys}>{ "?" }</button>
                     </div>
-                    if let Some(words) = crate::studies::coverage::legend(session).filter(|_| !drawing) {
+                    if ctx.props().latest.is_none() {
+                        <p class="board-hint" key="before" data-testid="as-before">{ "Before: the version that was kept, to look at" }</p>
+                    } else if let Some(words) = crate::studies::coverage::legend(session).filter(|_| !drawing) {
                         <p class="board-hint" key="coverage" data-testid="coverage-legend">{ words }</p>
                     } else {
                     { bar::bar(session, &self.status, &self.asks, &ctx.props().dispatch, ctx.link(), hint(session)) }

@@ -34,8 +34,8 @@ enum State {
         handle: Option<usize>,
         shift: bool,
     },
-    /// A drag with a tool that draws.
-    Drawing { pointer: i32 },
+    /// A drag with a tool that draws, and how many points there were before it.
+    Drawing { pointer: i32, before: usize },
     /// A rectangle to select in.
     Boxing { pointer: i32, from: Point, to: Point },
     /// Moves the picture.
@@ -48,6 +48,21 @@ enum State {
     Nudging { key: Key },
     /// Aborted or taken over: waits until all pointers are up.
     Spent,
+}
+
+impl State {
+    /// Whether this pointer is the one at work.
+    fn is_of(&self, other: i32) -> bool {
+        match self {
+            Self::Idle | Self::Nudging { .. } | Self::Spent => false,
+            Self::Pinching { one, other: two } => one.0 == other || two.0 == other,
+            Self::Pressed { pointer, .. }
+            | Self::Drawing { pointer, .. }
+            | Self::Boxing { pointer, .. }
+            | Self::Panning { pointer, .. }
+            | Self::Moving { pointer, .. } => *pointer == other,
+        }
+    }
 }
 
 /// The state machine.
@@ -157,18 +172,20 @@ impl Tools {
         if device == Device::Touch && self.down.iter().any(|d| d.2 == Device::Pen) {
             return Outcome::handled(Vec::new());
         }
+        let mut commands = self.end_nudge();
+        // It may have come down before the pen.
+        if device == Device::Pen && self.down.iter().any(|d| d.2 == Device::Touch) {
+            self.down.retain(|d| d.2 != Device::Touch);
+            commands.extend(self.call_off());
+        }
         self.down.retain(|d| d.0 != pointer);
         self.down.push((pointer, at, device));
-        let mut commands = self.end_nudge();
         if let [.., one, other] = self.down.as_slice()
             && (one.2, other.2) == (Device::Touch, Device::Touch)
         {
             // A second finger: whatever the first one was about to do is off.
             let (one, other) = ((one.0, one.1), (other.0, other.1));
-            if matches!(self.state, State::Moving { .. }) {
-                commands.push(Command::Abort);
-                self.note = None;
-            }
+            commands.extend(self.call_off());
             self.state = State::Pinching { one, other };
             return Outcome::handled(commands);
         }
@@ -203,8 +220,9 @@ impl Tools {
             {
                 if cx.tool.draws() && device != Device::Touch {
                     self.aim(cx.look.plan_from_screen(start), cx);
+                    let before = self.points();
                     let mut commands = self.begin_drag(cx);
-                    self.state = State::Drawing { pointer };
+                    self.state = State::Drawing { pointer, before };
                     commands.extend(self.drag(pointer, at, device, cx).commands);
                     return Outcome::handled(commands);
                 }
@@ -244,8 +262,8 @@ impl Tools {
                 self.state = State::Pinching { one: now(one), other: now(other) };
                 Outcome::handled(vec![Command::SetCamera(Some(look.camera))])
             }
-            State::Drawing { pointer: p } if p == pointer => {
-                self.state = State::Drawing { pointer };
+            State::Drawing { pointer: p, before } if p == pointer => {
+                self.state = State::Drawing { pointer, before };
                 self.aim(cx.look.plan_from_screen(at), cx);
                 Outcome::handled(Vec::new())
             }
@@ -261,7 +279,8 @@ impl Tools {
                 Outcome::handled(commands)
             }
             same => {
-                let resting = same == State::Idle && self.down.is_empty();
+                // A palm that stays behind the pen points at nothing.
+                let resting = same == State::Idle && self.down.is_empty() && device != Device::Touch;
                 self.state = same;
                 if resting && cx.tool.draws() {
                     self.hovered = None;
@@ -302,7 +321,7 @@ impl Tools {
                 self.aim(cx.look.plan_from_screen(at), cx);
                 commands.extend(self.put(cx));
             }
-            State::Drawing { pointer: p } if p == pointer => {
+            State::Drawing { pointer: p, .. } if p == pointer => {
                 self.aim(cx.look.plan_from_screen(at), cx);
                 commands.extend(self.end_drag(cx));
             }
@@ -346,20 +365,23 @@ impl Tools {
 
     fn cancel(&mut self, pointer: i32) -> Outcome {
         self.down.retain(|d| d.0 != pointer);
-        let commands = match std::mem::take(&mut self.state) {
-            State::Moving { pointer: p, .. } if p == pointer => vec![Command::Abort],
-            // Another pointer's loss ends neither a key's step nor a drag.
-            same @ (State::Nudging { .. } | State::Moving { .. }) => {
-                self.state = same;
-                Vec::new()
-            }
-            _ => Vec::new(),
-        };
-        self.note = if self.is_moving() { self.note.take() } else { None };
-        if self.state == State::Idle && !self.down.is_empty() {
-            self.state = State::Spent;
+        // Another pointer's loss ends nothing, and every pointer is lost once it is up.
+        let commands = if self.state.is_of(pointer) { self.call_off() } else { Vec::new() };
+        if self.state == State::Spent && self.down.is_empty() {
+            self.state = State::Idle;
         }
         Outcome::handled(commands)
+    }
+
+    /// Whatever is under way is off, as if it had never begun; pointers that are down do nothing more.
+    fn call_off(&mut self) -> Vec<Command> {
+        let moving = self.is_moving();
+        if let State::Drawing { before, .. } = self.state {
+            self.drop_drag(before);
+        }
+        self.note = None;
+        self.state = if self.down.is_empty() { State::Idle } else { State::Spent };
+        if moving { vec![Command::Abort] } else { Vec::new() }
     }
 
     fn wheel(at: ScreenPoint, dx: f64, dy: f64, pinch: bool, cx: &Context) -> Outcome {

@@ -10,13 +10,13 @@ pub mod shop;
 pub mod shop_file;
 pub mod slots;
 
-use crate::command::Command;
+use crate::command::{Command, on_press};
 use crate::edit::{self, Edit, ItemKind, delete_label, kind_of};
 use crate::fields::Form;
 use crate::session::Session;
+use crate::text_input::TextInput;
 use engine::plan::DuctRole;
 use std::rc::Rc;
-use web_sys::HtmlInputElement;
 use yew::prelude::*;
 
 /// What every view is given.
@@ -83,7 +83,7 @@ pub fn ItemCard(props: &ViewProps) -> Html {
         html! { <h2 class="card-id">{ &id }</h2> }
     };
     let can_go = !matches!(kind, ItemKind::Heater | ItemKind::Slot(_));
-    let close = props.dispatch.reform(|_: MouseEvent| Command::Select(None));
+    let close = on_press(&props.dispatch, Command::Select(None));
     html! {
         <section class="card" key={id.clone()} aria-label={format!("{} {id}", kind_name(kind))} data-testid="card">
             <header>
@@ -104,18 +104,8 @@ pub fn ItemCard(props: &ViewProps) -> Html {
 /// The name of an item, to be changed; a refused name springs back.
 fn id_field(form: &Form, id: &str) -> Html {
     let from = id.to_owned();
-    let dispatch = form.dispatch.clone();
-    let onchange = Callback::from(move |event: Event| {
-        let Some(input) = event.target_dyn_into::<HtmlInputElement>() else { return };
-        let to = input.value();
-        // If it is refused nothing is drawn again, so the field must show the old name by itself.
-        input.set_value(&from);
-        dispatch.emit(Command::Edit(Edit::Rename { from: from.clone(), to }));
-    });
-    html! {
-        <input class="text card-id" type="text" maxlength="60" aria-label="Name in the plan" autocomplete="off"
-            spellcheck="false" data-testid="card-id" value={id.to_owned()} {onchange} />
-    }
+    let on_commit = form.dispatch.reform(move |to| Command::Edit(Edit::Rename { from: from.clone(), to }));
+    html! { <TextInput class="text card-id" longest="60" label="Name in the plan" testid="card-id" value={id.to_owned()} {on_commit} /> }
 }
 
 /// Ducts to choose from, as (name, text).

@@ -102,9 +102,12 @@ pub struct PlotProps {
     /// Pointer up.
     #[prop_or_default]
     pub onpointerup: Callback<PointerEvent>,
-    /// Pointer taken away.
+    /// Pointer taken away; once it is up, too.
     #[prop_or_default]
-    pub onpointercancel: Callback<PointerEvent>,
+    pub onlostpointercapture: Callback<PointerEvent>,
+    /// The keyboard goes elsewhere.
+    #[prop_or_default]
+    pub onblur: Callback<FocusEvent>,
     /// Key down.
     #[prop_or_default]
     pub onkeydown: Callback<KeyboardEvent>,
@@ -154,7 +157,8 @@ impl Component for Plot {
                 onpointerdown={p.onpointerdown.clone()}
                 onpointermove={p.onpointermove.clone()}
                 onpointerup={p.onpointerup.clone()}
-                onpointercancel={p.onpointercancel.clone()}
+                onlostpointercapture={p.onlostpointercapture.clone()}
+                onblur={p.onblur.clone()}
                 onkeydown={p.onkeydown.clone()}
                 onkeyup={p.onkeyup.clone()}
             />

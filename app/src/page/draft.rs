@@ -1,6 +1,7 @@
 //! The draft in this browser's storage: it follows the plan, and tells the tabs apart.
 
 use crate::command::Command;
+use crate::effects::{On, act, use_effect_on};
 use crate::latest::Latest;
 use crate::platform::storage::Store;
 use crate::platform::tabs::Tabs;
@@ -8,6 +9,7 @@ use crate::session::{SaveState, Session};
 use crate::starter;
 use gloo::events::{EventListener, EventListenerOptions};
 use gloo::timers::callback::Timeout;
+use js_sys::Reflect;
 use std::cell::RefCell;
 use std::rc::Rc;
 use wasm_bindgen::JsCast;
@@ -27,59 +29,86 @@ pub(super) fn use_draft(
     latest: &Latest,
 ) -> Rc<RefCell<Option<Tabs>>> {
     let tabs = use_mut_ref(|| None::<Tabs>);
-    let first = use_mut_ref(|| true);
-    {
-        let (tabs, dispatch) = (tabs.clone(), dispatch.clone());
-        use_effect_with((), move |()| {
-            *tabs.borrow_mut() = Tabs::claim(move || dispatch.emit(Command::SetSaved(SaveState::OtherTab)));
-        });
-    }
     {
         let (store, dispatch, latest) = (store.clone(), dispatch.clone(), latest.clone());
-        use_effect_with(session.generation, move |_| {
-            // What was just loaded is kept already.
-            let timer = (!std::mem::take(&mut *first.borrow_mut())).then(|| {
-                Timeout::new(DRAFT_DELAY_MS, move || {
+        let (tabs, generation) = (tabs.clone(), session.generation);
+        use_effect_on(
+            On::Numbers(generation, 0),
+            act(move || {
+                // What was just loaded is kept already.
+                let timer = (generation > 1).then(|| {
+                    Timeout::new(DRAFT_DELAY_MS, move || {
+                        let session = latest.get();
+                        // Several tabs may have heard that the draft is free.
+                        if let (SaveState::NotKept(_), Some(tabs)) = (&session.saved, tabs.borrow().as_ref())
+                        {
+                            tabs.claim_again();
+                        }
+                        if session.saved != SaveState::OtherTab {
+                            keep(&store, &session, &dispatch);
+                        }
+                    })
+                });
+                Some(Box::new(timer))
+            }),
+        );
+    }
+    let (store, dispatch, latest) = (store.clone(), dispatch.clone(), latest.clone());
+    let line = tabs.clone();
+    use_effect_on(
+        On::Start,
+        act(move || {
+            *line.borrow_mut() = Tabs::claim({
+                let (store, dispatch) = (store.clone(), dispatch.clone());
+                move |freed| {
+                    dispatch.emit(if freed {
+                        // What it has written last is not this tab's to write over before it is on the shelf.
+                        store.take_over();
+                        let why = "the other tab is closed; your next change is kept here".to_owned();
+                        Command::Freed(SaveState::NotKept(why))
+                    } else {
+                        Command::SetSaved(SaveState::OtherTab)
+                    });
+                }
+            });
+            let (window, document) = (gloo::utils::window(), gloo::utils::document());
+            let aside = EventListener::new(&document, "visibilitychange", {
+                let latest = latest.clone();
+                move |_| {
                     let session = latest.get();
-                    if session.saved != SaveState::OtherTab {
+                    let hidden = gloo::utils::document().hidden();
+                    // Even when it is in a file: what comes back after a reload is the draft.
+                    if hidden && session.generation > 1 && session.saved != SaveState::OtherTab {
                         keep(&store, &session, &dispatch);
                     }
-                })
-            });
-            move || drop(timer)
-        });
-    }
-    {
-        let (store, dispatch, latest) = (store.clone(), dispatch.clone(), latest.clone());
-        use_effect_with((), move |()| {
-            let document = gloo::utils::document();
-            let aside = EventListener::new(&document, "visibilitychange", move |_| {
-                let session = latest.get();
-                let hidden = gloo::utils::document().hidden();
-                // Even when it is in a file: what comes back after a reload is the draft.
-                if hidden && session.generation > 1 && session.saved != SaveState::OtherTab {
-                    keep(&store, &session, &dispatch);
                 }
             });
-            move || drop(aside)
-        });
-    }
-    {
-        let latest = latest.clone();
-        use_effect_with((), move |()| {
             let options = EventListenerOptions::enable_prevent_default();
-            let window = gloo::utils::window();
-            let leaving = EventListener::new_with_options(&window, "beforeunload", options, move |event| {
-                if is_unkept(&latest.get())
-                    && let Some(event) = event.dyn_ref::<BeforeUnloadEvent>()
-                {
-                    event.prevent_default();
-                    event.set_return_value("The newest changes are not kept yet.");
+            let leaving = EventListener::new_with_options(&window, "beforeunload", options, {
+                let latest = latest.clone();
+                move |event| {
+                    if is_unkept(&latest.get())
+                        && let Some(event) = event.dyn_ref::<BeforeUnloadEvent>()
+                    {
+                        event.prevent_default();
+                        event.set_return_value("The newest changes are not kept yet.");
+                    }
                 }
             });
-            move || drop(leaving)
-        });
-    }
+            let gone = EventListener::new(&window, "pagehide", move |event| {
+                // One that the browser may bring back keeps its claim.
+                let comes_back =
+                    Reflect::get(event, &"persisted".into()).is_ok_and(|value| value.is_truthy());
+                if let Some(tabs) = line.borrow().as_ref()
+                    && !comes_back
+                    && latest.get().saved != SaveState::OtherTab
+                {
+                    tabs.release();
+                }
+            });
+            Some(Box::new([aside, leaving, gone]))
+        }),
+    );
     tabs
 }
 
@@ -109,21 +138,32 @@ pub(super) fn keep(store: &Store, session: &Rc<Session>, dispatch: &Callback<Com
 pub(super) fn use_shelf(session: &Rc<Session>, store: &Store) {
     let last = use_mut_ref(|| session.clone());
     {
-        let (store, last) = (store.clone(), last.clone());
-        use_effect_with(session.document, move |&document| {
-            // Known from now on, whatever is opened next.
-            store.key(document);
-            let gone = last.borrow().clone();
-            // The demonstration is there anyway.
-            let made = gone.document != document && *gone.plan != starter::demo();
-            if made && gone.saved != SaveState::OtherTab {
-                spawn_local(async move {
-                    // Undo still has it, and the chip tells when storage fails.
-                    let _ = store.put_plan(gone.document, &gone.plan).await;
-                });
-            }
-        });
+        let (store, last, document) = (store.clone(), last.clone(), session.document);
+        use_effect_on(
+            On::Numbers(document, 0),
+            act(move || {
+                // Known from now on, whatever is opened next.
+                store.key(document);
+                let gone = last.borrow().clone();
+                // The demonstration is there anyway.
+                let made = gone.document != document && *gone.plan != starter::demo();
+                if made && gone.saved != SaveState::OtherTab {
+                    spawn_local(async move {
+                        // Undo still has it, and the chip tells when storage fails.
+                        let _ = store.put_plan(gone.document, &gone.plan).await;
+                    });
+                }
+                None
+            }),
+        );
     }
     // After the effect above, which wants the session before this one.
-    use_effect_with(session.clone(), move |session| *last.borrow_mut() = session.clone());
+    let session = session.clone();
+    use_effect_on(
+        On::Drawing,
+        act(move || {
+            *last.borrow_mut() = session;
+            None
+        }),
+    );
 }

@@ -8,7 +8,7 @@ use wasm_bindgen::JsCast;
 use web_sys::HtmlAnchorElement;
 
 /// Larger files are not plans.
-const LARGEST_BYTES: u64 = 5_000_000;
+pub(super) const LARGEST_BYTES: u64 = 5_000_000;
 
 /// Who hears of a file: its name and its text, or a sentence that says what is wrong and what to do.
 type Hears = Box<dyn FnOnce(String, Result<&str, String>)>;

@@ -1,12 +1,13 @@
 //! A plan in a link: its file, deflated by the browser, in the address's fragment, which no server sees.
 
+use super::files::LARGEST_BYTES;
 use engine::plan::{Plan, file};
 use gloo::utils::window;
-use js_sys::{ArrayBuffer, Uint8Array};
+use js_sys::{Promise, Uint8Array};
 use wasm_bindgen::prelude::wasm_bindgen;
 use wasm_bindgen::{JsCast, JsValue};
 use wasm_bindgen_futures::JsFuture;
-use web_sys::{Blob, ReadableWritablePair, Response};
+use web_sys::{Blob, ReadableWritablePair};
 
 // web-sys counts them among its unstable bindings.
 #[wasm_bindgen]
@@ -20,6 +21,14 @@ extern "C" {
     type DecompressionStream;
     #[wasm_bindgen(constructor, catch)]
     fn new(format: &str) -> Result<DecompressionStream, JsValue>;
+
+    type Reader;
+    #[wasm_bindgen(method)]
+    fn read(this: &Reader) -> Promise;
+
+    type Piece;
+    #[wasm_bindgen(method, getter)]
+    fn value(this: &Piece) -> Option<Uint8Array>;
 }
 
 const FORMAT: &str = "deflate-raw";
@@ -46,17 +55,20 @@ pub async fn write(plan: &Plan) -> Result<String, String> {
     Ok(format!("{page}{MARK}{text}"))
 }
 
-/// The plan in the address that the page was opened with; none where there is none. It is taken out of the
-/// address, so that loading the page again brings what was made of it.
-pub async fn take() -> Option<Result<Plan, String>> {
+/// The plan in the address that the page was opened with; none where there is none.
+pub async fn look() -> Option<Result<Plan, String>> {
+    let hash = window().location().hash().ok()?;
+    Some(read(hash.strip_prefix(MARK)?).await)
+}
+
+/// Takes the plan out of the address, so that loading the page again brings what was made of it.
+pub fn take_out() {
     let location = window().location();
-    let hash = location.hash().ok()?;
-    let text = hash.strip_prefix(MARK)?.to_owned();
-    if let (Ok(history), Ok(path)) = (window().history(), location.pathname()) {
+    let there = location.hash().is_ok_and(|hash| hash.starts_with(MARK));
+    if let (true, Ok(history), Ok(path)) = (there, window().history(), location.pathname()) {
         // An address that stays is only ugly.
         let _ = history.replace_state_with_url(&JsValue::NULL, "", Some(&path));
     }
-    Some(read(&text).await)
 }
 
 async fn read(text: &str) -> Result<Plan, String> {
@@ -71,12 +83,20 @@ async fn read(text: &str) -> Result<Plan, String> {
     file::read(super::files::text_of(&bytes)?).map_err(|error| error.to_string())
 }
 
-/// What comes out when `bytes` go in.
+/// What comes out when `bytes` go in; refused as soon as it is longer than any plan.
 async fn pass(bytes: &[u8], through: &ReadableWritablePair) -> Result<Vec<u8>, JsValue> {
     let parts = js_sys::Array::of1(&Uint8Array::from(bytes));
     let stream = Blob::new_with_u8_array_sequence(&parts)?.stream().pipe_through(through);
-    let all = JsFuture::from(Response::new_with_opt_readable_stream(Some(&stream))?.array_buffer()?).await?;
-    Ok(Uint8Array::new(all.unchecked_ref::<ArrayBuffer>()).to_vec())
+    let reader = stream.get_reader().unchecked_into::<Reader>();
+    let mut all = Vec::new();
+    // The last piece has no value.
+    while let Some(bytes) = JsFuture::from(reader.read()).await?.unchecked_into::<Piece>().value() {
+        all.extend(bytes.to_vec());
+        if all.len() as u64 > LARGEST_BYTES {
+            return Err(JsValue::NULL);
+        }
+    }
+    Ok(all)
 }
 
 fn too_old() -> String {

@@ -2,6 +2,7 @@
 
 pub mod crash;
 pub mod files;
+pub mod focus;
 pub mod frames;
 pub mod links;
 pub mod preferences;

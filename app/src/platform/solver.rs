@@ -196,6 +196,7 @@ impl Inner {
         self.silence = None;
         frames::figures_came();
         self.falls += 1;
+        let goes_on = self.falls <= PATIENCE;
         let mut told = Vec::new();
         if let Some(Request { generation, job, .. }) = self.queue.in_flight().cloned() {
             let error = EngineError::new(
@@ -210,13 +211,16 @@ impl Inner {
                     Answer { generation, job: Job::Ask(ask), outcome: Outcome::Refused(error) }.into_command()
                 }
             });
+            let now = if goes_on { "was started again" } else { "stands still until you change something" };
             told.push(Command::WorkerRestarted {
-                reason: format!("The calculation was started again: {reason}. Your plan is kept."),
+                reason: format!("The calculation {now}: {reason}. Your plan is kept."),
             });
         }
-        let next = self.queue.restarted();
-        if self.falls <= PATIENCE {
+        if goes_on {
+            let next = self.queue.restarted();
             self.send(next);
+        } else {
+            self.queue.given_up();
         }
         Told(self.tell.clone(), told)
     }

@@ -7,11 +7,14 @@
 use engine::numerics::sort_short;
 use engine::plan::{Plan, file};
 use idb::{Database, DatabaseEvent, ObjectStoreParams, Transaction, TransactionMode, TransactionResult};
+use js_sys::Promise;
 use serde::{Deserialize, Serialize};
 use std::cell::{Cell, RefCell};
 use std::future::{Future, IntoFuture};
 use std::rc::Rc;
-use wasm_bindgen::JsValue;
+use wasm_bindgen::prelude::wasm_bindgen;
+use wasm_bindgen::{JsCast, JsValue};
+use wasm_bindgen_futures::{JsFuture, spawn_local};
 
 const NAME: &str = "evenrise";
 const VERSION: u32 = 2;
@@ -62,6 +65,20 @@ struct Inner {
     expected: Cell<Option<u64>>,
     /// When the last earlier state was put on the shelf, and of which document.
     shelved: Cell<(u64, u64)>,
+    /// The browser has been asked to keep what is stored.
+    asked: Cell<bool>,
+}
+
+#[wasm_bindgen]
+extern "C" {
+    type Navigator;
+    #[wasm_bindgen(method, getter)]
+    fn storage(this: &Navigator) -> Manager;
+
+    type Manager;
+    // There is none where the page came without a certificate.
+    #[wasm_bindgen(method, catch)]
+    fn persist(this: &Manager) -> Result<Promise, JsValue>;
 }
 
 impl PartialEq for Store {
@@ -80,6 +97,7 @@ impl Default for Store {
             keys: RefCell::new(Vec::new()),
             expected: Cell::new(None),
             shelved: Cell::new((0, 0)),
+            asked: Cell::new(false),
         }))
     }
 }
@@ -118,7 +136,8 @@ impl Store {
     /// Keeps `plan`, the session's document of this number, in its place.
     pub async fn put_plan(&self, document: u64, plan: &Plan) -> Result<(), String> {
         let key = self.key(document);
-        self.shelve_before(key).await?;
+        // The plan itself comes first: without room for its earlier state that one is lost.
+        let _ = self.shelve_before(key).await;
         self.put(PLANS, &(key as f64).into(), self.next_sequence(), key, plan).await
     }
 
@@ -151,7 +170,15 @@ impl Store {
         self.0.sequence.set(sequence);
         let place = if sequence.is_multiple_of(2) { "even" } else { "odd" };
         self.put(DRAFTS, &place.into(), sequence, self.key(document), plan).await?;
-        self.put_plan(document, plan).await
+        self.put_plan(document, plan).await?;
+        let navigator: JsValue = gloo::utils::window().navigator().into();
+        // Where that is refused the browser may clear plans out to make room for others.
+        if !self.0.asked.replace(true)
+            && let Ok(asked) = navigator.unchecked_into::<Navigator>().storage().persist()
+        {
+            spawn_local(async move { drop(JsFuture::from(asked).await) });
+        }
+        Ok(())
     }
 
     /// Puts a state on the shelf; the oldest make room.
@@ -179,7 +206,8 @@ impl Store {
     /// Takes a plan off the list; its last state stays on the shelf.
     pub async fn remove(&self, plan: &Stored) -> Result<(), String> {
         let Stored { sequence, document, plan } = plan;
-        self.shelve(Kept { sequence: *sequence, document: *document, plan: file::write(plan) }).await?;
+        // A plan can go without that: where storage is full nothing else makes room.
+        let _ = self.shelve(Kept { sequence: *sequence, document: *document, plan: file::write(plan) }).await;
         self.delete(PLANS, &(*document as f64).into()).await
     }
 
@@ -215,19 +243,37 @@ impl Store {
 
     async fn put_kept(&self, store: &str, key: &JsValue, kept: &Kept) -> Result<(), String> {
         let value: JsValue = serde_json::to_string(kept).map_err(|e| e.to_string())?.into();
-        self.twice(async |database: Rc<Database>| {
-            let transaction = database.transaction(&[store], TransactionMode::ReadWrite)?;
-            let request = transaction.object_store(store)?.put(&value, Some(key))?;
-            written(transaction, request.into_future()).await
-        })
-        .await
+        loop {
+            match self.write(store, key, Some(&value)).await {
+                Err(failure) if failure.is_full() && self.make_room().await => {}
+                done => return done.map_err(|failure| failure.explain()),
+            }
+        }
+    }
+
+    /// Takes the older half of the earlier states off the shelf; whether there were any.
+    async fn make_room(&self) -> bool {
+        let shelf = self.newest_first(SHELF).await.unwrap_or_default();
+        let mut any = false;
+        for old in &shelf[shelf.len() / 2..] {
+            any |= self.delete(SHELF, &(old.sequence as f64).into()).await.is_ok();
+        }
+        any
     }
 
     async fn delete(&self, store: &str, key: &JsValue) -> Result<(), String> {
+        self.write(store, key, None).await.map_err(|failure| failure.explain())
+    }
+
+    /// Puts `value` in its place, or takes away what stands there.
+    async fn write(&self, store: &str, key: &JsValue, value: Option<&JsValue>) -> Result<(), Failure> {
         self.twice(async |database: Rc<Database>| {
             let transaction = database.transaction(&[store], TransactionMode::ReadWrite)?;
-            let request = transaction.object_store(store)?.delete(key.clone())?;
-            written(transaction, request.into_future()).await
+            let place = transaction.object_store(store)?;
+            match value {
+                Some(value) => written(transaction, place.put(value, Some(key))?.into_future()).await,
+                None => written(transaction, place.delete(key.clone())?.into_future()).await,
+            }
         })
         .await
     }
@@ -238,7 +284,8 @@ impl Store {
                 let transaction = database.transaction(&[store], TransactionMode::ReadOnly)?;
                 Ok(transaction.object_store(store)?.get_all(None, None)?.await?)
             })
-            .await?;
+            .await
+            .map_err(|failure| failure.explain())?;
         let texts = values.iter().filter_map(JsValue::as_string);
         // A record that cannot be read must not hide those that can.
         Ok(texts.filter_map(|text| serde_json::from_str(&text).ok()).collect())
@@ -246,17 +293,14 @@ impl Store {
 
     /// Does `work`; if the connection was lost (a browser may drop it in the background) opens it
     /// once more and tries again, and never more than that.
-    async fn twice<T>(&self, work: impl AsyncFn(Rc<Database>) -> Result<T, Failure>) -> Result<T, String> {
-        let first = self.open().await.map_err(|error| Failure::from(error).explain())?;
-        match work(first).await {
-            Ok(value) => Ok(value),
+    async fn twice<T>(&self, work: impl AsyncFn(Rc<Database>) -> Result<T, Failure>) -> Result<T, Failure> {
+        match work(self.open().await?).await {
             // A full disk is not helped by opening the connection again.
-            Err(failure) if failure.is_full() => Err(failure.explain()),
-            Err(_) => {
+            Err(failure) if !failure.is_full() => {
                 *self.0.database.borrow_mut() = None;
-                let second = self.open().await.map_err(|error| Failure::from(error).explain())?;
-                work(second).await.map_err(|failure| failure.explain())
+                work(self.open().await?).await
             }
+            done => done,
         }
     }
 

@@ -11,13 +11,14 @@ pub struct Tabs {
 }
 
 impl Tabs {
-    /// Claims the draft; `lost` is called when another tab claims it. None where tabs cannot talk.
-    pub fn claim(lost: impl Fn() + 'static) -> Option<Self> {
+    /// Claims the draft; `heard` is told when another tab claims it (false) or gives it up (true). None where tabs
+    /// cannot talk.
+    pub fn claim(heard: impl Fn(bool) + 'static) -> Option<Self> {
         let channel = BroadcastChannel::new("evenrise-draft").ok()?;
         let me = js_sys::Math::random();
         let on_message = Closure::<dyn Fn(MessageEvent)>::new(move |event: MessageEvent| {
-            if event.data().as_f64().is_some_and(|other| other != me) {
-                lost();
+            if let Some(other) = event.data().as_f64().filter(|other| other.abs() != me) {
+                heard(other < 0.0);
             }
         });
         channel.set_onmessage(Some(on_message.as_ref().unchecked_ref()));
@@ -30,6 +31,11 @@ impl Tabs {
     pub fn claim_again(&self) {
         // A closed channel has nobody to tell.
         let _ = self.channel.post_message(&self.me.into());
+    }
+
+    /// Gives the draft up: the same number, below zero.
+    pub fn release(&self) {
+        let _ = self.channel.post_message(&(-self.me).into());
     }
 }
 

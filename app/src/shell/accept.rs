@@ -1,7 +1,9 @@
 //! Accepting a finding: with a written reason, which stays beside it on the page and in print.
 
-use crate::command::Command;
+use crate::command::{Command, on_press};
 use crate::edit::Edit;
+use crate::effects::{On, act, use_effect_on};
+use crate::platform::focus;
 use engine::finding::{Finding, Severity};
 use engine::plan::Plan;
 use serde_json::json;
@@ -28,11 +30,12 @@ pub struct AcceptProps {
 pub fn Accept(props: &AcceptProps) -> Html {
     let typing = use_state_eq(|| false);
     let reason = use_node_ref();
+    use_effect_on(On::Drawing, act(focus::restore));
     let AcceptProps { finding, item, severity, accepted, dispatch } = props;
     let set = |path: String, value| Edit::Set { what: "accepted findings", path, value };
     if let Some((reason, index)) = accepted {
         let back = Command::Edit(set(format!("/accepted/{index}"), None));
-        let back = dispatch.reform(move |_: MouseEvent| back.clone());
+        let back = on_press(dispatch, back);
         return html! {
             <p class="accepted" data-testid={format!("accepted-{finding}")}>
                 <strong>{ "Accepted: " }</strong>{ reason }{ " " }

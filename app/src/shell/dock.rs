@@ -1,7 +1,7 @@
 //! Under the board: the strip of the selected run, or the tables of the step.
 
 use crate::cards::ViewProps;
-use crate::command::Command;
+use crate::command::{Command, on_press};
 use crate::heat::heat_sheet;
 use crate::session::{Dock as Shown, Session};
 use crate::strip::Strip;
@@ -15,7 +15,7 @@ fn compare(session: &Session, dispatch: &Callback<Command>) -> Html {
         let pressed = matches!(command, Command::ShowBefore(false)).to_string();
         let pressed = matches!(command, Command::ShowBefore(_)).then_some(pressed);
         let disabled = matches!(command, Command::KeepBefore) && !session.analysis_is_current();
-        let onclick = dispatch.reform(move |_: MouseEvent| command.clone());
+        let onclick = on_press(dispatch, command);
         html! { <button key={testid} type="button" aria-pressed={pressed} data-testid={testid} {disabled} {title} {onclick}>{ text }</button> }
     };
     let kept = session.before.as_ref();
@@ -38,7 +38,7 @@ pub fn Dock(props: &ViewProps) -> Html {
     let ViewProps { session, dispatch } = props;
     let choice = |shown: Shown, text: &'static str, testid: &'static str| {
         let here = session.view.dock == shown;
-        let onclick = dispatch.reform(move |_: MouseEvent| Command::ShowDock(shown));
+        let onclick = on_press(dispatch, Command::ShowDock(shown));
         html! { <button key={testid} type="button" aria-pressed={here.to_string()} data-testid={testid} {onclick}>{ text }</button> }
     };
     html! {

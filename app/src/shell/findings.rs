@@ -3,6 +3,7 @@
 use crate::cards::ViewProps;
 use crate::command::Command;
 use crate::edit;
+use crate::effects::{On, act, use_effect_on};
 use crate::shell::accept::{Accept, accepted};
 use engine::finding::{Finding, Severity};
 use engine::numerics::sort_short;
@@ -88,14 +89,17 @@ pub fn PrintedFindings(props: &ViewProps) -> Html {
     let printing = use_state_eq(|| false);
     {
         let printing = printing.clone();
-        use_effect_with((), move |()| {
-            let window = gloo::utils::window();
-            let listeners = [("beforeprint", true), ("afterprint", false)].map(|(event, now)| {
-                let printing = printing.clone();
-                EventListener::new(&window, event, move |_| printing.set(now))
-            });
-            move || drop(listeners)
-        });
+        use_effect_on(
+            On::Start,
+            act(move || {
+                let window = gloo::utils::window();
+                let listeners = [("beforeprint", true), ("afterprint", false)].map(|(event, now)| {
+                    let printing = printing.clone();
+                    EventListener::new(&window, event, move |_| printing.set(now))
+                });
+                Some(Box::new(listeners))
+            }),
+        );
     }
     if !*printing {
         return html! {};

@@ -33,7 +33,8 @@ pub fn asked(event: &KeyboardEvent, session: &Session) -> Option<Asked> {
             _ => None,
         };
     }
-    if typing {
+    // A list goes to what is typed.
+    if typing || target.is_some_and(|target| target.tag_name() == "SELECT") {
         return None;
     }
     if event.key() == "?" {
@@ -67,10 +68,11 @@ fn all_or_again(all: bool, session: &Session) -> Option<Command> {
     (!ids.is_empty()).then(|| Edit::Group { ids, edit }.into())
 }
 
-fn is_text(element: &Element) -> bool {
+/// Whether somebody types in it.
+pub fn is_text(element: &Element) -> bool {
     let tag = element.tag_name();
-    let range = element.get_attribute("type").is_some_and(|kind| kind == "range" || kind == "file");
-    (matches!(tag.as_str(), "INPUT") && !range)
-        || matches!(tag.as_str(), "TEXTAREA" | "SELECT")
+    let kind = element.get_attribute("type").unwrap_or_default();
+    (tag == "INPUT" && !matches!(kind.as_str(), "range" | "file" | "checkbox" | "radio"))
+        || tag == "TEXTAREA"
         || element.dyn_ref::<HtmlElement>().is_some_and(HtmlElement::is_content_editable)
 }

@@ -2,7 +2,8 @@
 
 use crate::board::tools::Tool;
 use crate::cards::ViewProps;
-use crate::command::Command;
+use crate::command::{Command, on_press};
+use crate::effects::{On, act, use_effect_on};
 use wasm_bindgen::JsCast;
 use web_sys::HtmlElement;
 use yew::prelude::*;
@@ -59,36 +60,48 @@ const KEYS: [(&str, &[(&str, &str)]); 4] = [
 #[component]
 pub fn KeysDialog(props: &ViewProps) -> Html {
     let open = props.session.view.keys;
-    let button = use_node_ref();
+    let (button, lists) = (use_node_ref(), use_node_ref());
     let before = use_mut_ref(|| None::<HtmlElement>);
     {
         let (button, before) = (button.clone(), before.clone());
-        use_effect_with(open, move |&open| {
-            if open {
-                let active = gloo::utils::document().active_element();
-                *before.borrow_mut() = active.and_then(|element| element.dyn_into().ok());
-                if let Some(button) = button.cast::<HtmlElement>() {
-                    let _ = button.focus();
+        use_effect_on(
+            On::Numbers(u64::from(open), 0),
+            act(move || {
+                if open {
+                    let active = gloo::utils::document().active_element();
+                    *before.borrow_mut() = active.and_then(|element| element.dyn_into().ok());
+                    if let Some(button) = button.cast::<HtmlElement>() {
+                        let _ = button.focus();
+                    }
+                } else if let Some(before) = before.borrow_mut().take() {
+                    let _ = before.focus();
                 }
-            } else if let Some(before) = before.borrow_mut().take() {
-                let _ = before.focus();
-            }
-        });
+                None
+            }),
+        );
     }
     if !open {
         return html! {};
     }
-    let close = props.dispatch.reform(|_: MouseEvent| Command::ShowKeys(false));
+    let close = on_press(&props.dispatch, Command::ShowKeys(false));
     let onkeydown = {
-        let dispatch = props.dispatch.clone();
+        let (dispatch, button, lists) = (props.dispatch.clone(), button.clone(), lists.clone());
         Callback::from(move |event: KeyboardEvent| match event.key().as_str() {
             "Escape" | "?" => {
                 event.prevent_default();
                 event.stop_propagation();
                 dispatch.emit(Command::ShowKeys(false));
             }
-            // There is nothing else to go to.
-            "Tab" => event.prevent_default(),
+            // There are two places to go to: the other one is next.
+            "Tab" => {
+                event.prevent_default();
+                let here = event.target_dyn_into::<HtmlElement>();
+                let on_button = here.is_some_and(|here| here.tag_name() == "BUTTON");
+                let next = if on_button { &lists } else { &button };
+                if let Some(next) = next.cast::<HtmlElement>() {
+                    let _ = next.focus();
+                }
+            }
             _ => {}
         })
     };
@@ -106,7 +119,7 @@ pub fn KeysDialog(props: &ViewProps) -> Html {
             <div class="keys" role="dialog" aria-modal="true" aria-labelledby="keys-title" data-testid="keys-dialog">
                 <h2 id="keys-title">{ "Keys" }</h2>
                 <button type="button" ref={button} data-testid="keys-close" onclick={close}>{ "Close" }</button>
-                <div class="keys-lists" tabindex="-1">
+                <div ref={lists} class="keys-lists" tabindex="0" role="group" aria-label="List of the keys">
                     { for KEYS.iter().map(|(title, keys)| list(title, keys.iter().map(|(key, does)| ((*key).to_owned(), *does)).collect())) }
                     { list("Tools, on the board", tools.collect()) }
                 </div>

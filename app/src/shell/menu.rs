@@ -11,7 +11,7 @@ use gloo::file::File;
 use gloo::file::callbacks::FileReader;
 use std::cell::RefCell;
 use std::rc::Rc;
-use web_sys::HtmlInputElement;
+use web_sys::{HtmlElement, HtmlInputElement};
 use yew::prelude::*;
 
 /// What the file menu is given.
@@ -55,12 +55,16 @@ pub fn FileMenu(props: &FileMenuProps) -> Html {
         let open = open.clone();
         Callback::from(move |_: MouseEvent| open.set(!*open))
     };
+    let button = use_node_ref();
     let keys = {
-        let open = open.clone();
+        let (open, button) = (open.clone(), button.clone());
         Callback::from(move |event: KeyboardEvent| {
             if event.key() == "Escape" && *open {
                 event.stop_propagation();
                 open.set(false);
+                if let Some(button) = button.cast::<HtmlElement>() {
+                    let _ = button.focus();
+                }
             }
         })
     };
@@ -71,7 +75,7 @@ pub fn FileMenu(props: &FileMenuProps) -> Html {
                     aria-label="Open a plan file" onchange={pick} />
             </label>
             <button type="button" data-testid="file-save" title="Save the plan to a file (Ctrl S)" onclick={save}>{ "Save" }</button>
-            <button type="button" class="icon" aria-label="More about plans" aria-expanded={open.to_string()} aria-controls="file-menu"
+            <button ref={button} type="button" class="icon" aria-label="More about plans" aria-expanded={open.to_string()} aria-controls="file-menu"
                 data-testid="file-menu" onclick={toggle}>{ "⋯" }</button>
             <div class="menu" id="file-menu" hidden={!*open}>
                 if *open {
@@ -93,7 +97,8 @@ pub fn read_into(file: File, dispatch: &Callback<Command>, keep: &Rc<RefCell<Opt
             // A plan that is only begun is no mistake; one with a mistake in it must not push out a good one.
             if let Some(error) = files::why_not_calculable(&plan).filter(|_| !is_unfinished(&plan)) {
                 let reason = format!("{name} was not opened: {error}. The plan you had is as it was.");
-                dispatch.emit(Command::Offer { plan: Box::new(plan), label, reason });
+                let saved = SaveState::InFile(0);
+                dispatch.emit(Command::Offer { plan: Box::new(plan), label, reason, saved });
                 return;
             }
             dispatch.emit(Command::ReplacePlan { plan: Box::new(plan), label, saved: SaveState::InFile(0) });

@@ -1,7 +1,7 @@
 //! News, refusals, and what a computation did: read out politely, put away by hand.
 
 use crate::cards::ViewProps;
-use crate::command::Command;
+use crate::command::{Command, on_press};
 use crate::edit;
 use crate::session::{Report, Session};
 use crate::shell::panel;
@@ -27,10 +27,9 @@ pub fn Messages(props: &ViewProps) -> Html {
     let status = working.or(news).or_else(|| report.map(|report| report_text(report, units)));
     let place =
         stuck.filter(|error| edit::names(&session.plan, &error.place)).map(|error| error.place.clone());
-    let select =
-        place.clone().map(|id| dispatch.reform(move |_: MouseEvent| Command::Select(Some(id.clone()))));
-    let away = dispatch.reform(|_: MouseEvent| Command::Dismiss);
-    let can_go = session.notice.is_some() || report.is_some();
+    let select = place.clone().map(|id| on_press(dispatch, Command::Select(Some(id))));
+    let away = on_press(dispatch, Command::Dismiss);
+    let can_go = session.notice.is_some() || report.is_some() || session.offered.is_some();
     let caveats = report.filter(|_| session.notice.is_none()).map(|report| &report.findings);
     let spoken = status.is_some() || alert.is_some() || stuck.is_some() || not_converged.is_some();
     html! {
@@ -53,9 +52,9 @@ pub fn Messages(props: &ViewProps) -> Html {
                     <p class="caveat" key={format!("caveat {i}")}>{ finding.message.show(units) }{ " " }{ finding.remedy.show(units) }</p>
                 }) }
             }
-            if session.offered.is_some() {
-                <button type="button" key="offer" data-testid="open-anyway" onclick={dispatch.reform(|_: MouseEvent| Command::TakeOffer)}>
-                    { if session.offered.as_ref().is_some_and(|(_, label)| label.ends_with(FROM_A_LINK)) { "Open it" } else { "Open it all the same" } }
+            if let Some((_, label, _)) = &session.offered {
+                <button type="button" key="offer" data-testid="open-anyway" onclick={on_press(dispatch, Command::TakeOffer)}>
+                    { if label.ends_with(FROM_A_LINK) { label } else { "Open it all the same" } }
                 </button>
             }
             if can_go {

@@ -10,6 +10,7 @@ use crate::edit::{Edit, NewItem};
 use crate::fields::{Form, stacked};
 use crate::session::{Session, Step};
 use crate::studies::What;
+use crate::text_input::TextInput;
 use engine::plan::geometry::{self, Onto};
 use engine::plan::{DuctRole, Plan};
 use engine::units::Kind;
@@ -168,11 +169,8 @@ fn need(form: &Form) -> Html {
 }
 
 fn notes(form: &Form) -> Html {
-    let onchange = form.dispatch.reform(|event: Event| {
-        let text = event.target_dyn_into::<web_sys::HtmlTextAreaElement>().map(|area| area.value());
-        Command::Edit(Edit::Notes(text.unwrap_or_default()))
-    });
-    html! { <textarea aria-label="Notes" rows="4" data-testid="notes" value={form.plan().notes.clone()} {onchange} /> }
+    let on_commit = form.dispatch.reform(|text| Command::Edit(Edit::Notes(text)));
+    html! { <TextInput lines=true label="Notes" testid="notes" value={form.plan().notes.clone()} {on_commit} /> }
 }
 
 fn layout(form: &Form) -> Html {

@@ -1,6 +1,8 @@
 //! The menu of plans: begin, duplicate, go to another, delete, go back to an earlier state, hand on.
 
 use crate::command::Command;
+use crate::effects::{On, act, use_effect_on};
+use crate::platform::focus;
 use crate::platform::storage::{Store, Stored};
 use crate::session::{Notice, SaveState, Session};
 use crate::shell::share::Share;
@@ -51,8 +53,15 @@ pub fn Plans(props: &PlansProps) -> Html {
     };
     {
         let look = look.clone();
-        use_effect_with((), move |()| look.emit(()));
+        use_effect_on(
+            On::Start,
+            act(move || {
+                look.emit(());
+                None
+            }),
+        );
     }
+    use_effect_on(On::Drawing, act(focus::restore));
     let here = store.key(session.document);
     let replace = {
         let (dispatch, close) = (dispatch.clone(), close.clone());

@@ -1,6 +1,7 @@
 //! A link that carries the plan, and its QR code.
 
 use crate::board::parts::called;
+use crate::effects::{On, act, use_effect_on};
 use crate::platform::links;
 use engine::plan::Plan;
 use engine::units::{Kind, UnitSystem, show};
@@ -25,13 +26,17 @@ pub struct ShareProps {
 pub fn Share(props: &ShareProps) -> Html {
     let link = use_state_eq(|| None::<Result<String, String>>);
     let copied = use_state_eq(|| false);
+    let field = use_node_ref();
     {
-        let (link, copied) = (link.clone(), copied.clone());
-        use_effect_with(props.plan.clone(), move |plan| {
-            let plan = plan.clone();
-            copied.set(false);
-            spawn_local(async move { link.set(Some(links::write(&plan).await)) });
-        });
+        let (link, copied, plan) = (link.clone(), copied.clone(), props.plan.clone());
+        use_effect_on(
+            On::Numbers(Rc::as_ptr(&plan) as u64, 0),
+            act(move || {
+                copied.set(false);
+                spawn_local(async move { link.set(Some(links::write(&plan).await)) });
+                None
+            }),
+        );
     }
     let address = match link.as_ref() {
         None => return html! { <p>{ "Making the link …" }</p> },
@@ -39,12 +44,23 @@ pub fn Share(props: &ShareProps) -> Html {
         Some(Ok(address)) => address,
     };
     let copy = {
-        let (address, copied) = (address.clone(), copied.clone());
+        let (address, copied, field) = (address.clone(), copied.clone(), field.clone());
         Callback::from(move |_: MouseEvent| {
-            let copied = copied.clone();
-            let promise = gloo::utils::window().navigator().clipboard().write_text(&address);
-            // Where it is refused the field still holds the link.
-            spawn_local(async move { copied.set(JsFuture::from(promise).await.is_ok()) });
+            let (copied, field) = (copied.clone(), field.clone());
+            let clipboard = gloo::utils::window().navigator().clipboard();
+            // There is none where the page came without a certificate.
+            let promise = (!clipboard.is_undefined()).then(|| clipboard.write_text(&address));
+            spawn_local(async move {
+                let done = match promise {
+                    Some(promise) => JsFuture::from(promise).await.is_ok(),
+                    None => false,
+                };
+                copied.set(done);
+                // Where it is refused the field holds the link, and the keyboard copies it.
+                if let Some(field) = field.cast::<HtmlInputElement>().filter(|_| !done) {
+                    let _ = field.focus();
+                }
+            });
         })
     };
     let mark = Callback::from(|event: FocusEvent| {
@@ -54,7 +70,7 @@ pub fn Share(props: &ShareProps) -> Html {
     });
     html! {
         <div class="share">
-            <input type="text" readonly=true aria-label="Link to this plan" data-testid="link" value={address.clone()} onfocus={mark} />
+            <input ref={field} type="text" readonly=true aria-label="Link to this plan" data-testid="link" value={address.clone()} onfocus={mark} />
             <button type="button" data-testid="link-copy" onclick={copy}>{ if *copied { "Copied" } else { "Copy the link" } }</button>
             <p>{ "The link holds the whole plan as it is now. Who opens it has a copy; nothing passes through a server." }</p>
             { match QrCode::encode_text(address, QrCodeEcc::Low) {

@@ -1,7 +1,7 @@
 //! The path of work, and the commands that compute.
 
 use crate::cards::ViewProps;
-use crate::command::Command;
+use crate::command::{Command, on_press};
 use crate::session::Step;
 use crate::studies::ask::ASKS;
 use crate::studies::{Intent, What};
@@ -26,7 +26,7 @@ pub fn Steps(props: &ViewProps) -> Html {
     let open = open.filter(|finding| finding.severity > Severity::Note && finding.accepted.is_none()).count();
     let steps = STEPS.iter().enumerate().map(|(i, &(step, name, testid))| {
         let here = session.view.step == step;
-        let go = dispatch.reform(move |_: MouseEvent| Command::GoTo(step));
+        let go = on_press(dispatch, Command::GoTo(step));
         html! {
             <li key={i}>
                 <button type="button" class="step" aria-current={here.then_some("step")} data-testid={format!("step-{testid}")} onclick={go}>
@@ -41,7 +41,7 @@ pub fn Steps(props: &ViewProps) -> Html {
     let asking = session.studies.asking.as_ref();
     let commands = ASKS.iter().filter(|about| about.in_bar).map(|about| {
         let running = asking.is_some_and(|asking| asking.ask.what == about.what);
-        let onclick = dispatch.reform(move |_: MouseEvent| Intent::Start(about.what).into());
+        let onclick = on_press(dispatch, Intent::Start(about.what).into());
         html! {
             <button key={about.testid} type="button" class={classes!("command", (about.what == What::EvenOut).then_some("primary"))}
                 title={about.teach} data-testid={about.testid} disabled={asking.is_some()} aria-busy={running.to_string()} {onclick}>
@@ -49,7 +49,7 @@ pub fn Steps(props: &ViewProps) -> Html {
             </button>
         }
     });
-    let stop = dispatch.reform(|_: MouseEvent| Intent::Stop.into());
+    let stop = on_press(dispatch, Intent::Stop.into());
     html! {
         <nav class="steps" aria-label="Steps of the work">
             <ol>{ for steps }</ol>

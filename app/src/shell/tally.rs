@@ -1,7 +1,7 @@
 //! The few figures that are always in sight, and the fan speed.
 
 use crate::cards::{ViewProps, heater::TOP_SPEED_RPM};
-use crate::command::Command;
+use crate::command::{Command, on_press};
 use crate::edit::{Edit, FanEdit};
 use crate::quantity_input::QuantityInput;
 use crate::session::Step;
@@ -55,10 +55,7 @@ pub fn Tally(props: &ViewProps) -> Html {
     let worst_slot = even.map(|e| e.worst_slot.clone()).filter(|id| !id.is_empty());
     let worst_note = match worst_slot {
         Some(id) => {
-            let select = dispatch.reform({
-                let id = id.clone();
-                move |_: MouseEvent| Command::Select(Some(id.clone()))
-            });
+            let select = on_press(dispatch, Command::Select(Some(id.clone())));
             html! { <button type="button" class="link" title="Show the worst slot" onclick={select}>{ id }</button> }
         }
         None => html! { "no slots yet" },
@@ -69,7 +66,7 @@ pub fn Tally(props: &ViewProps) -> Html {
     let open = |finding: &&engine::finding::Finding| finding.accepted.is_none();
     let count = |wanted| session.findings().iter().filter(open).filter(|f| f.severity == wanted).count();
     let (problems, cautions) = (count(Severity::Problem), count(Severity::Caution));
-    let to_findings = dispatch.reform(|_: MouseEvent| Command::GoTo(Step::Findings));
+    let to_findings = on_press(dispatch, Command::GoTo(Step::Findings));
     let flow_note = {
         let wanted = show(session.plan.required_flow_kg_s, Kind::MassFlow, units);
         match analysis {
@@ -141,6 +138,9 @@ fn fan_speed(props: &ViewProps) -> Html {
             dispatch.emit(edit(input.value_as_number()));
         })
     };
+    // A slider that is back where it was does not say that it changed.
+    let onpointerup = dispatch.reform(|_: PointerEvent| Command::Commit);
+    let onblur = dispatch.reform(|_: FocusEvent| Command::Commit);
     let onchange = dispatch.reform(|_: Event| Command::Commit);
     html! {
         <div class="tally-item fan-speed">
@@ -148,7 +148,7 @@ fn fan_speed(props: &ViewProps) -> Html {
             <QuantityInput label="Fan speed" testid="fan-speed" kind={Kind::Rotation} system={session.view.units}
                 value={Some(fan.speed_rpm)} min={0.0} max={fan.allowed_speed_rpm().unwrap_or(TOP_SPEED_RPM)} on_commit={dispatch.reform(edit)} />
             <input type="range" aria-label="Fan speed slider" data-testid="fan-speed-slider" min={low.to_string()} max={top.to_string()} step="5"
-                value={fan.speed_rpm.to_string()} {oninput} {onchange} />
+                value={fan.speed_rpm.to_string()} {oninput} {onchange} {onpointerup} {onblur} />
         </div>
     }
 }

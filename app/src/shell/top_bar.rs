@@ -2,13 +2,13 @@
 
 use super::menu::FileMenu;
 use super::update::UpdateNotice;
-use crate::command::Command;
+use crate::command::{Command, on_press};
 use crate::edit::Edit;
 use crate::platform::storage::Store;
 use crate::session::{SaveState, Session, Theme};
+use crate::text_input::TextInput;
 use engine::units::UnitSystem;
 use std::rc::Rc;
-use web_sys::HtmlInputElement;
 use yew::prelude::*;
 
 /// What the top bar is given.
@@ -28,11 +28,8 @@ pub struct TopBarProps {
 #[component]
 pub fn TopBar(props: &TopBarProps) -> Html {
     let TopBarProps { session, dispatch, .. } = props;
-    let rename = dispatch.reform(|event: Event| {
-        let name = event.target_dyn_into::<HtmlInputElement>().map(|input| input.value()).unwrap_or_default();
-        Command::Edit(Edit::Name(name))
-    });
-    let press = |command: Command| dispatch.reform(move |_: MouseEvent| command.clone());
+    let rename = dispatch.reform(|name| Command::Edit(Edit::Name(name)));
+    let press = |command: Command| on_press(dispatch, command);
     let undo = session.history.undo_label().map(|label| format!("Undo: {label} (Ctrl Z)"));
     let redo = session.history.redo_label().map(|label| format!("Redo: {label} (Ctrl Y)"));
     let (other, units) = match session.view.units {
@@ -52,8 +49,7 @@ pub fn TopBar(props: &TopBarProps) -> Html {
                 </g></svg>
             </span>
             <h1 class="unseen">{ "Evenrise" }</h1>
-            <input class="plan-name" type="text" maxlength="80" aria-label="Name of the plan" autocomplete="off"
-                data-testid="plan-name" value={session.plan.name.clone()} onchange={rename} />
+            <TextInput class="plan-name" longest="80" label="Name of the plan" testid="plan-name" value={session.plan.name.clone()} on_commit={rename} />
             { chip(session, &props.take_over) }
             <UpdateNotice session={session.clone()} dispatch={dispatch.clone()} store={props.store.clone()} />
             <span class="spring"></span>

@@ -2,6 +2,7 @@
 //! draft is written first.
 
 use crate::command::Command;
+use crate::effects::{On, act, use_effect_on};
 use crate::platform::storage::Store;
 use crate::session::{SaveState, Session};
 use gloo::events::EventListener;
@@ -31,15 +32,18 @@ pub fn UpdateNotice(props: &UpdateProps) -> Html {
     let found = use_state_eq(state);
     {
         let found = found.clone();
-        use_effect_with((), move |()| {
-            let listener = EventListener::new(&gloo::utils::window(), "evenrise:update", {
-                let found = found.clone();
-                move |_| found.set(state())
-            });
-            // It may have been said between the first drawing and now.
-            found.set(state());
-            move || drop(listener)
-        });
+        use_effect_on(
+            On::Start,
+            act(move || {
+                let listener = EventListener::new(&gloo::utils::window(), "evenrise:update", {
+                    let found = found.clone();
+                    move |_| found.set(state())
+                });
+                // It may have been said between the first drawing and now.
+                found.set(state());
+                Some(Box::new(listener))
+            }),
+        );
     }
     let replaced = match found.as_deref() {
         Some("ready") => false,
@@ -52,7 +56,9 @@ pub fn UpdateNotice(props: &UpdateProps) -> Html {
             let (session, dispatch, store) = (session.clone(), dispatch.clone(), store.clone());
             spawn_local(async move {
                 // Without storage the page asks before it is left.
-                if store.keep(session.document, &session.plan).await.is_ok() {
+                if session.saved != SaveState::OtherTab
+                    && store.keep(session.document, &session.plan).await.is_ok()
+                {
                     dispatch.emit(Command::SetSaved(SaveState::Kept(session.generation)));
                 }
                 let window = gloo::utils::window();

@@ -160,8 +160,23 @@ impl Hand {
         }
     }
 
-    /// The pointer was taken away, or the hand gives up.
-    pub fn abort(&mut self) -> Vec<Command> {
+    /// A pointer was taken away: what it was doing is off.
+    pub fn cancel(&mut self, pointer: i32) -> Vec<Command> {
+        match self.state {
+            State::Pressed { pointer: p, .. }
+            | State::PressedDuct { pointer: p, .. }
+            | State::Dragging { pointer: p, .. }
+            | State::Raising { pointer: p, .. }
+                if p == pointer =>
+            {
+                self.abort()
+            }
+            _ => Vec::new(),
+        }
+    }
+
+    /// The hand gives up.
+    fn abort(&mut self) -> Vec<Command> {
         let moving = self.is_moving();
         self.state = State::Idle;
         if moving { vec![Command::Abort] } else { Vec::new() }
@@ -352,7 +367,8 @@ mod tests {
         let commands = bench.hand.drag(1, y + 30.0, &data);
         bench.obey(commands);
         assert_eq!(bench.width(4), 0.011);
-        let commands = bench.hand.abort();
+        assert!(bench.hand.cancel(2).is_empty(), "another pointer's loss ends nothing");
+        let commands = bench.hand.cancel(1);
         bench.obey(commands);
         assert_eq!(bench.width(4), 0.014);
         assert!(!bench.hand.is_moving());

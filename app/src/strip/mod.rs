@@ -51,10 +51,10 @@ pub enum Msg {
     /// A pointer comes up.
     Up(i32),
     /// A pointer is taken away.
-    Cancel,
+    Cancel(i32),
     /// A key goes down.
     Key(KeyboardEvent),
-    /// A key comes up.
+    /// A key comes up, or is no longer heard.
     KeyUp,
 }
 
@@ -110,6 +110,7 @@ impl Component for Strip {
     fn update(&mut self, ctx: &Context<Self>, msg: Msg) -> bool {
         let Some(data) = self.data.clone() else { return false };
         let commands = match msg {
+            Msg::Down(event) if event.button() != 0 => return false,
             Msg::Down(event) => {
                 let Some(canvas) = event.target_dyn_into::<HtmlCanvasElement>() else { return false };
                 let Some(layout) = Self::layout(&canvas, &data) else { return false };
@@ -123,7 +124,7 @@ impl Component for Strip {
                 self.hand.drag(event.pointer_id(), f64::from(event.client_y()) - self.top, &data)
             }
             Msg::Up(pointer) => self.hand.release(pointer),
-            Msg::Cancel => self.hand.abort(),
+            Msg::Cancel(pointer) => self.hand.cancel(pointer),
             Msg::Key(event) => self.hand.key(&event.key(), event.shift_key(), &data).unwrap_or_default(),
             Msg::KeyUp => {
                 // A drag by pointer goes on while keys come and go.
@@ -134,6 +135,11 @@ impl Component for Strip {
             ctx.props().dispatch.emit(command);
         }
         false
+    }
+
+    fn destroy(&mut self, ctx: &Context<Self>) {
+        // A step that nobody ends would swallow all later ones.
+        self.hand.finish().into_iter().for_each(|command| ctx.props().dispatch.emit(command));
     }
 
     fn view(&self, ctx: &Context<Self>) -> Html {
@@ -175,9 +181,10 @@ impl Component for Strip {
                     onpointerdown={link.callback(Msg::Down)}
                     onpointermove={link.callback(Msg::Move)}
                     onpointerup={link.callback(|e: PointerEvent| Msg::Up(e.pointer_id()))}
-                    onpointercancel={link.callback(|_| Msg::Cancel)}
+                    onlostpointercapture={link.callback(|e: PointerEvent| Msg::Cancel(e.pointer_id()))}
                     {onkeydown}
                     onkeyup={link.callback(|_| Msg::KeyUp)}
+                    onblur={link.callback(|_| Msg::KeyUp)}
                 />
                 <div class="picture-foot">
                     <StripTable data={Rc::clone(data)} dispatch={ctx.props().dispatch.clone()} />

@@ -2,6 +2,7 @@
 
 use super::ask::What;
 use super::state::{Intent, of_step};
+use crate::command::on_press;
 use crate::fields::Form;
 use crate::session::{Session, Step};
 use engine::units::{Kind, show};
@@ -38,7 +39,7 @@ pub fn as_built(session: &Session) -> Option<(f64, f64, bool)> {
 pub fn tally(session: &Session, dispatch: &Callback<crate::command::Command>) -> Html {
     let units = session.view.units;
     let found = as_built(session);
-    let open = dispatch.reform(|_: MouseEvent| Intent::Open(What::AsBuilt).into());
+    let open = on_press(dispatch, Intent::Open(What::AsBuilt).into());
     let fresh = found.filter(|found| found.2);
     let text = found.map_or_else(|| "—".to_owned(), |(_, p90, _)| show(p90, Kind::Percent, units));
     let note = match found {

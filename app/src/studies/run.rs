@@ -3,6 +3,7 @@
 use super::ask::Ask;
 use super::state::Intent;
 use crate::command::Command;
+use crate::effects::{On, act, use_effect_on};
 use crate::platform::solver::Solver;
 use crate::session::{Notice, Session};
 use std::rc::Rc;
@@ -14,21 +15,25 @@ pub fn use_studies(session: &Rc<Session>, dispatch: &Callback<Command>) {
     let solver = use_mut_ref(|| None::<(Ask, Solver)>);
     let asking = session.studies.asking.as_ref().map(|asking| (asking.ask, asking.plan.clone()));
     let dispatch = dispatch.clone();
-    use_effect_with(session.studies.serial, move |_| {
-        let Some((ask, plan)) = asking else {
-            // Ends the worker with all it was doing.
-            *solver.borrow_mut() = None;
-            return;
-        };
-        let tell = Callback::from(move |command: Command| match command {
-            // It ends only this question, not what the other worker does.
-            Command::WorkerRestarted { reason } => dispatch.emit(Command::Tell(Notice::alert(reason))),
-            other => dispatch.emit(other),
-        });
-        let fresh = Solver::new(tell);
-        fresh.ask(ask, plan);
-        *solver.borrow_mut() = Some((ask, fresh));
-    });
+    use_effect_on(
+        On::Numbers(session.studies.serial, 0),
+        act(move || {
+            let Some((ask, plan)) = asking else {
+                // Ends the worker with all it was doing.
+                *solver.borrow_mut() = None;
+                return None;
+            };
+            let tell = Callback::from(move |command: Command| match command {
+                // It ends only this question, not what the other worker does.
+                Command::WorkerRestarted { reason } => dispatch.emit(Command::Tell(Notice::alert(reason))),
+                other => dispatch.emit(other),
+            });
+            let fresh = Solver::new(tell);
+            fresh.ask(ask, plan);
+            *solver.borrow_mut() = Some((ask, fresh));
+            None
+        }),
+    );
 }
 
 /// The command that brings an answer into the session.

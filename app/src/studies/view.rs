@@ -7,21 +7,21 @@ use super::state::{ASK_AGAIN, Intent, Study};
 use crate::cards::ViewProps;
 use crate::charts::picture::save_button;
 use crate::charts::xy::{Axis, Curve, CurvePicture, Curves, Ink};
-use crate::command::Command;
+use crate::command::{Command, on_press};
 use crate::edit;
+use crate::list_input::ListInput;
 use crate::quantity_input::QuantityInput;
 use crate::session::Session;
 use crate::shell::findings;
 use engine::units::Kind;
 use std::rc::Rc;
-use web_sys::HtmlSelectElement;
 use yew::prelude::*;
 
 /// Figures that a choice of plans is about: the first rows of its table.
 const FIGURES_ON_CARD: usize = 3;
 
 fn send(dispatch: &Callback<Command>, intent: Intent) -> Callback<MouseEvent> {
-    dispatch.reform(move |_| intent.clone().into())
+    on_press(dispatch, intent.into())
 }
 
 /// Questions and answers.
@@ -115,18 +115,14 @@ pub fn choice(session: &Session, dispatch: &Callback<Command>, what: What, prefi
     if about.choices.len() < 2 {
         return html! {};
     }
-    let onchange = dispatch.reform(move |event: Event| {
-        let select = event.target_dyn_into::<HtmlSelectElement>();
-        let index = select.map_or(0, |select| select.selected_index());
+    let on_choose = dispatch.reform(move |index: usize| {
         Intent::Set(Ask::usual(ask.what, u8::try_from(index).unwrap_or(0))).into()
     });
+    let options: Vec<AttrValue> = about.choices.iter().map(|choice| choice.label.into()).collect();
     html! {
         <label key="choice">{ about.choose }
-            <select data-testid={format!("{prefix}{}-choice", about.testid)} disabled={session.studies.asking.is_some()} {onchange}>
-                { for about.choices.iter().enumerate().map(|(i, choice)| html! {
-                    <option key={i} selected={usize::from(ask.choice) == i}>{ choice.label }</option>
-                }) }
-            </select>
+            <ListInput testid={format!("{prefix}{}-choice", about.testid)} disabled={session.studies.asking.is_some()}
+                {options} chosen={usize::from(ask.choice)} {on_choose} />
         </label>
     }
 }

@@ -1,7 +1,7 @@
 //! The items of a step as tables: the board for the keyboard, and for those who do not see it.
 
 use crate::cards::{ViewProps, ducts, floor, heat, heater, returns, slots};
-use crate::command::Command;
+use crate::command::{Command, on_press};
 use crate::edit::{CONVEYOR, DuctEdit, ENCLOSURE, Edit, ZoneEdit, delete_label};
 use crate::fields::{Field, Form, stacked};
 use crate::session::{Session, Step};
@@ -185,19 +185,13 @@ fn draw(
         let cells: Vec<Html> = cells.collect();
         let id = row.id.clone();
         let chosen = session.selection.as_deref() == Some(&id);
-        let select = dispatch.reform({
-            let id = id.clone();
-            move |_: MouseEvent| Command::Select(Some(id.clone()))
-        });
+        let select = on_press(dispatch, Command::Select(Some(id.clone())));
         let several = session.selected().any(|other| other == id);
         let besides = dispatch.reform({
             let id = id.clone();
             move |_: Event| Command::Toggle(id.clone())
         });
-        let delete = dispatch.reform({
-            let id = id.clone();
-            move |_: MouseEvent| Command::Edit(Edit::Delete(id.clone()))
-        });
+        let delete = on_press(dispatch, Command::Edit(Edit::Delete(id.clone())));
         html! {
             <tr key={id.clone()} class={classes!(chosen.then_some("chosen"))} data-testid={format!("row-{id}")}>
                 <th scope="row">

@@ -88,7 +88,11 @@ pub fn parse(text: &str, kind: Kind, system: UnitSystem) -> Result<f64, UnitErro
     }
     let mut sum = 0.0;
     let mut after_feet = false;
-    for (i, (value, written)) in terms.iter().enumerate() {
+    for (i, (value, written, dashed)) in terms.iter().enumerate() {
+        // A dash joins inches to feet; anywhere else it would be a difference.
+        if *dashed && !after_feet {
+            return Err(UnitError::MoreThanOne(typed.to_owned()));
+        }
         let unit = match written.as_str() {
             // 5' 6 means inches after feet.
             "" if after_feet => find("in", kind)?,
@@ -130,15 +134,17 @@ fn is_number_char(c: char) -> bool {
     c.is_ascii_digit() || matches!(c, '.' | ',')
 }
 
-/// Splits into numbers with the unit that follows each.
-fn terms(text: &str, typed: &str) -> Result<Vec<(f64, String)>, UnitError> {
+/// Splits into numbers with the unit that follows each, and whether a dash stands before it.
+fn terms(text: &str, typed: &str) -> Result<Vec<(f64, String, bool)>, UnitError> {
     let mut rest = text;
+    let mut dashed = false;
     let mut terms = Vec::new();
     while !rest.is_empty() {
         let (value, after) = number(rest, typed)?;
         let (unit, after) = unit_text(after.trim_start());
-        terms.push((value, unit.trim().to_owned()));
+        terms.push((value, unit.trim().to_owned(), dashed));
         rest = after.trim_start();
+        dashed = rest.starts_with('-');
         // "2 m + 30 cm", and the dash of 5'-6".
         if let Some(after) = rest.strip_prefix('+').or_else(|| rest.strip_prefix('-')) {
             rest = after.trim_start();
@@ -401,6 +407,9 @@ mod tests {
         assert!(why("1/0 in", Kind::Length).contains("divides by zero"));
         assert!(why("12 000", Kind::Pressure).contains("more than one number"));
         assert!(why("3 4", Kind::Length).contains("more than one number"));
+        assert!(why("2 m - 30 cm", Kind::Length).contains("more than one number"));
+        assert!(why("2 m \u{2212} 30 cm", Kind::Length).contains("more than one number"));
+        assert!(why("6\" - 2\"", Kind::Length).contains("more than one number"));
         assert!(why("1e999", Kind::Length).contains("too large"));
         assert!(why("-", Kind::Length).contains("not a number"));
         assert!(why("1,23,4", Kind::Length).contains("not a number"));

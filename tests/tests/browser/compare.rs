@@ -52,6 +52,13 @@ fn figures_strip_chart_and_board_show_the_kept_version_beside_the_new_one() {
         let (from, to) = (planner.on_board(20.0, 4.0).await, planner.on_board(21.5, 4.0).await);
         planner.grab(from, to).await;
         planner.let_go().await;
+        planner.says("as-before", &["Before"]).await;
+        // What is selected is not in sight.
+        planner.click("board-fit").await;
+        planner.page.client().active_element().await.unwrap().send_keys("\u{e017}").await.unwrap();
+        planner.says("alert", &["kept version"]).await;
+        planner.click("keys").await;
+        planner.click("keys-close").await;
         assert_eq!(planner.plan().await, plan);
         planner.click("show-before").await;
         planner.click("forget-before").await;

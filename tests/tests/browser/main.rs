@@ -18,4 +18,5 @@ mod screens;
 mod start;
 mod story;
 mod tour;
+mod typing;
 mod worker;

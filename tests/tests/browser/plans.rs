@@ -1,6 +1,6 @@
 //! Several plans, earlier states, links, a second tab, files dropped on the page.
 
-use engine::plan::file;
+use engine::plan::{Plan, file};
 use serde_json::{Value, json};
 use tests::browser::{PATIENCE, Visit};
 
@@ -100,6 +100,19 @@ fn an_earlier_state_can_be_gone_back_to_after_a_reload() {
         menu_lists(&planner, &["Line"]).await;
         let lines = "return document.querySelectorAll('[data-testid=plans] li').length;";
         assert_eq!(planner.page.eval(lines, &[]).await, 1);
+
+        // In a storage that is full earlier states make room for the plan.
+        let fill = "const full = (name) => window.full && name !== 'shelf'; window.full = true; \
+            const { put, delete: remove } = IDBObjectStore.prototype; \
+            IDBObjectStore.prototype.put = function (...all) { \
+                if (full(this.name)) throw new DOMException('full', 'QuotaExceededError'); \
+                return put.apply(this, all); }; \
+            IDBObjectStore.prototype.delete = function (...all) { \
+                if (this.name === 'shelf') window.full = false; return remove.apply(this, all); }; return true;";
+        planner.page.eval(fill, &[]).await;
+        planner.set("fan-speed", "1350", 1350.0).await;
+        planner.says("saved", &["kept in this browser"]).await;
+        assert_eq!(planner.page.eval("return window.full;", &[]).await, false);
     });
 }
 
@@ -121,13 +134,19 @@ fn a_link_carries_the_plan_and_asks_before_it_takes_the_place_of_another() {
         let set = "location.hash = arguments[0]; return true;";
         planner.page.eval(set, &[Value::from(fragment.as_str())]).await;
         planner.says("alert", &["The link holds the plan", &example(DEMO).name]).await;
-        planner.page.wait_until("location.hash === ''").await;
         planner.click("dismiss").await;
+        planner.page.wait_until("location.hash === ''").await;
         name(&planner, "Mine").await;
-        let mine = planner.plan().await;
         planner.page.eval(set, &[Value::from(fragment.as_str())]).await;
         planner.says("alert", &["The link holds the plan"]).await;
-        assert_eq!(planner.plan().await, mine);
+        // Until it is answered, a reload asks again, and a change does not take the offer away.
+        planner.page.reload().await;
+        planner.says("alert", &["The link holds the plan", &example(DEMO).name]).await;
+        planner.set("fan-speed", "1300", 1300.0).await;
+        planner.says("saved", &["kept in this browser"]).await;
+        planner.says("open-anyway", &["from a link"]).await;
+        let mine = planner.plan().await;
+        assert_eq!(mine.name, "Mine");
         planner.click("open-anyway").await;
         planner.calculated().await;
         assert_eq!(planner.plan().await, example(DEMO));
@@ -137,6 +156,22 @@ fn a_link_carries_the_plan_and_asks_before_it_takes_the_place_of_another() {
         planner.page.eval(set, &[Value::from(&fragment[..fragment.len() / 2])]).await;
         planner.says("alert", &["The link was not opened", "not whole"]).await;
         assert_eq!(planner.plan().await, mine);
+        // A short one that would unpack to more than any plan.
+        let flood = "return (async () => { \
+            const stream = new Blob([' '.repeat(6e6)]).stream().pipeThrough(new CompressionStream('deflate-raw')); \
+            const bytes = new Uint8Array(await new Response(stream).arrayBuffer()); \
+            location.hash = 'plan=' + btoa(String.fromCharCode(...bytes)).replace(/[+]/g, '-').replace(/[/]/g, '_'); \
+            return true; })();";
+        planner.page.eval(flood, &[]).await;
+        planner.says("alert", &["The link was not opened", "not whole"]).await;
+        planner.page.wait_until("location.hash === ''").await;
+
+        // Where there is no clipboard the field has the link ready.
+        planner.page.eval("Object.defineProperty(navigator, 'clipboard', { value: undefined }); return true;", &[]).await;
+        planner.click("file-menu").await;
+        planner.click("file-link").await;
+        planner.click("link-copy").await;
+        planner.page.wait_until("document.activeElement.dataset.testid === 'link'").await;
     });
 }
 
@@ -144,18 +179,25 @@ fn a_link_carries_the_plan_and_asks_before_it_takes_the_place_of_another() {
 fn the_page_opened_by_a_link_shows_its_plan() {
     Visit::to_dist().tolerating("favicon.ico").run("linked", async |page| {
         let planner = Planner::up(page).await;
+        name(&planner, "Linked").await;
         planner.click("file-menu").await;
         planner.click("file-link").await;
         planner.page.wait_until("document.querySelector('[data-testid=link]')").await;
         let link = planner.page.eval("return document.querySelector('[data-testid=link]').value", &[]).await;
         let fragment = link.as_str().unwrap().split_once('#').unwrap().1.to_owned();
+        // Somebody else's browser, where nothing is kept.
         planner.page.open("icon.svg").await;
+        let forget = "return new Promise((done) => { indexedDB.deleteDatabase('evenrise').onsuccess = () => done(true); });";
+        planner.page.eval(forget, &[]).await;
         planner.page.open(&format!("#{fragment}")).await;
         planner.calculated().await;
         planner.page.wait_until("location.hash === ''").await;
         // Nothing of the user's was open: it needs no question.
         assert_eq!(planner.text("alert").await, "");
-        assert_eq!(planner.plan().await, example(DEMO));
+        planner.says("saved", &["kept in this browser"]).await;
+        planner.page.reload().await;
+        planner.calculated().await;
+        assert_eq!(planner.plan().await, Plan { name: "Linked".into(), ..example(DEMO) });
     });
 }
 
@@ -183,7 +225,7 @@ fn a_second_tab_does_not_write_over_the_first_unless_told_to() {
         let client = planner.page.client().clone();
         let first = client.window().await.unwrap();
         let second = client.new_window(true).await.unwrap().handle;
-        client.switch_to_window(second).await.unwrap();
+        client.switch_to_window(second.clone()).await.unwrap();
         planner.page.open("").await;
         planner.calculated().await;
         planner.page.wait_until("document.title === 'Line · Evenrise'").await;
@@ -192,6 +234,8 @@ fn a_second_tab_does_not_write_over_the_first_unless_told_to() {
         client.switch_to_window(first.clone()).await.unwrap();
         planner.says("saved", &["open in another tab, not kept here"]).await;
         planner.set("fan-speed", "1300", 1300.0).await;
+        // A file is another place: it does not make the draft this tab's.
+        planner.saved_text().await;
         planner.says("saved", &["open in another tab, not kept here"]).await;
         planner.click("take-over").await;
         planner.says("saved", &["kept in this browser"]).await;
@@ -202,6 +246,16 @@ fn a_second_tab_does_not_write_over_the_first_unless_told_to() {
         planner.page.reload().await;
         planner.calculated().await;
         assert_eq!(planner.plan().await.heater.fan.speed_rpm, 1300.0);
+
+        // A tab that closes gives the draft up.
+        client.switch_to_window(second.clone()).await.unwrap();
+        planner.says("saved", &["open in another tab, not kept here"]).await;
+        client.switch_to_window(first).await.unwrap();
+        client.close_window().await.unwrap();
+        client.switch_to_window(second).await.unwrap();
+        planner.says("saved", &["the other tab is closed"]).await;
+        planner.set("fan-speed", "1250", 1250.0).await;
+        planner.says("saved", &["kept in this browser"]).await;
     });
 }
 

@@ -95,8 +95,14 @@ pub(super) fn listeners(canvas: &HtmlCanvasElement, inner: &Rc<RefCell<Inner>>) 
             let shift = event.shift_key();
             // Ctrl, Alt and Meta belong to the page and the system.
             let foreign = event.ctrl_key() || event.alt_key() || event.meta_key();
-            if event.key() == "z" && (event.ctrl_key() || event.meta_key()) && !event.alt_key() {
-                return Some(Gesture::KeyDown { key: Key::Undo, shift });
+            if (event.ctrl_key() || event.meta_key()) && !event.alt_key() {
+                // The same keys as the page's.
+                let key = match (event.key().to_ascii_lowercase().as_str(), shift) {
+                    ("z", false) => Key::Undo,
+                    ("z", true) | ("y", false) => Key::Redo,
+                    _ => return None,
+                };
+                return Some(Gesture::KeyDown { key, shift });
             }
             key(&event.key(), shift).filter(|_| !foreign).map(|key| Gesture::KeyDown { key, shift })
         }),

@@ -317,6 +317,107 @@ fn a_drag_draws_a_rectangle_or_a_straight_and_a_finger_moves_the_picture() {
 }
 
 #[test]
+fn a_press_that_slides_places_one_thing_where_it_ends() {
+    let mut hand = bare();
+    take(&mut hand, Tool::Outline);
+    hand.down(hand.at(0.0, 0.0));
+    hand.go(hand.at(12.0, 4.0));
+    hand.up(hand.at(12.0, 4.0));
+    take(&mut hand, Tool::Column);
+    hand.down(hand.at(2.0, 2.0));
+    for x in [2.1, 2.3, 2.5] {
+        hand.go(hand.at(x, 2.0));
+    }
+    hand.up(hand.at(2.5, 2.0));
+    assert_eq!(hand.session.plan.enclosure.columns.len(), 1);
+    assert_eq!(hand.session.history.depth(), 2);
+    assert_eq!(hand.session.plan.enclosure.columns[0].at, Point::new(2.5, 2.0));
+}
+
+#[test]
+fn a_drag_that_is_given_up_leaves_what_was_drawn_before_it() {
+    let gives_up = [
+        Gesture::KeyDown { key: Key::Escape, shift: false },
+        Gesture::KeyDown { key: Key::Undo, shift: false },
+        Gesture::Cancel { pointer: 1 },
+    ];
+    for give_up in gives_up {
+        let mut hand = bare();
+        take(&mut hand, Tool::Supply);
+        hand.click(1.0, 1.0);
+        for left in [1, 0] {
+            hand.down(hand.at(3.0, 1.0));
+            hand.go(hand.at(3.5, 1.5));
+            hand.act(give_up);
+            hand.up(hand.at(4.0, 1.5));
+            assert_eq!(hand.status().points, left, "{give_up:?}");
+            hand.key(Key::Backspace);
+        }
+        // A rectangle that is given up is none: the next click is a corner of its own.
+        take(&mut hand, Tool::Outline);
+        hand.down(hand.at(0.0, 0.0));
+        hand.go(hand.at(3.0, 3.0));
+        hand.act(give_up);
+        hand.up(hand.at(3.0, 3.0));
+        assert_eq!(hand.status().points, 0, "{give_up:?}");
+        hand.click(1.0, 1.0);
+        hand.go(hand.at(4.0, 3.0));
+        assert_eq!(hand.preview().unwrap().path, points(&[(1.0, 1.0), (4.0, 1.0)]), "{give_up:?}");
+    }
+}
+
+#[test]
+fn a_pen_draws_on_while_a_palm_comes_and_goes() {
+    for palm_first in [false, true] {
+        let mut hand = bare();
+        take(&mut hand, Tool::Outline);
+        let palm = hand.at(9.0, 3.0);
+        let pen = |hand: &mut Hand, x: f64, y: f64| {
+            let at = hand.at(x, y);
+            hand.act(Gesture::Move { pointer: 1, at, device: Device::Pen });
+        };
+        let rest = Gesture::Down { pointer: 7, at: palm, device: Device::Touch, button: 0, shift: false };
+        let at = hand.at(0.0, 0.0);
+        let touch = Gesture::Down { pointer: 1, at, device: Device::Pen, button: 0, shift: false };
+        for gesture in if palm_first { [rest, touch] } else { [touch, rest] } {
+            hand.act(gesture);
+        }
+        pen(&mut hand, 1.0, 1.0);
+        hand.act(Gesture::Move { pointer: 7, at: palm, device: Device::Touch });
+        hand.act(Gesture::Up { pointer: 7, at: palm });
+        hand.act(Gesture::Cancel { pointer: 7 });
+        pen(&mut hand, 12.0, 4.0);
+        hand.up(hand.at(12.0, 4.0));
+        let outline = &hand.session.plan.enclosure.outline;
+        assert_eq!(*outline, points(&[(0.0, 0.0), (12.0, 0.0), (12.0, 4.0), (0.0, 4.0)]));
+    }
+}
+
+#[test]
+fn a_comma_is_a_decimal_sign_unless_a_place_is_meant() {
+    let mut hand = bare();
+    take(&mut hand, Tool::Supply);
+    enter(&mut hand, "6,1");
+    assert_eq!(hand.status().points, 1, "the first point can only be a place");
+    type_text(&mut hand, "3,5");
+    hand.key(Key::Right);
+    enter(&mut hand, "9,5; 4,6");
+    enter(&mut hand, "2.5,4.6");
+    type_text(&mut hand, "1,234");
+    hand.key(Key::Up);
+    assert!(hand.session.notice.as_ref().unwrap().text.contains("could mean"));
+    hand.key(Key::Escape);
+    enter(&mut hand, "2,5, 0,5");
+    hand.key(Key::Enter);
+    let path = hand.session.plan.ducts[0].path.clone();
+    assert_eq!(path, points(&[(6.0, 1.0), (9.5, 1.0), (9.5, 4.6), (2.5, 4.6), (2.5, 0.5)]));
+    hand.session.apply(Command::Select(Some(hand.session.plan.ducts[0].id.clone())));
+    take(&mut hand, Tool::Step);
+    enter(&mut hand, "1,5");
+    assert_eq!(hand.session.plan.ducts[0].steps[0].station_m, 1.5);
+}
+
+#[test]
 fn a_transfer_duct_has_its_damper_and_a_step_its_place() {
     let mut hand = Hand::new();
     take(&mut hand, Tool::Transfer);

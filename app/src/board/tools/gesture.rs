@@ -66,8 +66,10 @@ pub enum Key {
     Space,
     /// Takes the last point back, or deletes what is selected.
     Backspace,
-    /// Undo: while drawing, of the last point.
+    /// Undo: while drawing, of the last point; during a drag, of the drag.
     Undo,
+    /// Redo: during a drag as undo.
+    Redo,
     /// Any other character.
     Char(char),
 }

@@ -13,7 +13,13 @@ use engine::plan::{Duct, Point};
 
 impl Tools {
     pub(super) fn key_down(&mut self, key: Key, shift: bool, cx: &Context) -> Outcome {
-        // While something is being dragged only Escape counts.
+        // To take back what is still under way is to give it up.
+        if matches!(key, Key::Escape | Key::Undo | Key::Redo)
+            && (self.is_moving() || matches!(self.state, State::Drawing { .. } | State::Boxing { .. }))
+        {
+            return Outcome::handled(self.call_off());
+        }
+        // While something is being dragged only those count.
         if cx.tool.draws()
             && !self.is_moving()
             && let Some(outcome) = self.drawing_key(key, shift, cx)
@@ -30,7 +36,7 @@ impl Tools {
                 None => Outcome::ignored(),
             },
             // The page deletes what is selected, and undoes.
-            Key::Backspace | Key::Undo => Outcome::ignored(),
+            Key::Backspace | Key::Undo | Key::Redo => Outcome::ignored(),
             Key::Space => {
                 self.space = true;
                 Outcome::handled(Vec::new())
@@ -128,11 +134,6 @@ impl Tools {
     }
 
     fn escape(&mut self, cx: &Context) -> Outcome {
-        if self.is_moving() {
-            self.note = None;
-            self.state = if self.down.is_empty() { State::Idle } else { State::Spent };
-            return Outcome::handled(vec![Command::Abort]);
-        }
         let Some(selected) = cx.selection else { return Outcome::ignored() };
         let row =
             selected.rsplit_once('/').and_then(|(row, _)| cx.plan.slot_rows.iter().find(|r| r.id == row));

@@ -182,8 +182,25 @@ impl Tools {
         self.note = None;
     }
 
-    /// Two opposite corners from here on, by a drag.
+    /// How many points are placed.
+    pub(super) fn points(&self) -> usize {
+        self.pen.points.len()
+    }
+
+    /// A drag that is given up leaves the points there were before it.
+    pub(super) fn drop_drag(&mut self, before: usize) {
+        self.pen.points.truncate(before);
+        self.pen.is_box = false;
+        if before == 0 {
+            self.pen.first_on = None;
+        }
+    }
+
+    /// Two opposite corners from here on, by a drag; a single place is where the drag ends.
     pub(super) fn begin_drag(&mut self, cx: &Context) -> Vec<Command> {
+        if self.pen.tool.shape() == Shape::Point {
+            return Vec::new();
+        }
         let ring = self.pen.tool.shape() == Shape::Ring;
         self.pen.is_box = ring && self.pen.points.is_empty();
         self.put(cx)

@@ -284,6 +284,8 @@ fn two_fingers_pinch_and_one_goes_on_panning() {
     go(&mut hand, 8, 700.0, 250.0);
     assert!((hand.look().camera.px_per_m - 2.0 * scale).abs() < 1e-6);
     hand.act(Gesture::Up { pointer: 7, at: ScreenPoint::new(300.0, 250.0) });
+    // As the browser says of every pointer that came up.
+    hand.act(Gesture::Cancel { pointer: 7 });
     let held = hand.look().plan_from_screen(ScreenPoint::new(700.0, 250.0));
     go(&mut hand, 8, 720.0, 290.0);
     assert!(hand.look().screen_from_plan(held).distance(ScreenPoint::new(720.0, 290.0)) < 1e-6);
@@ -304,6 +306,24 @@ fn a_second_finger_aborts_the_drag_of_the_first() {
     let second = ScreenPoint::new(200.0, 200.0);
     hand.act(Gesture::Down { pointer: 8, at: second, device: Device::Touch, button: 0, shift: false });
     assert_eq!(hand.session.plan, before);
+}
+
+#[test]
+fn undo_during_a_drag_takes_back_the_drag_and_nothing_more() {
+    for key in [Key::Undo, Key::Redo] {
+        let mut hand = Hand::new();
+        hand.click(18.3, 4.6);
+        hand.key(Key::Left);
+        let (before, depth) = (hand.session.plan.clone(), hand.session.history.depth());
+        hand.down(hand.at(25.1, 4.6));
+        hand.go(hand.at(20.0, 4.6));
+        assert_ne!(hand.session.plan, before);
+        assert!(hand.act(Gesture::KeyDown { key, shift: false }), "the page must not undo a step besides");
+        hand.go(hand.at(15.0, 4.6));
+        hand.up(hand.at(15.0, 4.6));
+        assert_eq!((&hand.session.plan, hand.session.history.depth()), (&before, depth));
+        assert!(!hand.act(Gesture::KeyDown { key, shift: false }), "with nothing under way it is the page's");
+    }
 }
 
 #[test]

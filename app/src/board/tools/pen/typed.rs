@@ -33,7 +33,8 @@ impl Tools {
         let text = self.pen.typed.trim().to_owned();
         let number =
             |text: &str| parse(text.trim(), Kind::Length, cx.units).map_err(|error| error.to_string());
-        let placed = if let Some((x, y)) = text.split_once([',', ';']) {
+        let only_a_place = self.pen.points.is_empty() && !on_ducts(self.pen.tool);
+        let placed = if let Some((x, y)) = two_numbers(&text, only_a_place) {
             number(x).and_then(|x| number(y).map(|y| (Point::new(x, y), None)))
         } else if on_ducts(self.pen.tool) {
             number(&text).and_then(|station| self.at_station(station, cx))
@@ -82,4 +83,10 @@ impl Tools {
         }
         Ok((along(&duct.path, station_m).0, Some((duct.id.clone(), station_m))))
     }
+}
+
+/// The two numbers of a place. A comma alone is a decimal sign, except where nothing but a place can be meant.
+fn two_numbers(text: &str, only_a_place: bool) -> Option<(&str, &str)> {
+    let points = |(x, y): &(&str, &str)| only_a_place || (x.contains('.') && y.contains('.'));
+    text.split_once(';').or_else(|| text.split_once(", ")).or_else(|| text.split_once(',').filter(points))
 }
