@@ -8,6 +8,7 @@ use engine::analysis::Analysis;
 use engine::error::EngineError;
 use engine::plan::{Plan, Point, Section};
 use engine::units::UnitSystem;
+use std::rc::Rc;
 use yew::{Callback, MouseEvent};
 
 /// One intent. Only edits, gestures, `Undo`, `Redo`, `ReplacePlan` and `Study` can change the plan.
@@ -80,7 +81,7 @@ pub enum Command {
         section: Section,
     },
     /// Any other change of the plan.
-    Edit(Edit),
+    Edit(Rc<Edit>),
 
     /// Put another plan in place of this one.
     ReplacePlan {
@@ -156,7 +157,7 @@ pub enum Command {
 
 impl From<Edit> for Command {
     fn from(edit: Edit) -> Self {
-        Self::Edit(edit)
+        Self::Edit(Rc::new(edit))
     }
 }
 

@@ -176,8 +176,11 @@ impl Form {
         edit: Rc<dyn Fn(f64) -> Edit>,
         clear: Option<Edit>,
     ) -> Html {
-        let on_commit = self.dispatch.reform(move |value| Command::Edit(edit(value)));
-        let on_clear = clear.map(|clear| self.dispatch.reform(move |()| Command::Edit(clear.clone())));
+        let on_commit = self.dispatch.reform(move |value| Command::from(edit(value)));
+        let on_clear = clear.map(|clear| {
+            let clear = Command::from(clear);
+            self.dispatch.reform(move |()| clear.clone())
+        });
         html! {
             <QuantityInput
                 key={name} label={self.label(label)} testid={self.testid(name)} {kind} system={self.units()}
@@ -199,7 +202,7 @@ impl Form {
     }
 
     fn line(&self, label: &str, name: &str, value: &str, edit: Rc<dyn Fn(String) -> Edit>) -> Html {
-        let on_commit = self.dispatch.reform(move |text| Command::Edit(edit(text)));
+        let on_commit = self.dispatch.reform(move |text| Command::from(edit(text)));
         html! {
             <TextInput key={name} label={self.label(label)} testid={self.testid(name)} value={value.to_owned()} {on_commit} />
         }
@@ -221,12 +224,12 @@ impl Form {
     }
 
     fn select(&self, label: &str, name: &str, chosen: Option<usize>, options: Vec<(Edit, String)>) -> Html {
-        let (edits, options): (Vec<Edit>, Vec<AttrValue>) =
-            options.into_iter().map(|(edit, text)| (edit, text.into())).unzip();
+        let (commands, options): (Vec<Command>, Vec<AttrValue>) =
+            options.into_iter().map(|(edit, text)| (edit.into(), text.into())).unzip();
         let dispatch = self.dispatch.clone();
         let on_choose = Callback::from(move |index: usize| {
-            if let Some(edit) = edits.get(index) {
-                dispatch.emit(Command::Edit(edit.clone()));
+            if let Some(command) = commands.get(index) {
+                dispatch.emit(command.clone());
             }
         });
         html! { <ListInput key={name} label={self.label(label)} testid={self.testid(name)} {options} {chosen} {on_choose} /> }
@@ -321,7 +324,7 @@ impl Form {
 
     /// Something to press that makes an edit.
     pub fn button(&self, text: impl Into<String>, name: &str, edit: Edit) -> Html {
-        self.command(text, name, Command::Edit(edit))
+        self.command(text, name, Command::from(edit))
     }
 
     /// Something to press.
@@ -355,7 +358,7 @@ impl Form {
             let edit = edit.clone();
             let move_to = Rc::new(move |to| edit(PathEdit::Move { point: i, to }));
             let press =
-                |edit: Edit| on_press(&self.dispatch, Command::Edit(edit));
+                |edit: Edit| on_press(&self.dispatch, Command::from(edit));
             html! {
                 <li key={i}>
                     <span class="ordinal">{ number }</span>

@@ -11,11 +11,10 @@ use engine::error::EngineError;
 use engine::finding::Finding;
 use engine::plan::{Plan, Point};
 use engine::units::UnitSystem;
-use serde::{Deserialize, Serialize};
 use std::rc::Rc;
 
 /// Which part of the plan the board shows.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Camera {
     /// The place in the middle of the board.
     pub centre: Point,
@@ -24,8 +23,7 @@ pub struct Camera {
 }
 
 /// Light, dark or as the system has it.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum Theme {
     /// As the system has it.
     #[default]
@@ -37,8 +35,7 @@ pub enum Theme {
 }
 
 /// A step of the work, in its order.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum Step {
     /// Site, air wanted, conveyor.
     Need,
@@ -56,8 +53,7 @@ pub enum Step {
 }
 
 /// What stands under the board.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum Dock {
     /// The selected run unrolled.
     #[default]
@@ -339,18 +335,18 @@ impl Session {
             Command::Redo => self.step_history(History::redo, "Done again"),
 
             Command::MoveDuctPoint { duct, point, to } => {
-                self.edit(Edit::Duct { id: duct, edit: edit::DuctEdit::MovePoint { point, to } });
+                self.edit(&Edit::Duct { id: duct, edit: edit::DuctEdit::MovePoint { point, to } });
             }
             Command::MoveReturn { id, station_m } => {
-                self.edit(Edit::Return { id, edit: edit::ReturnEdit::Station(station_m) });
+                self.edit(&Edit::Return { id, edit: edit::ReturnEdit::Station(station_m) });
             }
             Command::SetSlotWidth { row, slot, width_m } => {
-                self.edit(Edit::SlotRow { id: row, edit: edit::SlotRowEdit::Width { slot, width_m } });
+                self.edit(&Edit::SlotRow { id: row, edit: edit::SlotRowEdit::Width { slot, width_m } });
             }
             Command::SetDuctSection { duct, section } => {
-                self.edit(Edit::Duct { id: duct, edit: edit::DuctEdit::Section(section) });
+                self.edit(&Edit::Duct { id: duct, edit: edit::DuctEdit::Section(section) });
             }
-            Command::Edit(edit) => self.edit(edit),
+            Command::Edit(edit) => self.edit(&edit),
 
             Command::ReplacePlan { plan, label, saved } => self.replace(*plan, label, saved),
             Command::Offer { plan, label, reason, saved } => {
@@ -416,11 +412,11 @@ impl Session {
         self.selection = (!self.also.is_empty()).then(|| self.also.remove(0));
     }
 
-    fn edit(&mut self, edit: Edit) {
+    fn edit(&mut self, edit: &Edit) {
         let mut plan = (*self.plan).clone();
-        match edit::apply(&mut plan, &edit) {
+        match edit::apply(&mut plan, edit) {
             Ok(selection) => {
-                let told = edit::told(&self.plan, &plan, &edit);
+                let told = edit::told(&self.plan, &plan, edit);
                 if plan != *self.plan {
                     let before = self.plan.clone();
                     self.history.record(edit.label(), before);

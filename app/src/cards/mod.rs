@@ -104,7 +104,7 @@ pub fn ItemCard(props: &ViewProps) -> Html {
 /// The name of an item, to be changed; a refused name springs back.
 fn id_field(form: &Form, id: &str) -> Html {
     let from = id.to_owned();
-    let on_commit = form.dispatch.reform(move |to| Command::Edit(Edit::Rename { from: from.clone(), to }));
+    let on_commit = form.dispatch.reform(move |to| Command::from(Edit::Rename { from: from.clone(), to }));
     html! { <TextInput class="text card-id" longest="60" label="Name in the plan" testid="card-id" value={id.to_owned()} {on_commit} /> }
 }
 

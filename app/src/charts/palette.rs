@@ -12,7 +12,7 @@ impl Colour {
         if alpha >= 1.0 {
             format!("#{:02x}{:02x}{:02x}", self.0, self.1, self.2)
         } else {
-            format!("rgba({},{},{},{alpha:.3})", self.0, self.1, self.2)
+            format!("rgba({},{},{},{:.3})", self.0, self.1, self.2, f64::from(alpha))
         }
     }
 

@@ -41,16 +41,7 @@ pub fn why_not_calculable(plan: &Plan) -> Option<EngineError> {
 
 /// A file name from the plan's name.
 pub fn file_name(plan: &Plan) -> String {
-    let mut stem: String = plan
-        .name
-        .trim()
-        .chars()
-        .map(|c| if c.is_alphanumeric() { c.to_ascii_lowercase() } else { '-' })
-        .take(60)
-        .collect();
-    while stem.contains("--") {
-        stem = stem.replace("--", "-");
-    }
+    let stem = plain_name(&plan.name.trim().replace('.', "-").chars().take(60).collect::<String>());
     let stem = stem.trim_matches('-');
     format!("{}.evenrise.json", if stem.is_empty() { "oven" } else { stem })
 }
@@ -65,8 +56,11 @@ pub fn download(address: &str, name: &str) -> Option<()> {
 }
 
 /// A name that every system takes: letters, digits, dots and dashes.
+///
+/// Beyond ASCII all but the block of signs passes: the table of every letter there is would be in the download.
 pub fn plain_name(name: &str) -> String {
-    let plain = |c: char| if c.is_alphanumeric() || c == '.' { c } else { '-' };
+    let is_sign = |c: char| c < '\u{c0}' || ('\u{2000}'..='\u{206f}').contains(&c);
+    let plain = |c: char| if c.is_ascii_alphanumeric() || c == '.' || !is_sign(c) { c } else { '-' };
     let mut name: String = name.to_ascii_lowercase().chars().map(plain).collect();
     while name.contains("--") {
         name = name.replace("--", "-");
@@ -119,6 +113,8 @@ mod tests {
         let mut plan = starter::empty();
         plan.name = "  Gates / line: 2?  ".into();
         assert_eq!(file_name(&plan), "gates-line-2.evenrise.json");
+        plan.name = "Tür\u{202e}öfen – Süd".into();
+        assert_eq!(file_name(&plan), "tür-öfen-süd.evenrise.json");
         plan.name = "..".into();
         assert_eq!(file_name(&plan), "oven.evenrise.json");
     }

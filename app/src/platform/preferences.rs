@@ -3,13 +3,12 @@
 use crate::session::Theme;
 use engine::units::UnitSystem;
 use gloo::storage::{LocalStorage, Storage};
-use serde::{Deserialize, Serialize};
+use serde_json::{Value, json};
 
 const KEY: &str = "evenrise-preferences";
 
 /// What is remembered.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(default)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Preferences {
     /// Units people read.
     pub units: UnitSystem,
@@ -17,15 +16,34 @@ pub struct Preferences {
     pub theme: Theme,
 }
 
+// By their words and not by derived readers, each of which is in the download.
+const INCH_POUND: &str = "inch_pound";
+const LIGHT: &str = "light";
+const DARK: &str = "dark";
+
 /// What was remembered, or the defaults.
 pub fn load() -> Preferences {
-    if reachable() { LocalStorage::get(KEY).unwrap_or_default() } else { Preferences::default() }
+    let kept: Value = if reachable() { LocalStorage::get(KEY).unwrap_or_default() } else { Value::Null };
+    Preferences {
+        units: if kept["units"] == INCH_POUND { UnitSystem::InchPound } else { UnitSystem::Si },
+        theme: match kept["theme"].as_str() {
+            Some(LIGHT) => Theme::Light,
+            Some(DARK) => Theme::Dark,
+            _ => Theme::System,
+        },
+    }
 }
 
 /// Remembers; not being able to is no trouble worth a message.
 pub fn save(preferences: Preferences) {
+    let units = if preferences.units == UnitSystem::InchPound { INCH_POUND } else { "si" };
+    let theme = match preferences.theme {
+        Theme::Light => LIGHT,
+        Theme::Dark => DARK,
+        Theme::System => "system",
+    };
     if reachable() {
-        let _ = LocalStorage::set(KEY, preferences);
+        let _ = LocalStorage::set(KEY, json!({ "units": units, "theme": theme }));
     }
 }
 

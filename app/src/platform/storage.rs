@@ -368,7 +368,7 @@ impl Failure {
     fn is_full(&self) -> bool {
         match self {
             Self::Refused(idb::Error::DomException(error)) => error.name() == "QuotaExceededError",
-            Self::Refused(error) => error.to_string().contains("QuotaExceeded"),
+            Self::Refused(_) => false,
             Self::Aborted => true,
         }
     }
@@ -379,7 +379,14 @@ impl Failure {
                 "the browser gave the write up, its storage may be full: save to a file".to_owned()
             }
             full if full.is_full() => "the browser's storage is full: save to a file".to_owned(),
-            Self::Refused(error) => format!("this browser stores no plans here ({error}): save to a file"),
+            Self::Refused(error) => {
+                // The words of every other error would be in the download too.
+                let said = match error {
+                    idb::Error::DomException(error) => error.message(),
+                    _ => "no database".to_owned(),
+                };
+                format!("this browser stores no plans here ({said}): save to a file")
+            }
         }
     }
 }

@@ -147,7 +147,7 @@ fn fields_of_their_own_change_what_they_say_and_can_be_taken_back() {
         for path in paths {
             let mut session = Session::new(super::fields_of_their_own::plan());
             let before = session.plan.clone();
-            session.apply(Command::Edit(edit.clone()));
+            session.apply(Command::from(edit.clone()));
             assert_eq!(session.notice.as_ref().filter(|notice| notice.alert), None, "{path}");
             assert_eq!(session.broken_invariants(), Vec::<String>::new(), "{path}");
             assert_ne!(at(&document(&before), &path), at(&document(&session.plan), &path), "{path}");
@@ -234,7 +234,7 @@ fn each_setting_sets_what_it_gets_and_undo_brings_back_what_was() {
                 let before = session.plan.clone();
                 let stood = at(&document(&before), &path).cloned();
                 let edit = Edit::Set { what: "setting", path: path.clone(), value: value.clone() };
-                session.apply(Command::Edit(edit));
+                session.apply(Command::from(edit));
                 assert_eq!(session.notice, None, "{path} refuses {value:?}");
                 assert_eq!(session.broken_invariants(), Vec::<String>::new());
                 let stands = at(&document(&session.plan), &path).cloned();

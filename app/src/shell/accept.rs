@@ -34,7 +34,7 @@ pub fn Accept(props: &AcceptProps) -> Html {
     let AcceptProps { finding, item, severity, accepted, dispatch } = props;
     let set = |path: String, value| Edit::Set { what: "accepted findings", path, value };
     if let Some((reason, index)) = accepted {
-        let back = Command::Edit(set(format!("/accepted/{index}"), None));
+        let back = Command::from(set(format!("/accepted/{index}"), None));
         let back = on_press(dispatch, back);
         return html! {
             <p class="accepted" data-testid={format!("accepted-{finding}")}>
@@ -73,7 +73,7 @@ pub fn Accept(props: &AcceptProps) -> Html {
             typing.set(false);
             let value =
                 json!({ "finding": finding, "item": item, "severity": severity, "reason": words.trim() });
-            dispatch.emit(Command::Edit(set("/accepted/-".to_owned(), Some(value))));
+            dispatch.emit(Command::from(set("/accepted/-".to_owned(), Some(value))));
         })
     };
     html! {

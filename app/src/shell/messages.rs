@@ -64,12 +64,23 @@ pub fn Messages(props: &ViewProps) -> Html {
     }
 }
 
+/// The power of ten that a remainder stays within.
+fn within(remainder: f64) -> String {
+    if remainder > 0.0 {
+        format!("1e{}", (engine::numerics::ln(remainder) / core::f64::consts::LN_10).ceil())
+    } else {
+        "0".to_owned()
+    }
+}
+
 /// How well the calculation closes: what a careful reader asks first.
 fn state(session: &Session) -> String {
     match &session.analysis {
         Some(analysis) if session.analysis_is_current() => format!(
-            "Calculated in {} steps; the air balance closes to {:.0e} of the fan's flow, pressures to {:.0e}\u{a0}Pa.",
-            analysis.iterations, analysis.mass_residual, analysis.pressure_residual_pa
+            "Calculated in {} steps; the air balance closes to {} of the fan's flow, pressures to {}\u{a0}Pa.",
+            analysis.iterations,
+            within(analysis.mass_residual),
+            within(analysis.pressure_residual_pa)
         ),
         _ if panel::is_unfinished(&session.plan) => {
             "Not calculated yet: the panel lists what this oven still needs.".to_owned()

@@ -169,7 +169,7 @@ fn need(form: &Form) -> Html {
 }
 
 fn notes(form: &Form) -> Html {
-    let on_commit = form.dispatch.reform(|text| Command::Edit(Edit::Notes(text)));
+    let on_commit = form.dispatch.reform(|text| Command::from(Edit::Notes(text)));
     html! { <TextInput lines=true label="Notes" testid="notes" value={form.plan().notes.clone()} {on_commit} /> }
 }
 

@@ -73,7 +73,7 @@ pub fn Share(props: &ShareProps) -> Html {
             <input ref={field} type="text" readonly=true aria-label="Link to this plan" data-testid="link" value={address.clone()} onfocus={mark} />
             <button type="button" data-testid="link-copy" onclick={copy}>{ if *copied { "Copied" } else { "Copy the link" } }</button>
             <p>{ "The link holds the whole plan as it is now. Who opens it has a copy; nothing passes through a server." }</p>
-            { match QrCode::encode_text(address, QrCodeEcc::Low) {
+            { match QrCode::encode_binary(address.as_bytes(), QrCodeEcc::Low) {
                 Ok(found) => code(&found, "QR code of the link", "qr"),
                 Err(_) => html! { <p data-testid="qr-refused">{ "The link is too long for a QR code: send the link or the file. What is to be set on site fits in one:" }</p> },
             } }
@@ -84,7 +84,7 @@ pub fn Share(props: &ShareProps) -> Html {
 
 /// What is to be set on site, as words and as a QR code that any telephone reads without a network.
 fn settings(record: &str) -> Html {
-    let Ok(found) = QrCode::encode_text(record, QrCodeEcc::Medium) else { return html! {} };
+    let Ok(found) = QrCode::encode_binary(record.as_bytes(), QrCodeEcc::Medium) else { return html! {} };
     html! {
         <details class="site-record">
             <summary data-testid="site-record">{ "Settings for the site, as a code" }</summary>
@@ -166,14 +166,14 @@ mod tests {
             "{record}"
         );
         assert!(
-            QrCode::encode_text(&record, QrCodeEcc::Medium).unwrap().size() <= 121,
+            QrCode::encode_binary(record.as_bytes(), QrCodeEcc::Medium).unwrap().size() <= 121,
             "a telephone reads it off a screen"
         );
     }
 
     #[test]
     fn every_dark_module_is_drawn_and_no_other() {
-        let code = QrCode::encode_text("https://example.test/#plan=abc", QrCodeEcc::Low).unwrap();
+        let code = QrCode::encode_binary(b"https://example.test/#plan=abc", QrCodeEcc::Low).unwrap();
         let dark: usize =
             (0..code.size()).map(|y| (0..code.size()).filter(|x| code.get_module(*x, y)).count()).sum();
         let drawn: usize = path(&code)

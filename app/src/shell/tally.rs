@@ -129,7 +129,7 @@ fn fan_speed(props: &ViewProps) -> Html {
     let top =
         fan.allowed_speed_rpm().unwrap_or((fan.curve_speed_rpm * 1.3).max(fan.speed_rpm)).min(TOP_SPEED_RPM);
     let low = (top * 0.2).floor();
-    let edit = |rpm: f64| Command::Edit(Edit::Fan(FanEdit::Speed(rpm)));
+    let edit = |rpm: f64| Command::from(Edit::Fan(FanEdit::Speed(rpm)));
     let oninput = {
         let dispatch = dispatch.clone();
         Callback::from(move |event: InputEvent| {

@@ -28,7 +28,7 @@ pub struct TopBarProps {
 #[component]
 pub fn TopBar(props: &TopBarProps) -> Html {
     let TopBarProps { session, dispatch, .. } = props;
-    let rename = dispatch.reform(|name| Command::Edit(Edit::Name(name)));
+    let rename = dispatch.reform(|name| Command::from(Edit::Name(name)));
     let press = |command: Command| on_press(dispatch, command);
     let undo = session.history.undo_label().map(|label| format!("Undo: {label} (Ctrl Z)"));
     let redo = session.history.redo_label().map(|label| format!("Redo: {label} (Ctrl Y)"));

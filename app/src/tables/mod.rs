@@ -191,7 +191,7 @@ fn draw(
             let id = id.clone();
             move |_: Event| Command::Toggle(id.clone())
         });
-        let delete = on_press(dispatch, Command::Edit(Edit::Delete(id.clone())));
+        let delete = on_press(dispatch, Command::from(Edit::Delete(id.clone())));
         html! {
             <tr key={id.clone()} class={classes!(chosen.then_some("chosen"))} data-testid={format!("row-{id}")}>
                 <th scope="row">

@@ -309,7 +309,7 @@ impl Tools {
         let once = self.pen.tool.is_once();
         self.clear_pen();
         self.pen.placed = (shape == Shape::Point).then_some(last);
-        let mut commands = vec![Command::Edit(Edit::Draw(drawn))];
+        let mut commands = vec![Command::from(Edit::Draw(drawn))];
         if once {
             commands.push(Command::UseTool(Tool::Select));
         }
