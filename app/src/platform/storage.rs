@@ -15,6 +15,7 @@ use std::rc::Rc;
 use wasm_bindgen::prelude::wasm_bindgen;
 use wasm_bindgen::{JsCast, JsValue};
 use wasm_bindgen_futures::{JsFuture, spawn_local};
+use web_sys::DomException;
 
 const NAME: &str = "evenrise";
 const VERSION: u32 = 2;
@@ -367,8 +368,7 @@ impl From<idb::Error> for Failure {
 impl Failure {
     fn is_full(&self) -> bool {
         match self {
-            Self::Refused(idb::Error::DomException(error)) => error.name() == "QuotaExceededError",
-            Self::Refused(_) => false,
+            Self::Refused(error) => said(error).is_some_and(|said| said.name() == "QuotaExceededError"),
             Self::Aborted => true,
         }
     }
@@ -380,13 +380,20 @@ impl Failure {
             }
             full if full.is_full() => "the browser's storage is full: save to a file".to_owned(),
             Self::Refused(error) => {
-                // The words of every other error would be in the download too.
-                let said = match error {
-                    idb::Error::DomException(error) => error.message(),
-                    _ => "no database".to_owned(),
-                };
+                let said = said(error).map_or_else(|| "no database".to_owned(), |said| said.message());
                 format!("this browser stores no plans here ({said}): save to a file")
             }
         }
+    }
+}
+
+/// What the browser said; the library's own words for every error would be in the download.
+fn said(error: &idb::Error) -> Option<&DomException> {
+    match error {
+        idb::Error::DomException(said) => Some(said),
+        idb::Error::IndexedDbOpenFailed(said)
+        | idb::Error::TransactionOpenFailed(said)
+        | idb::Error::UpdateFailed(said) => said.dyn_ref(),
+        _ => None,
     }
 }
