@@ -175,6 +175,13 @@ impl Hand {
         }
     }
 
+    /// Undo in the middle of a step has ended it: the hand lets go, or each further move would be a step of its own.
+    pub fn heed(&mut self, history: &History) {
+        if self.is_moving() && !is_at_work(history) {
+            self.state = State::Idle;
+        }
+    }
+
     /// The hand gives up.
     fn abort(&mut self) -> Vec<Command> {
         let moving = self.is_moving();
@@ -356,6 +363,23 @@ mod tests {
         assert_eq!((bench.width(4), bench.width(3)), (0.016, 0.014));
         bench.session.apply(Command::Undo);
         assert_eq!(bench.width(4), 0.014);
+    }
+
+    #[test]
+    fn undo_in_the_middle_of_a_drag_ends_it() {
+        let mut bench = Bench::new();
+        bench.press(4);
+        let y = bench.press(4);
+        let (data, _) = bench.strip();
+        let commands = bench.hand.drag(1, y - 20.0, &data);
+        bench.obey(commands);
+        bench.hand.heed(&bench.session.history);
+        assert!(bench.hand.is_moving());
+        bench.session.apply(Command::Undo);
+        bench.hand.heed(&bench.session.history);
+        let (data, _) = bench.strip();
+        assert!(bench.hand.drag(1, y - 40.0, &data).is_empty() && bench.hand.release(1).is_empty());
+        assert_eq!((bench.width(4), bench.session.history.depth()), (0.014, 0));
     }
 
     #[test]

@@ -103,6 +103,7 @@ impl Component for Strip {
     }
 
     fn changed(&mut self, ctx: &Context<Self>, _: &Self::Properties) -> bool {
+        self.hand.heed(&ctx.props().session.history);
         self.refresh(&ctx.props().session);
         true
     }
