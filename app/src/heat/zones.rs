@@ -192,7 +192,7 @@ fn openings(heat: &Heat, units: UnitSystem) -> Html {
             show(opening.radiation_w, Kind::HeatRate, units),
             flow(opening.stop_kg_s),
             flow(opening.hooded_out_kg_s),
-            format!("{:.1}", opening.curtain_n_m),
+            show(opening.curtain_m_s, Kind::Velocity, units),
         ]
     });
     let head = [
@@ -204,9 +204,14 @@ fn openings(heat: &Heat, units: UnitSystem) -> Html {
         "Heat radiated",
         "Exhaust that would stop it",
         "Roll-out, hooded by a quarter",
-        "Curtain needs, N/m",
+        "Curtain, jet from 50 mm (2 in)",
     ];
-    table("Product openings", "heat-openings", &head, rows.collect())
+    html! {
+        <>
+            { table("Product openings", "heat-openings", &head, rows.collect()) }
+            <p class="teach">{ "A curtain's jet by Hayes & Stoecker 1969, numbers from memory; it is tuned on site and stops 40 to 80\u{a0}% of the exchange." }</p>
+        </>
+    }
 }
 
 /// A name, and how the figure for it is had.

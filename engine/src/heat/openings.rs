@@ -1,11 +1,13 @@
 //! Product openings: spill, what stops it, and the heat they lose.
 
 use super::results::OpeningHeat;
-use crate::laws::doorway::{Doorway, GRAVITY_M_S2};
+use crate::laws::doorway::{Doorway, GRAVITY_M_S2, curtain_velocity_m_s};
 
 /// Deflection modulus that a curtain is sized with: the least value 0.2 times a factor of safety of 1.5 (Hayes &
 /// Stoecker 1969; from memory).
 pub const CURTAIN_MODULUS: f64 = 0.3;
+/// Nozzle of a curtain whose jet is told, m.
+pub const CURTAIN_NOZZLE_M: f64 = 0.05;
 /// Share of the height that a hood brings the upper edge down by, to show what it would save.
 pub const HOOD_SHARE: f64 = 0.25;
 
@@ -63,5 +65,32 @@ pub fn describe(id: &str, door: &Doorway, apart_pa: f64, air_w: f64, radiation_w
         stop_kg_s: stop_kg_s(door),
         hooded_out_kg_s: hooded.exchange(apart_pa).out_kg_s,
         curtain_n_m: curtain_n_m(door.height_m, door.to_density - door.from_density),
+        curtain_m_s: curtain_velocity_m_s(
+            CURTAIN_MODULUS,
+            door.height_m,
+            CURTAIN_NOZZLE_M,
+            door.to_density,
+            (door.to_density - door.from_density).abs(),
+        ),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_curtains_jet_carries_its_momentum() {
+        let door = Doorway {
+            coefficient: 0.6,
+            width_m: 0.8,
+            sill_m: 0.4,
+            height_m: 1.6,
+            from_density: 353.05 / 473.15,
+            to_density: 353.05 / 293.15,
+        };
+        let told = describe("entry", &door, 0.0, 0.0, 0.0);
+        let carried = door.to_density * CURTAIN_NOZZLE_M * told.curtain_m_s * told.curtain_m_s;
+        assert!((carried / told.curtain_n_m - 1.0).abs() < 1e-12 && told.curtain_m_s > 5.0, "{told:?}");
     }
 }

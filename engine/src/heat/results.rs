@@ -292,6 +292,8 @@ pub struct OpeningHeat {
     pub hooded_out_kg_s: f64,
     /// Momentum a curtain's jet needs to hold it, N per metre of width.
     pub curtain_n_m: f64,
+    /// Speed of that jet of plant air from a nozzle of 50 mm, m/s.
+    pub curtain_m_s: f64,
 }
 
 /// One part on its way.
