@@ -113,6 +113,9 @@ pub enum SaveState {
     NotKept(String),
     /// Nowhere but in this page: another tab has the draft.
     OtherTab,
+    /// The other tab has closed, with a newer state than the one here had at the generation given: only what is changed
+    /// from then on is kept.
+    Freed(u64),
 }
 
 /// A message to the user.
@@ -214,6 +217,8 @@ pub struct Session {
     pub offered: Option<(Rc<Plan>, String, SaveState)>,
     /// How far the plan is kept.
     pub saved: SaveState,
+    /// The generation that a file saved by the user holds; 0 none.
+    pub in_file: u64,
     /// What has been asked of the plan, and answered.
     pub studies: Studies,
     /// Rises by one with every command, so that comparing two sessions is one comparison.
@@ -251,6 +256,7 @@ impl Session {
             notice: None,
             offered: None,
             saved: SaveState::Kept(1),
+            in_file: 0,
             studies: Studies::default(),
             revision: 0,
         }
@@ -384,15 +390,39 @@ impl Session {
             }
             Command::ForgetBefore => self.before = None,
             Command::Study(intent) => studies::state::apply(self, intent),
-            Command::SetSaved(saved) if self.saved != SaveState::OtherTab => self.saved = saved,
-            Command::Freed(saved) if self.saved == SaveState::OtherTab => self.saved = saved,
-            Command::SetSaved(_) | Command::Freed(_) => {}
+            Command::SetSaved(saved) => {
+                if let SaveState::InFile(generation) = saved {
+                    self.in_file = generation;
+                }
+                // What was kept before the draft came free is the other tab's by now.
+                let is_late = matches!((&self.saved, &saved),
+                    (SaveState::Freed(freed), SaveState::Kept(kept)) if kept <= freed);
+                if self.saved != SaveState::OtherTab && !is_late {
+                    self.saved = saved;
+                }
+            }
+            Command::Freed(saved) if self.saved == SaveState::OtherTab => {
+                self.saved = match saved {
+                    SaveState::Freed(_) => SaveState::Freed(self.generation),
+                    saved => saved,
+                };
+            }
+            Command::Freed(_) => {}
             Command::Tell(notice) => self.notice = Some(notice),
             Command::Dismiss => {
                 self.notice = None;
                 self.report = None;
                 self.offered = None;
             }
+        }
+    }
+
+    /// Whether this tab may write the draft: not over what another one has, or has left.
+    pub fn may_keep(&self) -> bool {
+        match self.saved {
+            SaveState::OtherTab => false,
+            SaveState::Freed(generation) => self.generation > generation,
+            _ => true,
         }
     }
 
@@ -477,7 +507,7 @@ impl Session {
         self.drawing.clear();
         self.report = None;
         self.notice = None;
-        if self.saved != SaveState::OtherTab {
+        if !matches!(self.saved, SaveState::OtherTab | SaveState::Freed(_)) {
             self.saved = match saved {
                 SaveState::InFile(_) => SaveState::InFile(self.generation),
                 // As the draft it is still to be written.

@@ -1,7 +1,7 @@
 //! Findings: diagnostics about a plan as data. They never stop a calculation.
 
-use crate::plan::Point;
 pub use crate::plan::Severity;
+use crate::plan::{Accepted, Point};
 use crate::units::{self, Kind, UnitSystem};
 use serde::{Deserialize, Serialize};
 
@@ -106,6 +106,21 @@ impl Finding {
             basis: basis.to_owned(),
             accepted: None,
         }
+    }
+
+    /// Whether `entry` accepts it, as grave as it is now.
+    pub fn is_accepted_by(&self, entry: &Accepted) -> bool {
+        self.is_meant_by(entry)
+            && entry.severity.is_none_or(|severity| self.severity <= severity)
+            && !entry.reason.trim().is_empty()
+    }
+
+    /// Whether `entry` is about it, however grave it was then.
+    pub fn is_meant_by(&self, entry: &Accepted) -> bool {
+        // Before faces were told apart all of them were one rule.
+        let is_rule = entry.finding == self.id
+            || (entry.severity.is_none() && entry.finding == "hot-skin" && self.id.starts_with("hot-skin-"));
+        is_rule && entry.item == self.item
     }
 
     /// The same at a place of the floor.

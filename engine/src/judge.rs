@@ -36,12 +36,7 @@ pub fn judge(plan: &Plan, built: &Built, analysis: &Analysis, mut findings: Vec<
 /// Marks the findings somebody has accepted as grave as they are now; none leaves the list.
 fn accept(plan: &Plan, findings: &mut [Finding]) {
     for finding in findings {
-        let entry = plan.accepted.iter().find(|entry| {
-            entry.finding == finding.id
-                && entry.item == finding.item
-                && entry.severity.is_none_or(|severity| finding.severity <= severity)
-                && !entry.reason.trim().is_empty()
-        });
+        let entry = plan.accepted.iter().find(|entry| finding.is_accepted_by(entry));
         finding.accepted = entry.map(|entry| entry.reason.clone());
     }
 }

@@ -40,11 +40,10 @@ pub(super) fn use_draft(
                     Timeout::new(DRAFT_DELAY_MS, move || {
                         let session = latest.get();
                         // Several tabs may have heard that the draft is free.
-                        if let (SaveState::NotKept(_), Some(tabs)) = (&session.saved, tabs.borrow().as_ref())
-                        {
+                        if let (SaveState::Freed(_), Some(tabs)) = (&session.saved, tabs.borrow().as_ref()) {
                             tabs.claim_again();
                         }
-                        if session.saved != SaveState::OtherTab {
+                        if session.may_keep() {
                             keep(&store, &session, &dispatch);
                         }
                     })
@@ -64,8 +63,7 @@ pub(super) fn use_draft(
                     dispatch.emit(if freed {
                         // What it has written last is not this tab's to write over before it is on the shelf.
                         store.take_over();
-                        let why = "the other tab is closed; your next change is kept here".to_owned();
-                        Command::Freed(SaveState::NotKept(why))
+                        Command::Freed(SaveState::Freed(0))
                     } else {
                         Command::SetSaved(SaveState::OtherTab)
                     });
@@ -78,7 +76,7 @@ pub(super) fn use_draft(
                     let session = latest.get();
                     let hidden = gloo::utils::document().hidden();
                     // Even when it is in a file: what comes back after a reload is the draft.
-                    if hidden && session.generation > 1 && session.saved != SaveState::OtherTab {
+                    if hidden && session.generation > 1 && session.may_keep() {
                         keep(&store, &session, &dispatch);
                     }
                 }
@@ -115,8 +113,9 @@ pub(super) fn use_draft(
 /// Whether leaving now would lose something the user made.
 fn is_unkept(session: &Session) -> bool {
     match &session.saved {
+        _ if session.in_file == session.generation => false,
         SaveState::Kept(generation) | SaveState::InFile(generation) => *generation < session.generation,
-        SaveState::NotKept(_) | SaveState::OtherTab => session.generation > 1,
+        SaveState::NotKept(_) | SaveState::OtherTab | SaveState::Freed(_) => session.generation > 1,
     }
 }
 

@@ -17,6 +17,14 @@ fn while_another_tab_has_the_draft_nothing_says_that_it_is_kept_here() {
         session.apply(Command::ReplacePlan { plan: renamed("Another"), label: "Open".into(), saved });
         assert_eq!((session.plan.name.as_str(), &session.saved), ("Another", &SaveState::OtherTab));
     }
+    // Its own file is known, and what the other tab leaves is not written over before a change.
+    assert_eq!((session.in_file, session.may_keep()), (1, false));
+    let mut freed = session.clone();
+    freed.apply(Command::Freed(SaveState::Freed(0)));
+    freed.apply(Command::SetSaved(SaveState::Kept(1)));
+    assert!(matches!(freed.saved, SaveState::Freed(_)) && !freed.may_keep());
+    freed.apply(Command::from(crate::edit::Edit::Name("Changed".into())));
+    assert!(freed.may_keep());
     session.apply(Command::Freed(SaveState::Kept(0)));
     session.apply(Command::SetSaved(SaveState::Kept(session.generation)));
     assert_eq!(session.saved, SaveState::Kept(session.generation));

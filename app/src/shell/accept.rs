@@ -19,8 +19,10 @@ pub struct AcceptProps {
     pub item: Option<AttrValue>,
     /// How much it matters.
     pub severity: Severity,
-    /// The reason, once there is one, and where it stands in the plan's list.
-    pub accepted: Option<(AttrValue, usize)>,
+    /// The reason, once there is one.
+    pub reason: Option<AttrValue>,
+    /// Where the plan's list has it, or what was accepted when it was less grave.
+    pub entry: Option<usize>,
     /// Takes commands.
     pub dispatch: Callback<Command>,
 }
@@ -29,11 +31,11 @@ pub struct AcceptProps {
 #[component]
 pub fn Accept(props: &AcceptProps) -> Html {
     let typing = use_state_eq(|| false);
-    let reason = use_node_ref();
+    let typed = use_node_ref();
     use_effect_on(On::Drawing, act(focus::restore));
-    let AcceptProps { finding, item, severity, accepted, dispatch } = props;
+    let AcceptProps { finding, item, severity, reason, entry, dispatch } = props;
     let set = |path: String, value| Edit::Set { what: "accepted findings", path, value };
-    if let Some((reason, index)) = accepted {
+    if let Some((reason, index)) = reason.as_ref().zip(*entry) {
         let back = Command::from(set(format!("/accepted/{index}"), None));
         let back = on_press(dispatch, back);
         return html! {
@@ -53,17 +55,18 @@ pub fn Accept(props: &AcceptProps) -> Html {
         };
     }
     let keep = {
-        let (finding, item, severity, reason, typing, dispatch) = (
+        let (finding, item, severity, entry, typed, typing, dispatch) = (
             finding.to_string(),
             item.as_ref().map(ToString::to_string),
             *severity,
-            reason.clone(),
+            *entry,
+            typed.clone(),
             typing.clone(),
             dispatch.clone(),
         );
         Callback::from(move |event: SubmitEvent| {
             event.prevent_default();
-            let Some(input) = reason.cast::<HtmlInputElement>() else { return };
+            let Some(input) = typed.cast::<HtmlInputElement>() else { return };
             let words = input.value();
             if words.trim().is_empty() {
                 // Nothing is accepted without a reason.
@@ -73,12 +76,14 @@ pub fn Accept(props: &AcceptProps) -> Html {
             typing.set(false);
             let value =
                 json!({ "finding": finding, "item": item, "severity": severity, "reason": words.trim() });
-            dispatch.emit(Command::from(set("/accepted/-".to_owned(), Some(value))));
+            // What was accepted when it was less grave is accepted anew.
+            let place = entry.map_or("-".to_owned(), |entry| entry.to_string());
+            dispatch.emit(Command::from(set(format!("/accepted/{place}"), Some(value))));
         })
     };
     html! {
         <form class="accept" onsubmit={keep}>
-            <input ref={reason} class="text" type="text" maxlength="300" required=true placeholder="Why is this acceptable?"
+            <input ref={typed} class="text" type="text" maxlength="300" required=true placeholder="Why is this acceptable?"
                 aria-label={format!("Reason for accepting {finding}")} data-testid={format!("reason-{finding}")} />
             <button type="submit" data-testid={format!("keep-reason-{finding}")}>{ "Accept" }</button>
             <button type="button" onclick={open(false)}>{ "Leave open" }</button>
@@ -86,12 +91,9 @@ pub fn Accept(props: &AcceptProps) -> Html {
     }
 }
 
-/// The reason and place of an accepted finding.
-pub fn accepted(plan: &Plan, finding: &Finding) -> Option<(AttrValue, usize)> {
-    let reason = finding.accepted.clone()?;
-    let is_it = |entry: &engine::plan::Accepted| {
-        entry.finding == finding.id && entry.item == finding.item && entry.reason == reason
-    };
-    let index = plan.accepted.iter().position(is_it)?;
-    Some((reason.into(), index))
+/// Where the plan's list has a finding: accepted as it is now, or else when it was less grave.
+pub fn entry_of(plan: &Plan, finding: &Finding) -> Option<usize> {
+    let entries = || plan.accepted.iter();
+    let accepts = entries().position(|entry| finding.is_accepted_by(entry));
+    accepts.or_else(|| entries().position(|entry| finding.is_meant_by(entry)))
 }

@@ -4,7 +4,7 @@ use crate::cards::ViewProps;
 use crate::command::Command;
 use crate::edit;
 use crate::effects::{On, act, use_effect_on};
-use crate::shell::accept::{Accept, accepted};
+use crate::shell::accept::{Accept, entry_of};
 use engine::finding::{Finding, Severity};
 use engine::numerics::sort_short;
 use engine::units::UnitSystem;
@@ -65,7 +65,8 @@ pub fn findings(props: &ViewProps) -> Html {
                 }
                 { body(finding, session.view.units) }
                 <Accept finding={finding.id.clone()} item={finding.item.clone().map(AttrValue::from)}
-                    severity={finding.severity} accepted={accepted(&session.plan, finding)} dispatch={dispatch.clone()} />
+                    severity={finding.severity} reason={finding.accepted.clone().map(AttrValue::from)}
+                    entry={entry_of(&session.plan, finding)} dispatch={dispatch.clone()} />
             </li>
         }
     });

@@ -84,6 +84,16 @@ fn chip(session: &Session, take_over: &Callback<()>) -> Html {
             ("keeping", "keeping …".to_owned(), "Being written".to_owned())
         }
         SaveState::NotKept(reason) => ("not-kept", format!("not kept: {reason}"), reason.clone()),
+        SaveState::Freed(_) => (
+            "not-kept",
+            "the other tab is closed; your next change is kept here".to_owned(),
+            "What the other tab had is under earlier states then".to_owned(),
+        ),
+        SaveState::OtherTab if session.in_file == here => (
+            "kept",
+            "saved to file; open in another tab".to_owned(),
+            "The file holds this plan; the draft in this browser is the other tab's".to_owned(),
+        ),
         SaveState::OtherTab => (
             "not-kept",
             "open in another tab, not kept here".to_owned(),

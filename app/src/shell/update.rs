@@ -56,9 +56,7 @@ pub fn UpdateNotice(props: &UpdateProps) -> Html {
             let (session, dispatch, store) = (session.clone(), dispatch.clone(), store.clone());
             spawn_local(async move {
                 // Without storage the page asks before it is left.
-                if session.saved != SaveState::OtherTab
-                    && store.keep(session.document, &session.plan).await.is_ok()
-                {
+                if session.may_keep() && store.keep(session.document, &session.plan).await.is_ok() {
                     dispatch.emit(Command::SetSaved(SaveState::Kept(session.generation)));
                 }
                 let window = gloo::utils::window();

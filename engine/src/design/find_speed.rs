@@ -4,6 +4,7 @@ use super::Designed;
 use super::drive::{duty_findings, fan_duty};
 use crate::analysis::{Analysis, analyse, analyse_air};
 use crate::error::EngineError;
+use crate::judge::near_stall;
 use crate::plan::Plan;
 
 /// The speed found brings the total within this share of the required flow.
@@ -17,8 +18,10 @@ pub fn find_speed(plan: &Plan) -> Result<Designed, EngineError> {
     let before = analyse(plan)?;
     let (plan, _) = at_its_speed(plan)?;
     let after = analyse(&plan)?;
-    // A state that cannot be solved is for the fan's duty to tell.
-    let findings = fan_duty(&plan).map_or_else(|_| Vec::new(), |duty| duty_findings(&plan, &duty));
+    // Where one of the four states cannot be solved, the one that was is told; the fan's duty tells why.
+    let now =
+        |_| near_stall(&plan, "At this speed the fan", after.fan.stall_margin_percent).into_iter().collect();
+    let findings = fan_duty(&plan).map_or_else(now, |duty| duty_findings(&plan, &duty));
     Ok(Designed { plan, before, after, findings })
 }
 

@@ -58,7 +58,9 @@ fn describe(coupled: &Coupled, kinds: &[Hung]) -> Heat {
     let goes = goes(coupled, thermal, &bays, &openings, None);
     let goes = Goes { ducts_w: goes.ducts_w + thermal.duct_out_w, house_w: duty.house_w, ..goes };
     let mut parts: Vec<PartHeat> = kinds.iter().filter_map(|hung| coupled.judge_part(hung)).collect();
-    let lightest = kinds.iter().min_by(|a, b| a.store_j_mk.total_cmp(&b.store_j_mk));
+    let heaviest = coupled.part.as_ref().map(|hung| &hung.id);
+    let others = kinds.iter().filter(|hung| Some(&hung.id) != heaviest);
+    let lightest = others.min_by(|a, b| a.store_j_mk.total_cmp(&b.store_j_mk));
     let mut take = |hung: Option<&Hung>| {
         let at = parts.iter().position(|part| hung.is_some_and(|hung| part.id == hung.id));
         at.map(|at| parts.remove(at))

@@ -179,6 +179,14 @@ fn what_has_become_graver_since_it_was_accepted_is_open_again() {
     assert_eq!(hot(mild, Some(Severity::Caution)), (Severity::Caution, true));
     assert_eq!(hot(grave, Some(Severity::Caution)), (Severity::Problem, false));
     assert_eq!(hot(grave, Some(Severity::Problem)), (Severity::Problem, true));
+    // An entry from before the faces were told apart.
+    let old = judged(|plan| {
+        let wall = plan.enclosure.panels.as_mut().unwrap().wall.as_mut().unwrap();
+        (wall.joints.as_mut().unwrap().metal_percent, wall.insulation_m) = (grave, 0.1);
+        let (finding, reason) = ("hot-skin".to_owned(), "Behind a fence.".to_owned());
+        plan.accepted = vec![Accepted { finding, item: None, severity: None, reason }];
+    });
+    assert!(find(&old, "hot-skin-wall").is_some_and(|finding| finding.accepted.is_some()));
     // The roof is a finding of its own.
     let analysis = judged(|plan| {
         let panels = plan.enclosure.panels.as_mut().unwrap();
@@ -229,7 +237,8 @@ fn every_kind_of_part_is_judged_and_the_thirstiest_loads_the_oven() {
     // Water takes more than metal.
     let wet = with(&[("dry", 9.0, 0.001, 0.0), ("wet", 8.0, 0.001, 0.2)]);
     let heat = wet.heat.as_ref().expect("a balance");
-    assert_eq!(heat.part.as_ref().map(|part| part.id.as_str()), Some("wet"));
+    assert_eq!(heat.parts().map(|part| part.id.as_str()).collect::<Vec<_>>(), ["wet", "dry"]);
+    assert!(heat.part.is_some() && heat.lightest.is_some());
     assert!(heat.goes.water_w > 0.0 && heat.idle_input_w < heat.burner_input_w);
 }
 

@@ -114,6 +114,8 @@ fn every_layout_proposed_solves_and_evens_out() {
         assert!(rough.worst_branch.is_none(), "{name}: {:?}", rough.worst_branch);
         let left_out = ["slots-beyond-duct", "return-beyond-duct"];
         assert!(!rough.findings.iter().any(|f| left_out.contains(&f.id.as_str())), "{name}");
+        let dilution = rough.findings.iter().find(|finding| finding.id.starts_with("dilution"));
+        assert_eq!(dilution.map(|finding| finding.id.as_str()), Some("dilution"), "{name}: {dilution:?}");
         let set = set_returns(&first).unwrap_or_else(|error| panic!("{name}: {error}")).plan;
         let fast = find_speed(&set).unwrap_or_else(|error| panic!("{name}: {error}")).plan;
         let even = even_out(&fast).unwrap_or_else(|error| panic!("{name}: {error}")).after;
@@ -158,6 +160,16 @@ fn nonsense_gets_a_finding_and_no_figure() {
         (enquiry.dry_off_c, enquiry.least_changes_per_min) = (Some(200.0), 40.0);
     });
     assert!(told(&near, "need-cold-supply") && !told(&asked(), "need-cold-supply"));
+    // The cure zone's difference is what its air changes leave.
+    let changed = with(&|plan| plan.enquiry.as_mut().unwrap().least_changes_per_min = 40.0);
+    let cure = needed(&changed).zones[1].supply_difference_k;
+    assert!(
+        cure < 5.0
+            && !need(&changed).findings.iter().any(|finding| {
+                finding.id == "need-cold-supply"
+                    && finding.message.show(Default::default()).contains("cure zone")
+            })
+    );
     let calm = with(&|plan| plan.enquiry.as_mut().unwrap().least_changes_per_min = 8.0);
     let changes = needed(&calm).zones.iter().map(|zone| zone.changes_per_min).fold(f64::INFINITY, f64::min);
     assert_eq!(told(&calm, "need-changes"), changes < 8.0 * 0.999 || changes > 6.0);

@@ -236,7 +236,7 @@ fn a_second_tab_does_not_write_over_the_first_unless_told_to() {
         planner.set("fan-speed", "1300", 1300.0).await;
         // A file is another place: it does not make the draft this tab's.
         planner.saved_text().await;
-        planner.says("saved", &["open in another tab, not kept here"]).await;
+        planner.says("saved", &["saved to file; open in another tab"]).await;
         planner.click("take-over").await;
         planner.says("saved", &["kept in this browser"]).await;
         // What the second tab made of it is an earlier state now, not gone.

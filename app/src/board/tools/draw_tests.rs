@@ -402,7 +402,7 @@ fn a_comma_is_a_decimal_sign_unless_a_place_is_meant() {
     type_text(&mut hand, "3,5");
     hand.key(Key::Right);
     enter(&mut hand, "9,5; 4,6");
-    enter(&mut hand, "2.5,4.6");
+    enter(&mut hand, "2.5 m,4.6");
     type_text(&mut hand, "1,234");
     hand.key(Key::Up);
     assert!(hand.session.notice.as_ref().unwrap().text.contains("could mean"));

@@ -110,7 +110,7 @@ pub(super) fn balance(asked: &Asked, line: &Line) -> Need {
             heating_up_w,
             idle_w,
             rated_w,
-            turn_down: rated_w / idle_w.max(1e-9),
+            turn_down: rated_w.max(asked.burner.rated_w) / idle_w.max(1e-9),
         };
         let drawn =
             hot.rows.iter().filter(|row| row.item == HeatItem::Exhaust).map(|row| row.running_w).sum::<f64>();

@@ -76,7 +76,8 @@ pub(super) fn judge(asked: &Asked, need: &Need, findings: &mut Vec<Finding>) {
                 COMMON,
             );
         }
-        if zone.supply_difference_k < LEAST_DIFFERENCE_K {
+        // The cure zone's own difference follows from its load and its air.
+        if zone.id != "cure" && zone.supply_difference_k < LEAST_DIFFERENCE_K {
             add(
                 Severity::Problem,
                 "need-cold-supply",
@@ -84,7 +85,7 @@ pub(super) fn judge(asked: &Asked, need: &Need, findings: &mut Vec<Finding>) {
                 Message::new("The supply air is ")
                     .value(Kind::TemperatureDifference, zone.supply_difference_k)
                     .text(format!(" above the {} zone: no sensible flow of it heats the zone.", zone.id)),
-                "Give the hotter zone its own heater, lower it, or allow a larger difference from supply to zone.",
+                "Give it its own heater, lower its temperature, or allow a larger difference from supply to zone and fewer air changes.",
                 COMMON,
             );
         }
@@ -150,9 +151,7 @@ pub(super) fn judge(asked: &Asked, need: &Need, findings: &mut Vec<Finding>) {
         );
     }
     let burner = &need.burner;
-    let rated_w = burner.rated_w.max(asked.burner.rated_w);
-    let turn_down = rated_w / burner.idle_w.max(1e-9);
-    if turn_down > asked.burner.turn_down {
+    if burner.turn_down > asked.burner.turn_down {
         add(
             Severity::Caution,
             "need-turn-down",
@@ -160,9 +159,9 @@ pub(super) fn judge(asked: &Asked, need: &Need, findings: &mut Vec<Finding>) {
             Message::new("Idling takes ")
                 .value(Kind::HeatRate, burner.idle_w)
                 .text(" of ")
-                .value(Kind::HeatRate, rated_w)
+                .value(Kind::HeatRate, burner.rated_w.max(asked.burner.rated_w))
                 .text(", a turn-down of ")
-                .value(Kind::Number, turn_down)
+                .value(Kind::Number, burner.turn_down)
                 .text(" that the burner does not hold."),
             "Choose a burner with more turn-down, or it cycles and the limit trips.",
             "industrial burners 10:1 to 40:1 (common practice)",

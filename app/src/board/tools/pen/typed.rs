@@ -85,8 +85,10 @@ impl Tools {
     }
 }
 
-/// The two numbers of a place. A comma alone is a decimal sign, except where nothing but a place can be meant.
+/// The two numbers of a place. A comma alone is a decimal sign, except after a number that has its decimal point or its
+/// unit, and where nothing but a place can be meant.
 fn two_numbers(text: &str, only_a_place: bool) -> Option<(&str, &str)> {
-    let points = |(x, y): &(&str, &str)| only_a_place || (x.contains('.') && y.contains('.'));
+    let points =
+        |(x, _): &(&str, &str)| only_a_place || x.contains(|c: char| c == '.' || c.is_ascii_alphabetic());
     text.split_once(';').or_else(|| text.split_once(", ")).or_else(|| text.split_once(',').filter(points))
 }

@@ -10,6 +10,7 @@ use crate::plan::{
     BladeDamper, Burner, Conveyor, Duct, Exhaust, Extra, Fan, FanPoint, FixedLoss, Fuel, HeaterHouse,
     Modulation, Opening, Plan, PressureBasis, Section, Sensor, SensorKind, Zone,
 };
+use crate::safety;
 
 /// Length of a vestibule, m, and what its air is taken to come to, °C (common practice, no published source).
 const VESTIBULE_M: f64 = 2.0;
@@ -214,6 +215,9 @@ impl Frame<'_> {
         // The zones draw what dilution and water ask for, the hoods the rest and what else would roll out.
         let reasons = self.need.exhaust_reasons.iter().filter(|reason| !reason.what.starts_with("tenth"));
         let drawn = reasons.map(|reason| reason.kg_s).fold(0.0, f64::max).min(self.need.exhaust_kg_s);
+        // What the drawn plan asks for, with its burner and speed in round figures.
+        let asked: f64 = safety::demands(made).iter().map(|demand| demand.std_m3_s).sum();
+        let drawn = drawn.max(asked * safety::STANDARD_DENSITY_KG_M3);
         let of = |id: &str| {
             let share = match id {
                 "cure" if self.dry_m == 0.0 => 1.0,
@@ -233,7 +237,7 @@ impl Frame<'_> {
                 id: format!("exhaust-{id}"),
                 zone: id.to_owned(),
                 at: at(end, near_wall),
-                mass_flow_kg_s: tidy(of(id), 3),
+                mass_flow_kg_s: 1e-3 * (1e3 * of(id)).ceil(),
                 extra: Extra::new(),
             });
             sensors.push(Sensor {
