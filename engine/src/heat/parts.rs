@@ -111,17 +111,16 @@ impl Coupled<'_> {
         let air_c = &self.thermal.as_ref()?.bays_c;
         let pass = |line_m_s: f64| self.pass(hung, line_m_s, air_c);
         let passed = pass(line);
-        let first = passed.points.first()?.station_m;
         let schedule = schedule(self.plan);
         let coating = self.plan.coating.as_ref();
         let cure_c = schedule.as_ref().map(Schedule::least_c);
         let index = |passed: &Passed, line_m_s: f64| {
-            schedule.as_ref().map(|schedule| cure_index(schedule, &passed.points, line_m_s))
+            schedule.as_ref().map(|schedule| cure_index(schedule, passed.coated(), line_m_s))
         };
         let at_speed = |line_m_s: f64| index(&pass(line_m_s), line_m_s).unwrap_or(0.0);
         let now = index(&passed, line);
         let limit = coating.and_then(|coating| coating.over_bake_times).filter(|times| *times >= 1.0);
-        let reached = |wanted| cured_at_m(schedule.as_ref()?, &passed.points, line, wanted);
+        let reached = |wanted| cured_at_m(schedule.as_ref()?, passed.coated(), line, wanted);
         let (cured_at_m, over_baked_at_m) = (reached(1.0), limit.and_then(reached));
         let (fastest_m_s, slowest_m_s) = match now {
             Some(now) => {
@@ -130,10 +129,11 @@ impl Coupled<'_> {
             }
             None => (None, None),
         };
-        let skins = || passed.points.iter().map(|point| point.skin_c);
+        let first = passed.coated().first()?.station_m;
+        let skins = || passed.coated().iter().map(|point| point.skin_c);
         let (mut bring_up_s, mut dwell_s) = (None, 0.0);
         if let Some(cure) = cure_c {
-            for pair in passed.points.windows(2) {
+            for pair in passed.coated().windows(2) {
                 let (a, b) = (pair[0].skin_c, pair[1].skin_c);
                 let length = pair[1].station_m - pair[0].station_m;
                 dwell_s += time_above(a, b, cure) * length / line;

@@ -307,13 +307,13 @@ pub struct PartHeat {
     pub is_thick: bool,
     /// Skin as it leaves the last zone, °C.
     pub exit_c: f64,
-    /// Hottest skin, °C.
+    /// Hottest skin once it carries its powder, °C.
     pub peak_c: f64,
     /// Temperature that counts as cure, °C; none without a schedule.
     pub cure_c: Option<f64>,
-    /// Time from the first zone until the skin gets there, s.
+    /// Time until the skin gets there, s, from the first zone, or from where the line comes back from the booth.
     pub bring_up_s: Option<f64>,
-    /// Time above it, s.
+    /// Time above it from there on, s.
     pub dwell_s: f64,
     /// Share of the schedule done: 1 is cured.
     pub cure_index: Option<f64>,

@@ -163,6 +163,14 @@ pub struct Passed {
     pub is_thick: bool,
 }
 
+impl Passed {
+    /// The way from where it carries its powder: what bare metal goes through before cures nothing.
+    pub fn coated(&self) -> &[PartPoint] {
+        let bare = self.points.partition_point(|point| point.station_m < self.coated_from_m);
+        &self.points[bare..]
+    }
+}
+
 /// What the way is made of besides the body.
 pub struct Oven<'a> {
     /// Stretches of the conveyor.

@@ -9,7 +9,7 @@ use engine::heat::results::BayHeat;
 use engine::heat::results::Heat;
 use engine::heat::way::{Hung, Oven, STEPS, Stretch, pass};
 use engine::heat::{damper_travel, weights_for_equal_temperature};
-use engine::plan::{PanelBuildUp, PartShape, Plan, Point, file};
+use engine::plan::{CurePoint, PanelBuildUp, PartShape, Plan, Point, file};
 use heated::{analysed, enthalpy, gates, heat, kept, vapour, variants};
 use serde_json::Value;
 
@@ -158,6 +158,21 @@ fn heat_taken_by_parts_is_what_their_temperatures_say() {
     assert!((given_off / water - 1.0).abs() < 1e-6 && part.wet_share == 0.0);
     // 2501 + 1.86·18 − 4.187·38: vapour of plant temperature from water as it comes in; the rest leaves with the air.
     assert!((heat.goes.water_w / water / 2.375e6 - 1.0).abs() < 3e-3, "{}", heat.goes.water_w / water);
+}
+
+#[test]
+fn bare_metal_in_the_dry_off_zone_cures_nothing() {
+    let mut plan = gates();
+    // So low that dry-off alone would do it.
+    plan.coating.as_mut().unwrap().cure_points = vec![CurePoint { temperature_c: 100.0, minutes: 2.0 }];
+    let part = heat(&plan).lightest.expect("two kinds");
+    let bare = part.points.iter().filter(|point| point.station_m < part.coated_from_m);
+    assert!(bare.map(|point| point.skin_c).fold(0.0, f64::max) > 130.0);
+    assert!(part.cured_at_m.is_some_and(|at| at > part.coated_from_m), "{:?}", part.cured_at_m);
+    let line = plan.conveyor.as_ref().unwrap().speed_m_s;
+    let coated_s = (part.points.last().unwrap().station_m - part.coated_from_m) / line;
+    let bring_up_s = part.bring_up_s.expect("it gets there");
+    assert!(bring_up_s + part.dwell_s < coated_s * (1.0 + 1e-9) && bring_up_s > 30.0, "{bring_up_s}");
 }
 
 #[test]

@@ -121,6 +121,8 @@ pub(super) fn lay_out(asked: &Asked, findings: &mut Vec<Finding>) -> Option<Line
             let h =
                 way.body.coefficient_w_m2k(enquiry.cure_c, *entry, enquiry.air_speed_m_s, asked.pressure_pa);
             way.heated = Heated::new(way.body, *entry, h);
+            // Coated on the way: what bare metal went through cures nothing.
+            way.cures = 0.0;
         }
         match way.until(enquiry.cure_c, |way, _| way.heated.skin_and_core_c().1 >= asked.metal_c) {
             Some(time) => bring_up.push(already + time),
