@@ -1,6 +1,7 @@
 //! Levels runs against each other, so that all have the same pressure left for their slots.
 
 use super::exact::{Needs, needs};
+use super::sections::greatest_ratio;
 use super::stepped_duct::{height_m, of_height, stock_sizes};
 use super::{Designed, even_out};
 use crate::analysis::analyse;
@@ -112,7 +113,10 @@ pub fn level_runs(plan: &Plan, by: LevelBy) -> Result<Levelled, EngineError> {
     let mut findings = Vec::new();
     for &run in &runs {
         let duct = &levelled.ducts[run];
-        if duct.damper.is_some() && open.ducts[run].damper.is_none() && !any_fits(&plan.shop, duct.section) {
+        if duct.damper.is_some()
+            && open.ducts[run].damper.is_none()
+            && stock_damper(&plan.shop, duct.section).is_none()
+        {
             findings.push(Finding::new(
                 Severity::Caution,
                 "damper-size",
@@ -169,7 +173,7 @@ fn with_dampers(
             Blades::Parallel => damper::Blades::Parallel,
         };
         let duct = &open.ducts[run];
-        blade.size = stock_damper(&open.shop, duct.section);
+        blade.size = stock_damper(&open.shop, duct.section).filter(|size| *size != duct.section);
         let ideal = blade.area_m2(duct) * (2.0 * density * (pressure - least)).sqrt();
         let fraction = if ideal > 0.0 { damper_fraction(duct, &blade, flow / ideal) } else { f64::INFINITY };
         // A damper more than fully open: none is needed.
@@ -192,34 +196,28 @@ fn with_dampers(
     set
 }
 
-/// Whether a damper can be had for a duct of this section: any size is made, or one in stock fits.
-fn any_fits(shop: &ShopRecord, section: Section) -> bool {
-    let least_m = match section {
-        Section::Rectangular { width_m, height_m } => width_m.min(height_m),
-        Section::Round { diameter_m } => diameter_m,
-    };
-    shop.damper_sizes_m.is_empty() || shop.damper_sizes_m.iter().any(|&size| size <= least_m + 1e-9)
-}
-
-/// The largest damper in stock that fits into a duct of this section; none where any size is made, or none fits.
+/// The largest damper in stock that fits into a duct of this section, as large as the duct where any size is made; none
+/// where none fits.
 fn stock_damper(shop: &ShopRecord, section: Section) -> Option<Section> {
+    if shop.damper_sizes_m.is_empty() {
+        return Some(section);
+    }
     let largest = |side_m: f64| {
         let fitting = shop.damper_sizes_m.iter().copied().filter(|&size| size <= side_m + 1e-9);
         fitting.reduce(f64::max)
     };
-    let size = match section {
+    Some(match section {
         Section::Rectangular { width_m, height_m } => {
             Section::Rectangular { width_m: largest(width_m)?, height_m: largest(height_m)? }
         }
         Section::Round { diameter_m } => Section::Round { diameter_m: largest(diameter_m)? },
-    };
-    (size != section).then_some(size)
+    })
 }
 
 /// The stock height of each run that brings it nearest to the least pressure from above, never below half
 /// of what is drawn nor beyond the greatest slot-to-duct area.
 fn with_sizes(open: &Plan, runs: &[usize], least: f64) -> Result<Plan, EngineError> {
-    let greatest = open.shop.max_area_ratio.unwrap_or(0.7);
+    let greatest = greatest_ratio(open);
     let sizes: Vec<Vec<f64>> = runs
         .iter()
         .map(|&run| {

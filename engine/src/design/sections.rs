@@ -86,7 +86,7 @@ fn is_supply(duct: &Duct) -> bool {
 }
 
 /// Slot area over duct area that is allowed, or advised where the shop record does not say.
-fn greatest_ratio(plan: &Plan) -> f64 {
+pub(super) fn greatest_ratio(plan: &Plan) -> f64 {
     plan.shop.max_area_ratio.unwrap_or(0.7)
 }
 

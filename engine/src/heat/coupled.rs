@@ -43,6 +43,8 @@ pub enum Failure {
 pub struct Duty {
     /// Heat the burner gives to the air and the heater's house, W.
     pub burner_w: f64,
+    /// Share of what it burns that it gives; 1 where no burner is entered.
+    pub share_to_air: f64,
     /// What it burns for that, on the gross heating value, W.
     pub input_w: f64,
     /// Shaft power of the fan, W.
@@ -250,10 +252,10 @@ impl<'a> Coupled<'a> {
         let house_w = self.frame.house_w_k * (thermal.supply_c - self.frame.ambient_c);
         let burner_w = thermal.heater_w - fan_w + house_w;
         let burner = self.plan.heater.burner.as_ref();
-        let input_w =
-            burner.map_or(burner_w, |burner| burner_w / combustion::share_to_air(burner, thermal.supply_c));
+        let share_to_air = burner.map_or(1.0, |burner| combustion::share_to_air(burner, thermal.supply_c));
+        let input_w = burner_w / share_to_air;
         let burned_kg_s = burner.map_or(0.0, |burner| combustion::added_kg_s(burner, input_w));
-        Duty { burner_w, input_w, fan_w, house_w, burned_kg_s }
+        Duty { burner_w, share_to_air, input_w, fan_w, house_w, burned_kg_s }
     }
 
     /// Takes `hung` through air of these temperatures.

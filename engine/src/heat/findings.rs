@@ -1,6 +1,5 @@
 //! What a practitioner would say about panels, floor, growth and moisture of a plan.
 
-use super::bays::floor_area_m2;
 use super::floor_slab::{FloorPlace, slab_top_after_c, steady_floor};
 use super::material::surface_m2_per_m;
 use super::need::{HUMIDITY_LIMIT, OUTSIDE_RATIO};
@@ -8,7 +7,6 @@ use super::results::Heat;
 use super::water::{dew_point_c, exhaust_for_humidity_kg_s};
 use super::{combustion, envelope, expansion};
 use crate::finding::{Finding, Message, Severity};
-use crate::plan::geometry::distance_m;
 use crate::plan::{FloorBuildUp, Growth, Material, PanelBasis, PanelBuildUp, Panels, Plan};
 use crate::units::Kind;
 
@@ -116,14 +114,7 @@ fn skins(plan: &Plan, panels: &Panels, inside_c: f64, supply_c: f64, findings: &
 }
 
 fn slab(plan: &Plan, floor: &FloorBuildUp, inside_c: f64, findings: &mut Vec<Finding>) {
-    let outline = &plan.enclosure.outline;
-    let next = outline.iter().cycle().skip(1);
-    let place = FloorPlace {
-        area_m2: floor_area_m2(outline),
-        perimeter_m: outline.iter().zip(next).map(|(a, b)| distance_m(*a, *b)).sum(),
-        inside_c,
-        ambient_c: plan.site.ambient_c,
-    };
+    let place = FloorPlace::of(plan, inside_c);
     if floor.insulation_m <= 0.0 {
         findings.push(Finding::new(
             Severity::Problem,

@@ -1,11 +1,13 @@
 //! The floor: what it loses to the ground, and how warm the concrete gets in days and in years.
 
+use super::bays::floor_area_m2;
 use super::convection::STEFAN_BOLTZMANN;
 use super::envelope::{joint_conductivity_w_mk, mean_of, stone_wool_w_mk, web_resistance_mk_w};
 use super::solve_dense;
 use crate::air::{Air, STANDARD_PRESSURE_PA, ZERO_CELSIUS_K};
 use crate::numerics::ln;
-use crate::plan::FloorBuildUp;
+use crate::plan::geometry::distance_m;
+use crate::plan::{FloorBuildUp, Plan};
 
 /// Coefficient at the deck, W/(m²·K) (common practice).
 const DECK_COEFFICIENT_W_M2K: f64 = 10.0;
@@ -92,6 +94,20 @@ pub struct FloorPlace {
     pub inside_c: f64,
     /// Plant air, °C.
     pub ambient_c: f64,
+}
+
+impl FloorPlace {
+    /// Below the whole box of a plan, with its air at `inside_c`.
+    pub fn of(plan: &Plan, inside_c: f64) -> Self {
+        let outline = &plan.enclosure.outline;
+        let next = outline.iter().cycle().skip(1);
+        Self {
+            area_m2: floor_area_m2(outline),
+            perimeter_m: outline.iter().zip(next).map(|(a, b)| distance_m(*a, *b)).sum(),
+            inside_c,
+            ambient_c: plan.site.ambient_c,
+        }
+    }
 }
 
 /// Deck, insulation and channels, m²·K/W, between oven air and the underside of the insulation.

@@ -5,7 +5,7 @@ use super::envelope::panel_loss;
 use super::floor_slab::{FloorPlace, steady_floor};
 use crate::air::Air;
 use crate::network::from_plan::site_pressure_pa;
-use crate::plan::{FloorBuildUp, PanelBuildUp, Plan, geometry};
+use crate::plan::{FloorBuildUp, PanelBuildUp, Plan};
 
 /// Speed with which neighbouring bays exchange air where a plan enters nothing, m/s: a guess with a band around it.
 /// No published constant exists.
@@ -108,15 +108,8 @@ pub fn shells(plan: &Plan) -> Vec<Shell> {
             };
             let wall_w_m2k = by(panels.wall.as_ref());
             let roof_w_m2k = by(panels.roof.as_ref().or(panels.wall.as_ref()));
-            let outline = &plan.enclosure.outline;
-            let around = outline.iter().zip(outline.iter().cycle().skip(1));
-            let place = FloorPlace {
-                area_m2: super::bays::floor_area_m2(outline),
-                perimeter_m: around.map(|(a, b)| geometry::distance_m(*a, *b)).sum(),
-                inside_c: inside,
-                ambient_c: ambient,
-            };
-            let floor_w_m2k = steady_floor(&floor, &place).hot_flux_w_m2 / (inside - ambient).max(1.0);
+            let floor_w_m2k = steady_floor(&floor, &FloorPlace::of(plan, inside)).hot_flux_w_m2
+                / (inside - ambient).max(1.0);
             Shell { wall_w_m2k, roof_w_m2k, floor_w_m2k }
         })
         .collect()

@@ -9,7 +9,7 @@ use super::losses::Exchange;
 use super::results::*;
 use super::water::dew_point_c;
 use super::way::Hung;
-use super::{combustion, judge, openings, warm_up};
+use super::{judge, openings, warm_up};
 use crate::finding::Finding;
 use crate::laws::{Law, damper};
 use crate::network::Solution;
@@ -68,13 +68,11 @@ fn describe(coupled: &Coupled, kinds: &[Hung]) -> Heat {
     let (part, lightest) = (take(coupled.part.as_ref()), take(lightest));
     // Without parts the burner idles.
     let moving_w = goes.parts_w + goes.carried_w + goes.water_w;
-    let share =
-        plan.heater.burner.as_ref().map_or(1.0, |own| combustion::share_to_air(own, thermal.supply_c));
     let mut heat = Heat {
         energy_residual: residual(coupled, thermal, burner_w + fan_w, &goes) / burner_w.abs().max(1.0),
         burner_w,
         burner_input_w: duty.input_w,
-        idle_input_w: (burner_w - moving_w).max(0.0) / share,
+        idle_input_w: (burner_w - moving_w).max(0.0) / duty.share_to_air,
         fan_w,
         fan_kg_s: coupled.solution.flows_kg_s[coupled.built.fan],
         supply_temperature_c: thermal.supply_c,
