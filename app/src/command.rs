@@ -141,8 +141,10 @@ pub enum Command {
 
     /// Storage has this generation of the plan, or not; no news while another tab has the draft.
     SetSaved(SaveState),
-    /// The draft is no longer another tab's; how far the plan is kept.
-    Freed(SaveState),
+    /// The draft is this tab's from now on, and still to be written.
+    TakeOver,
+    /// The tab that had the draft has closed.
+    Freed,
     /// Keep the plan as it is, with its figures, to compare later ones with.
     KeepBefore,
     /// Show the board as it was kept, or as it is.

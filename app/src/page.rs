@@ -207,7 +207,7 @@ fn App(props: &AppProps) -> Html {
                 tabs.claim_again();
             }
             store.take_over();
-            dispatch.emit(Command::Freed(SaveState::Kept(0)));
+            dispatch.emit(Command::TakeOver);
             keep(&store, &session, &dispatch);
         })
     };

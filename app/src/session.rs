@@ -401,13 +401,12 @@ impl Session {
                     self.saved = saved;
                 }
             }
-            Command::Freed(saved) if self.saved == SaveState::OtherTab => {
-                self.saved = match saved {
-                    SaveState::Freed(_) => SaveState::Freed(self.generation),
-                    saved => saved,
-                };
+            Command::TakeOver => self.saved = SaveState::Kept(0),
+            Command::Freed => {
+                if self.saved == SaveState::OtherTab {
+                    self.saved = SaveState::Freed(self.generation);
+                }
             }
-            Command::Freed(_) => {}
             Command::Tell(notice) => self.notice = Some(notice),
             Command::Dismiss => {
                 self.notice = None;

@@ -129,11 +129,11 @@ struct Row<'a> {
 
 impl Row<'_> {
     fn does(&self, text: &'static str, testid: &'static str, edit: GroupEdit) -> Html {
-        let edit = Command::from(Edit::Group { ids: self.ids.clone(), edit });
+        let command = Command::from(Edit::Group { ids: self.ids.clone(), edit });
         let dispatch = self.dispatch.clone();
         let link = self.link.clone();
         let onclick = Callback::from(move |_: MouseEvent| {
-            dispatch.emit(edit.clone());
+            dispatch.emit(command.clone());
             link.send_message(Msg::Ask(Asks::Nothing));
         });
         html! { <button key={testid} type="button" data-testid={testid} {onclick}>{ text }</button> }

@@ -63,7 +63,7 @@ pub(super) fn use_draft(
                     dispatch.emit(if freed {
                         // What it has written last is not this tab's to write over before it is on the shelf.
                         store.take_over();
-                        Command::Freed(SaveState::Freed(0))
+                        Command::Freed
                     } else {
                         Command::SetSaved(SaveState::OtherTab)
                     });
@@ -146,7 +146,7 @@ pub(super) fn use_shelf(session: &Rc<Session>, store: &Store) {
                 let gone = last.borrow().clone();
                 // The demonstration is there anyway.
                 let made = gone.document != document && *gone.plan != starter::demo();
-                if made && gone.saved != SaveState::OtherTab {
+                if made && gone.may_keep() {
                     spawn_local(async move {
                         // Undo still has it, and the chip tells when storage fails.
                         let _ = store.put_plan(gone.document, &gone.plan).await;

@@ -8,8 +8,8 @@ fn renamed(name: &str) -> Box<Plan> {
 #[test]
 fn while_another_tab_has_the_draft_nothing_says_that_it_is_kept_here() {
     let mut session = Session::new(starter::demo());
-    session.apply(Command::Freed(SaveState::NotKept("news of a tab that never had it".into())));
-    assert_eq!(session.saved, SaveState::Kept(1));
+    session.apply(Command::Freed);
+    assert_eq!(session.saved, SaveState::Kept(1), "news of a tab that never had it");
     session.apply(Command::SetSaved(SaveState::OtherTab));
     session.apply(Command::SetSaved(SaveState::InFile(1)));
     session.apply(Command::SetSaved(SaveState::Kept(1)));
@@ -20,12 +20,12 @@ fn while_another_tab_has_the_draft_nothing_says_that_it_is_kept_here() {
     // Its own file is known, and what the other tab leaves is not written over before a change.
     assert_eq!((session.in_file, session.may_keep()), (1, false));
     let mut freed = session.clone();
-    freed.apply(Command::Freed(SaveState::Freed(0)));
+    freed.apply(Command::Freed);
     freed.apply(Command::SetSaved(SaveState::Kept(1)));
     assert!(matches!(freed.saved, SaveState::Freed(_)) && !freed.may_keep());
     freed.apply(Command::from(crate::edit::Edit::Name("Changed".into())));
     assert!(freed.may_keep());
-    session.apply(Command::Freed(SaveState::Kept(0)));
+    session.apply(Command::TakeOver);
     session.apply(Command::SetSaved(SaveState::Kept(session.generation)));
     assert_eq!(session.saved, SaveState::Kept(session.generation));
 }

@@ -58,6 +58,19 @@ enum State {
     Nudging,
 }
 
+impl State {
+    /// Whether this pointer is the one at work.
+    fn is_of(&self, other: i32) -> bool {
+        match self {
+            Self::Idle | Self::Nudging => false,
+            Self::Pressed { pointer, .. }
+            | Self::PressedDuct { pointer, .. }
+            | Self::Dragging { pointer, .. }
+            | Self::Raising { pointer, .. } => *pointer == other,
+        }
+    }
+}
+
 /// The state machine: told what happened, it answers with commands.
 #[derive(Clone, Debug, Default)]
 pub struct Hand {
@@ -146,33 +159,12 @@ impl Hand {
 
     /// A pointer comes up.
     pub fn release(&mut self, pointer: i32) -> Vec<Command> {
-        match std::mem::take(&mut self.state) {
-            State::Dragging { pointer: p, .. } | State::Raising { pointer: p, .. } if p == pointer => {
-                vec![Command::Commit]
-            }
-            State::Pressed { pointer: p, .. } | State::PressedDuct { pointer: p, .. } if p == pointer => {
-                Vec::new()
-            }
-            same => {
-                self.state = same;
-                Vec::new()
-            }
-        }
+        if self.state.is_of(pointer) { self.finish() } else { Vec::new() }
     }
 
     /// A pointer was taken away: what it was doing is off.
     pub fn cancel(&mut self, pointer: i32) -> Vec<Command> {
-        match self.state {
-            State::Pressed { pointer: p, .. }
-            | State::PressedDuct { pointer: p, .. }
-            | State::Dragging { pointer: p, .. }
-            | State::Raising { pointer: p, .. }
-                if p == pointer =>
-            {
-                self.abort()
-            }
-            _ => Vec::new(),
-        }
+        if self.state.is_of(pointer) { self.abort() } else { Vec::new() }
     }
 
     /// Undo in the middle of a step has ended it: the hand lets go, or each further move would be a step of its own.
@@ -189,7 +181,7 @@ impl Hand {
         if moving { vec![Command::Abort] } else { Vec::new() }
     }
 
-    /// Ends a held key's step.
+    /// Ends what is under way.
     pub fn finish(&mut self) -> Vec<Command> {
         let moving = self.is_moving();
         self.state = State::Idle;
